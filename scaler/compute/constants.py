@@ -1,0 +1,61 @@
+"""Every fixed number of the arithmetic, with its unit and its source; each stands in a cell of sheet Constants."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Constant:
+    """A fixed number.
+
+    Attributes:
+        name: what the rules call it.
+        value: the number.
+        unit: its unit.
+        says: what it is.
+        source: where it comes from, or "common practice, no source".
+        mark: read, computed, memory, definition or practice.
+    """
+
+    name: str
+    value: float
+    unit: str
+    says: str
+    source: str
+    mark: str
+
+
+_GEOMETRY = ("solid geometry", "definition")
+_OURS = ("our own choice", "practice")
+_PRACTICE = ("common practice, no source", "practice")
+_ATOMIC = ("IUPAC standard atomic weights, as carried by molmass 2026.1.8", "read")
+_GUM = ("JCGM 100:2008 (GUM) 4.3.7: a rectangular distribution", "memory")
+
+CONSTANTS = (
+    Constant("naoh_molar_mass", 39.99712, "g/mol", "Molar mass of sodium hydroxide", *_ATOMIC),
+    Constant("koh_molar_mass", 56.10565, "g/mol", "Molar mass of potassium hydroxide", *_ATOMIC),
+    Constant("gram_per_mg", 0.001, "g/mg", "Grams in a milligram", "SI", "definition"),
+    Constant("water_g_per_ml", 1.0, "g/mL", "Water of a mould measured by weight", *_PRACTICE),
+    Constant("walls", 2.0, "-", "Sides that a liner lies on", *_GEOMETRY),
+    Constant("two", 2.0, "-", "A radius in a diameter; ends of a mean", *_GEOMETRY),
+    Constant("three", 3.0, "-", "Of the volume of a solid whose sides slope", *_GEOMETRY),
+    Constant("big", 1e99, "-", "More than any price: keeps other rows out of a smallest value", *_OURS),
+    Constant("sap_spread", 0.03, "-", "Range taken for a saponification value without one, to either side", *_OURS),
+    Constant("shares_within", 0.0001, "-", "Shares add up to 100 % within this", *_OURS),
+    Constant("cure_days_usual", 42.0, "days", "Cure when a recipe does not say", *_PRACTICE),
+    Constant("cure_water_lost", 0.6, "-", "Share of the batter's water that a bar loses in the cure", *_PRACTICE),
+    Constant("hours_per_minute", 1 / 60, "h/min", "Hours in a minute", "SI", "definition"),
+    Constant("days_per_hour", 1 / 24, "d/h", "Days in an hour", "SI", "definition"),
+    Constant("days_per_month", 30.436875, "d", "Mean month", "Gregorian calendar: 146,097 days in 4,800 months", "computed"),
+    Constant("rectangular", 3**-0.5, "-", "Standard uncertainty of a half-width of 1", *_GUM),
+    Constant("solution_room_strength", 0.5, "-", "Strongest lye that the density tables know", "density tables below", "read"),
+    Constant("lye_most", 0.5, "-", "NaOH that dissolves at room temperature, as a mass fraction",
+             "CRC Handbook solubility table, 100 g in 100 g water at 25 °C", "memory"),
+    Constant("lye_strong_from", 0.4, "-", "Lye stronger than this is warned of", *_PRACTICE),
+    Constant("lye_weak_below", 0.25, "-", "Lye weaker than this is warned of", *_PRACTICE),
+    Constant("coarse_below", 100.0, "-", "Fewest scale divisions the alkali should be", *_OURS),
+    Constant("old_after", 12.0, "months", "Alkali container open for longer draws a warning", *_PRACTICE),
+    Constant("vessel_headspace", 2.0, "-", "Volume of the vessel for 1 of lye solution", *_PRACTICE),
+    Constant("pot_headspace", 1.25, "-", "Volume of the pot for 1 of batter", *_PRACTICE),
+)  # fmt: skip

@@ -1,0 +1,173 @@
+"""What is published for each ingredient, and what was therefore taken for its blank cells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scaler import reference
+from scaler.model import ACID, ALKALI, LIQUID, OIL, Ingredient
+from scaler.problems import Problem, Warning
+from scaler.reference import Choices, Published
+
+OIL_DENSITY, OTHER_DENSITY = 0.92, 1.00
+"""Density taken where nothing is published (g/mL); the contract's defaults."""
+
+_SMALLEST_SAP = 50.0
+"""No fat, wax ester or fatty acid of the tables needs less (mg KOH/g)."""
+
+_NAOH_PER_KOH = 39.99712 / 56.10565
+_BASES = (
+    ("grams of NaOH for 1 g of oil", 1000 / _NAOH_PER_KOH),
+    ("grams of KOH for 1 g of oil", 1000.0),
+    ("milligrams of NaOH for 1 g of oil", 1 / _NAOH_PER_KOH),
+    ("grams of NaOH for 100 g of oil", 10 / _NAOH_PER_KOH),
+    ("grams of KOH for 100 g of oil", 10.0),
+    ("ounces of NaOH for 1 lb of oil", 1000 / 16 / _NAOH_PER_KOH),
+    ("ounces of KOH for 1 lb of oil", 1000 / 16),
+    ("grams of NaOH for 1 oz of oil", 1000 / 28.349523125 / _NAOH_PER_KOH),
+    ("grams of NaOH for 1 lb of oil", 1000 / 453.59237 / _NAOH_PER_KOH),
+    ("grams of KOH for 1 lb of oil", 1000 / 453.59237),
+)
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What stands in the workings beside one ingredient.
+
+    Attributes:
+        known: 1.0 when the reference tables know the thing.
+        sap: published value that a blank SAP takes (mg KOH/g), 0 when there is none.
+        sap_low, sap_high: published range (mg KOH/g).
+        density: what a blank Density takes (g/mL).
+        fat_sap: saponification value of milk fat (mg KOH/g), 0 when the thing holds no fat.
+        said: sentences that say what was taken for which blank cell.
+        source: publication of the range, or the row's own Source.
+        mark: read, computed, memory, doubt; "supplier" when the row's own numbers are used.
+    """
+
+    known: float
+    sap: float
+    sap_low: float
+    sap_high: float
+    density: float
+    fat_sap: float
+    said: tuple[str, ...]
+    source: str
+    mark: str
+
+
+def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning]]:
+    """Return what is published for an ingredient, the problems of its SAP, and the warnings it draws."""
+    found = reference.find(ingredient.ingredient, ingredient.inci or "", ingredient.kind)
+    published = found if isinstance(found, Published) else None
+    problems = [*_missing_sap(ingredient, found), *_wrong_basis(ingredient, published)]
+    said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
+    facts = Facts(
+        known=1.0 if published else 0.0,
+        sap=_usual_sap(ingredient, published),
+        sap_low=published.sap_low if published else 0.0,
+        sap_high=published.sap_high if published else 0.0,
+        density=_usual_density(ingredient, published),
+        fat_sap=_milk_fat_sap(ingredient),
+        said=tuple(said),
+        source=ingredient.source or (published.source if published else ""),
+        mark=published.mark if published and ingredient.sap is None else "supplier",
+    )
+    return facts, problems, _doubts(ingredient, published)
+
+
+def _usual_sap(ingredient: Ingredient, published: Published | None) -> float:
+    if not published:
+        return 0.0
+    return published.sap_low if ingredient.kind == ACID else (published.sap_low + published.sap_high) / 2
+
+
+def _usual_density(ingredient: Ingredient, published: Published | None) -> float:
+    if published and published.density:
+        return published.density
+    return OIL_DENSITY if ingredient.kind == OIL else OTHER_DENSITY
+
+
+def _milk_fat_sap(ingredient: Ingredient) -> float:
+    if not ingredient.fat:
+        return 0.0
+    fat = reference.milk_fat()
+    return (fat.sap_low + fat.sap_high) / 2
+
+
+def _needs_sap(ingredient: Ingredient) -> bool:
+    return ingredient.kind in (OIL, ACID)
+
+
+def _missing_sap(ingredient: Ingredient, found: Published | Choices | None) -> list[Problem]:
+    if not _needs_sap(ingredient) or ingredient.sap is not None or isinstance(found, Published):
+        return []
+    place = ingredient.where.place("sap")
+    if isinstance(found, Choices):
+        choices = ", ".join(found.names)
+        do = f"This may be any of {choices}, whose ranges differ: give the SAP, or make the name one of these."
+        return [Problem(place, "sap_ambiguous", "a blank SAP", "a number in mg KOH/g", do)]
+    near = reference.suggestions(ingredient.ingredient)
+    hint = f" The tables know {', '.join(near)}: use that name if it is the same thing." if near else ""
+    do = f"Nothing is published here for {ingredient.ingredient}: take the SAP from the supplier's certificate.{hint}"
+    return [Problem(place, "sap_missing", "a blank SAP", "a number in mg KOH/g", do)]
+
+
+def _wrong_basis(ingredient: Ingredient, published: Published | None) -> list[Problem]:
+    value = ingredient.sap
+    if not _needs_sap(ingredient) or not value:
+        return []
+    low, high = (published.sap_low, published.sap_high) if published else (150.0, 300.0)
+    inside = low <= value <= high if published else value >= _SMALLEST_SAP
+    if inside:
+        return []
+    fits = [(says, value * factor) for says, factor in _BASES if low * 0.97 <= value * factor <= high * 1.03]
+    if not fits and value >= _SMALLEST_SAP:
+        return []
+    meant = f" It looks like {fits[0][0]}: that is {fits[0][1]:.1f} mg KOH/g." if fits else ""
+    do = f"SAP is in mg KOH for 1 g of oil, such as 190.{meant} Correct the cell."
+    return [Problem(ingredient.where.place("sap"), "sap_basis", f"a SAP of {value:g}", "mg KOH/g", do)]
+
+
+def _doubts(ingredient: Ingredient, published: Published | None) -> list[Warning]:
+    if ingredient.sap is not None or not published or published.mark != "doubt":
+        return []
+    text = (
+        f"The published SAP of {ingredient.ingredient} ({published.sap_low:g} to {published.sap_high:g} mg KOH/g) is "
+        "doubtful. Take it from the supplier's certificate."
+    )
+    return [Warning("sap_doubtful", text)]
+
+
+def _said_of_sap(ingredient: Ingredient, published: Published | None) -> list[str]:
+    if not _needs_sap(ingredient):
+        return []
+    said = []
+    if ingredient.sap is None and published:
+        which = "lowest published value" if ingredient.kind == ACID else "middle of the published range"
+        said.append(f"SAP blank: {which}")
+    if ingredient.sap_low is None or ingredient.sap_high is None:
+        said.append("SAP range blank: " + ("published range" if published else "SAP ± 3 %"))
+    return said
+
+
+def _said_of_density(ingredient: Ingredient, published: Published | None) -> list[str]:
+    if ingredient.density is not None or ingredient.kind in (ALKALI, "packaging"):
+        return []
+    if published and published.density:
+        return ["Density blank: published, see note"]
+    return [f"Density blank: {_usual_density(ingredient, published):.2f} g/mL"]
+
+
+def _said_of_rest(ingredient: Ingredient) -> list[str]:
+    said = []
+    if ingredient.kind == ALKALI:
+        if ingredient.purity is None:
+            said.append("Purity blank: 100 %")
+        if ingredient.purity_high is None and ingredient.purity is not None:
+            said.append("Purity range blank: Purity; flakes may be purer than stated")
+    if ingredient.kind == LIQUID and ingredient.water is None:
+        said.append("Water blank: 100 %")
+    if ingredient.fat and ingredient.sap is None:
+        said.append("SAP of its fat blank: published milk fat")
+    return said

@@ -1,0 +1,458 @@
+"""One arithmetic for numbers and for spreadsheet cells.
+
+A rule is written once, as plain arithmetic plus the helpers below. Called with floats it is the number; called
+with `Cell`s it is the text of the formula that a spreadsheet works out to the same number. Rules therefore never
+branch on a value with `if`: they use `when`, and `Cell.__bool__` raises to say so.
+
+Only functions that Excel 2013, LibreOffice 7 and Google Sheets share are ever written, and no number is typed
+inside a formula but 0, 1 and the digits of a rounding guard: constants stand in cells.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any, TypeAlias
+
+ROW = "{r}"
+"""Stands for the row number in the text of a cell, so that a column's formula is worked out once."""
+
+GUARD = 9
+"""Digits kept before rounding up or down: 0.3 / 0.1 is 3 to a scale, whatever a computer makes of it."""
+
+_COMPARISON, _JOIN, _SUM, _PRODUCT, _SIGN, _ATOM = range(6)
+
+
+@dataclass(frozen=True, eq=False)
+class Cell:
+    """The text of a formula, with the rank of its outermost operator."""
+
+    text: str
+    rank: int = _ATOM
+
+    def __bool__(self) -> bool:
+        """Refuse to be a condition: a formula's value is not known when it is written."""
+        raise TypeError(f"a rule may not branch on {self.text}: use when()")
+
+    def __add__(self, other: object) -> Cell:
+        return _infix(self, "+", other, _SUM)
+
+    def __radd__(self, other: object) -> Cell:
+        return _infix(other, "+", self, _SUM)
+
+    def __sub__(self, other: object) -> Cell:
+        return _infix(self, "-", other, _SUM)
+
+    def __rsub__(self, other: object) -> Cell:
+        return _infix(other, "-", self, _SUM)
+
+    def __mul__(self, other: object) -> Cell:
+        return _infix(self, "*", other, _PRODUCT)
+
+    def __rmul__(self, other: object) -> Cell:
+        return _infix(other, "*", self, _PRODUCT)
+
+    def __truediv__(self, other: object) -> Cell:
+        return _infix(self, "/", other, _PRODUCT)
+
+    def __rtruediv__(self, other: object) -> Cell:
+        return _infix(other, "/", self, _PRODUCT)
+
+    def __neg__(self) -> Cell:
+        return Cell(f"(-{_operand(self, _SIGN)})")
+
+    def __gt__(self, other: object) -> Cell:
+        return _infix(self, ">", other, _COMPARISON)
+
+    def __ge__(self, other: object) -> Cell:
+        return _infix(self, ">=", other, _COMPARISON)
+
+    def __lt__(self, other: object) -> Cell:
+        return _infix(self, "<", other, _COMPARISON)
+
+    def __le__(self, other: object) -> Cell:
+        return _infix(self, "<=", other, _COMPARISON)
+
+
+@dataclass(frozen=True)
+class Range:
+    """The cells of one column, as a formula names them."""
+
+    text: str
+
+
+Number: TypeAlias = Any
+"""A float, or a Cell that stands for one (or for a blank: None)."""
+Text: TypeAlias = Any
+"""A str, or a Cell that stands for one."""
+Truth: TypeAlias = Any
+"""A bool, or a Cell that stands for one."""
+Column: TypeAlias = Any
+"""A sequence of values, or the Range that stands for them."""
+
+
+def _literal(value: object) -> str:
+    if isinstance(value, Cell | Range):
+        return value.text
+    if isinstance(value, str):
+        return '"' + value.replace('"', '""') + '"'
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if value in (0, 1):
+        return str(int(value))  # type: ignore[call-overload]
+    raise TypeError(f"{value!r} may not be typed inside a formula: give it a cell")
+
+
+def _operand(value: object, rank: int) -> str:
+    text = _literal(value)
+    return f"({text})" if isinstance(value, Cell) and value.rank < rank else text
+
+
+def _infix(left: object, sign: str, right: object, rank: int) -> Cell:
+    # The right side of - and / needs brackets at the same rank: a-(b-c), a/(b*c).
+    return Cell(f"{_operand(left, rank)}{sign}{_operand(right, rank + (sign in '-/'))}", rank)
+
+
+def _call(name: str, *arguments: object) -> Cell:
+    return Cell(f"{name}({','.join(_literal(argument) for argument in arguments)})")
+
+
+def _written(*values: object) -> bool:
+    return any(isinstance(value, Cell | Range) for value in values)
+
+
+# --- choosing ---
+
+
+def when(condition: Truth, yes: Any, no: Any) -> Any:
+    """Return `yes` where the condition holds, else `no`.
+
+    >>> when(2 > 1, 10.0, 20.0), when(Cell("A1") > 1, Cell("B1"), 0).text
+    (10.0, 'IF(A1>1,B1,0)')
+    """
+    if _written(condition, yes, no):
+        return _call("IF", condition, yes, no)
+    return yes if condition else no
+
+
+def both(first: Truth, second: Truth) -> Truth:
+    """Return whether both conditions hold.
+
+    >>> both(True, False), both(Cell("A1"), Cell("B1")).text
+    (False, 'AND(A1,B1)')
+    """
+    return _call("AND", first, second) if _written(first, second) else bool(first and second)
+
+
+def either(first: Truth, second: Truth) -> Truth:
+    """Return whether at least one of the conditions holds.
+
+    >>> either(True, False), either(Cell("A1"), Cell("B1")).text
+    (True, 'OR(A1,B1)')
+    """
+    return _call("OR", first, second) if _written(first, second) else bool(first or second)
+
+
+def same(first: Text, second: Text) -> Truth:
+    """Return whether two words are the same, whatever their case, as spreadsheets compare.
+
+    >>> same("Box", "box"), same(Cell("A1"), "box").text
+    (True, 'A1="box"')
+    """
+    return _infix(first, "=", second, _COMPARISON) if _written(first, second) else _key(first) == _key(second)
+
+
+def given(value: Any) -> Truth:
+    """Return whether an input cell is filled.
+
+    >>> given(None), given(0.0), given(Cell("A1")).text
+    (False, True, 'A1<>""')
+    """
+    return _infix(value, "<>", "", _COMPARISON) if _written(value) else value not in (None, "")
+
+
+def otherwise(value: Any, default: Any) -> Any:
+    """Return the value of an input cell, or the default where it is blank.
+
+    >>> otherwise(None, 5.0), otherwise(0.0, 5.0), otherwise(Cell("A1"), Cell("B1")).text
+    (5.0, 0.0, 'IF(A1<>"",A1,B1)')
+    """
+    return when(given(value), value, default)
+
+
+# --- looking up ---
+
+
+def _key(value: object) -> object:
+    return value.casefold() if isinstance(value, str) else value
+
+
+def match(value: Any, column: Column) -> Number:
+    """Return the place (1, 2, ...) of a name in a column, 0 where it is not there.
+
+    >>> match("b", ["A", "B"]), match("c", ["A", "B"]), match(Cell("A1"), Range("B1:B9")).text
+    (2, 0, 'IFERROR(MATCH(A1,B1:B9,0),0)')
+    """
+    if _written(value, column):
+        return Cell(f"IFERROR(MATCH({_literal(value)},{_literal(column)},0),0)")
+    key = _key(value)
+    return next((place for place, known in enumerate(column, 1) if _key(known) == key), 0) if given(value) else 0
+
+
+def pick(column: Column, place: Number, missing: Any = 0) -> Any:
+    """Return what stands at a place of a column, `missing` at place 0.
+
+    >>> pick([5.0, 6.0], 2), pick([5.0], 0), pick(Range("B1:B9"), Cell("A1")).text
+    (6.0, 0, 'IF(A1>0,INDEX(B1:B9,A1),0)')
+    """
+    if _written(column, place):
+        return when(place > 0, _call("INDEX", column, place), missing)
+    return column[int(place) - 1] if place else missing
+
+
+def row_below(value: Number, column: Column) -> Number:
+    """Return the place of the last entry of a rising column that is not above the value.
+
+    >>> row_below(0.25, [0.0, 0.2, 0.4]), row_below(Cell("A1"), Range("B1:B9")).text
+    (2, 'MATCH(A1,B1:B9,1)')
+    """
+    if _written(value, column):
+        return Cell(f"MATCH({_literal(value)},{_literal(column)},1)")
+    return max((place for place, known in enumerate(column, 1) if known <= value), default=math.nan)
+
+
+def at(column: Column, place: Number) -> Number:
+    """Return what stands at a place that is known to be inside the column.
+
+    >>> at([5.0, 6.0], 1), at(Range("B1:B9"), Cell("A1") + 1).text
+    (5.0, 'INDEX(B1:B9,A1+1)')
+    """
+    if _written(column, place):
+        return _call("INDEX", column, place)
+    return column[int(place) - 1] if 1 <= place <= len(column) else math.nan
+
+
+def tag(first: Any, second: Any) -> Text:
+    """Return two whole numbers or words joined to one key.
+
+    >>> tag(2, 1), tag(Cell("A1"), Cell("B1")).text
+    ('2|1', 'A1&"|"&B1')
+    """
+    if _written(first, second):
+        return Cell(f'{_operand(first, _JOIN)}&"|"&{_operand(second, _JOIN)}', _JOIN)
+    return "|".join(str(int(part)) if isinstance(part, float) else str(part) for part in (first, second))
+
+
+# --- adding up ---
+
+
+def total(column: Column) -> Number:
+    """Return the sum of a column.
+
+    >>> total([1.0, 2.0]), total(Range("B1:B9")).text
+    (3.0, 'SUM(B1:B9)')
+    """
+    return _call("SUM", column) if _written(column) else math.fsum(column)
+
+
+def total_where(keys: Column, key: Any, values: Column) -> Number:
+    """Return the sum of the values whose key is this one.
+
+    >>> total_where(["a", "b", "A"], "a", [1.0, 2.0, 4.0])
+    5.0
+    >>> total_where(Range("A1:A9"), Cell("C1"), Range("B1:B9")).text
+    'SUMPRODUCT(--(A1:A9=C1),B1:B9)'
+    """
+    if _written(keys, key, values):
+        return Cell(f"SUMPRODUCT(--({_literal(keys)}={_literal(key)}),{_literal(values)})")
+    wanted = _key(key)
+    return math.fsum(value for known, value in zip(keys, values, strict=True) if _key(known) == wanted)
+
+
+def count_where(keys: Column, key: Any) -> Number:
+    """Return how many entries have this key.
+
+    >>> count_where(["a", "b", "A"], "a"), count_where(Range("A1:A9"), Cell("C1")).text
+    (2, 'SUMPRODUCT(--(A1:A9=C1))')
+    """
+    if _written(keys, key):
+        return Cell(f"SUMPRODUCT(--({_literal(keys)}={_literal(key)}))")
+    return sum(1 for known in keys if _key(known) == _key(key))
+
+
+def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number:
+    """Return how many entries have this key and stand no later in the order.
+
+    >>> count_up_to([1, 1, 2], 1, [10.0, 20.0, 5.0], 10.0)
+    1
+    >>> count_up_to(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    'SUMPRODUCT((A1:A9=C1)*(B1:B9<=D1))'
+    """
+    if _written(keys, key, orders, order):
+        return Cell(f"SUMPRODUCT(({_literal(keys)}={_literal(key)})*({_literal(orders)}<={_literal(order)}))")
+    return sum(1 for known, at_order in zip(keys, orders, strict=True) if _key(known) == _key(key) and at_order <= order)
+
+
+def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Number:
+    """Return the smallest of the values whose key is this one; `big` or more when there is none.
+
+    >>> smallest_where(["a", "b", "a"], "a", [3.0, 1.0, 2.0], 1e99)
+    2.0
+    >>> smallest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    'SUMPRODUCT(MIN(D1*(A1:A9<>C1)+B1:B9))'
+    """
+    if _written(keys, key, values, big):
+        return Cell(f"SUMPRODUCT(MIN({_literal(big)}*({_literal(keys)}<>{_literal(key)})+{_literal(values)}))")
+    return min((big * (_key(known) != _key(key)) + value for known, value in zip(keys, values, strict=True)), default=big)
+
+
+def largest_where(keys: Column, key: Any, values: Column) -> Number:
+    """Return the largest of the values whose key is this one, 0 when there is none; values are never negative.
+
+    >>> largest_where(["a", "b", "a"], "a", [3.0, 9.0, 2.0])
+    3.0
+    >>> largest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9")).text
+    'SUMPRODUCT(MAX((A1:A9=C1)*B1:B9))'
+    """
+    if _written(keys, key, values):
+        return Cell(f"SUMPRODUCT(MAX(({_literal(keys)}={_literal(key)})*{_literal(values)}))")
+    return max((value for known, value in zip(keys, values, strict=True) if _key(known) == _key(key)), default=0.0)
+
+
+def count_given(column: Column) -> Number:
+    """Return how many cells of a column are filled.
+
+    >>> count_given(["a", "", None]), count_given(Range("A1:A9")).text
+    (1, 'SUMPRODUCT(--(A1:A9<>""))')
+    """
+    if _written(column):
+        return Cell(f'SUMPRODUCT(--({_literal(column)}<>""))')
+    return sum(1 for value in column if given(value))
+
+
+# --- numbers ---
+
+
+def per(dividend: Number, divisor: Number) -> Number:
+    """Return the quotient; not a number where the divisor is 0, which a `when` around it must not choose.
+
+    >>> per(6.0, 3.0), per(1.0, 0.0), per(Cell("A1"), Cell("B1") + 1).text
+    (2.0, nan, 'A1/(B1+1)')
+    """
+    if _written(dividend, divisor):
+        return _infix(dividend, "/", divisor, _PRODUCT)
+    return dividend / divisor if divisor else math.nan
+
+
+def scaled(value: Any, factor: Number) -> Any:
+    """Return a number times a factor, and a word as it is.
+
+    >>> scaled(2.0, 28.0), scaled("oz", 28.0), scaled(Cell("A1"), Cell("B1")).text
+    (56.0, 'oz', 'IF(ISNUMBER(A1),A1*B1,A1)')
+    """
+    if _written(value, factor):
+        return when(_call("ISNUMBER", value), value * factor, value)
+    return value * factor if isinstance(value, int | float) else value
+
+
+def larger(first: Number, second: Number) -> Number:
+    """Return the larger of two numbers.
+
+    >>> larger(1.0, 2.0), larger(Cell("A1"), 0).text
+    (2.0, 'MAX(A1,0)')
+    """
+    return _call("MAX", first, second) if _written(first, second) else max(first, second)
+
+
+def smaller(first: Number, second: Number) -> Number:
+    """Return the smaller of two numbers.
+
+    >>> smaller(1.0, 2.0), smaller(Cell("A1"), 1).text
+    (1.0, 'MIN(A1,1)')
+    """
+    return _call("MIN", first, second) if _written(first, second) else min(first, second)
+
+
+def root(value: Number) -> Number:
+    """Return the square root.
+
+    >>> root(9.0), root(Cell("A1")).text
+    (3.0, 'SQRT(A1)')
+    """
+    return _call("SQRT", value) if _written(value) else value**0.5
+
+
+def exceeds(first: Number, second: Number) -> Truth:
+    """Return whether the first is larger, guarded against the last digits: 0.1 + 0.2 does not exceed 0.3.
+
+    >>> exceeds(0.1 + 0.2, 0.3), exceeds(0.31, 0.3), exceeds(Cell("A1"), Cell("B1")).text
+    (False, True, 'ROUND(A1-B1,9)>0')
+    """
+    if _written(first, second):
+        return Cell(f"ROUND({_infix(first, '-', second, _SUM).text},{GUARD})") > 0
+    return bool(round(first - second, GUARD) > 0)
+
+
+def arc_cosine(value: Number) -> Number:
+    """Return the angle in radians whose cosine this is; value from -1 to 1.
+
+    >>> arc_cosine(1.0), arc_cosine(Cell("A1")).text
+    (0.0, 'ACOS(A1)')
+    """
+    if _written(value):
+        return _call("ACOS", value)
+    return math.acos(value) if -1 <= value <= 1 else math.nan
+
+
+def pi(like: Number) -> Number:
+    """Return the number pi, as a float beside a float and as PI() beside a cell.
+
+    >>> round(pi(1.0), 4), pi(Cell("A1")).text
+    (3.1416, 'PI()')
+    """
+    return Cell("PI()") if _written(like) else math.pi
+
+
+def whole_down(value: Number) -> Number:
+    """Return the whole part, guarded against the last digits of a quotient.
+
+    >>> whole_down(0.3 / 0.1), whole_down(Cell("A1") / Cell("B1")).text
+    (3.0, 'INT(ROUND(A1/B1,9))')
+    """
+    if _written(value):
+        return Cell(f"INT(ROUND({_literal(value)},{GUARD}))")
+    return value if math.isnan(value) else float(math.floor(round(value, GUARD)))
+
+
+def whole_up(value: Number) -> Number:
+    """Return the next whole number up, guarded against the last digits of a quotient.
+
+    >>> whole_up(0.6 / 0.2), whole_up(2.1), whole_up(Cell("A1") / Cell("B1")).text
+    (3.0, 3.0, 'ROUNDUP(ROUND(A1/B1,9),0)')
+    """
+    if _written(value):
+        return Cell(f"ROUNDUP(ROUND({_literal(value)},{GUARD}),0)")
+    return value if math.isnan(value) else float(math.ceil(round(value, GUARD)))
+
+
+def whole_near(value: Number) -> Number:
+    """Return the nearest whole number, half up, on the 15 digits that a spreadsheet sees.
+
+    >>> whole_near(2.5), whole_near(Cell("A1") / Cell("B1")).text
+    (3.0, 'ROUND(A1/B1,0)')
+    """
+    if _written(value):
+        return Cell(f"ROUND({_literal(value)},0)")
+    return value if math.isnan(value) else float(Decimal(f"{value:.15g}").quantize(Decimal(1), ROUND_HALF_UP))
+
+
+def text_of(formula: Any, row: int) -> str:
+    """Return the formula as it stands in one row.
+
+    >>> text_of(Cell("A{r}*B{r}"), 7)
+    '=A7*B7'
+    """
+    return "=" + _literal(formula).replace(ROW, str(row))
+
+

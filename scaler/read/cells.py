@@ -1,0 +1,254 @@
+"""One cell becomes a value, as its column declares it, or a problem."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+from scaler import units
+from scaler.problems import Place, Problem, meant, nearest
+from scaler.read.files import ErrorValue, RawCell
+from scaler.read.numbers import clean_text, parse_date, parse_number, parse_percent
+from scaler.schema import ANY, CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, TEXT, UNIT, WHOLE, YES_NO, Column
+
+LARGEST, SMALLEST = 1e9, 1e-9
+"""Sizes beyond which a number is a slip of the hand: no workshop has a tonne of tonnes."""
+YEARS = range(1990, 2100)
+"""Years beyond which a date is a slip of the hand."""
+LONGEST_NAME = 100
+"""Spreadsheets look up no name of more than 255 letters, and no card shows one of 100."""
+
+_WILD = "*?~"
+_YES, _NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
+_NOT_SCALING = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]|_.|\*.')
+"""Parts of a number format in which a % sign is only a letter."""
+
+
+class Refused(Exception):
+    """A cell that cannot be read: code, what was expected, and what to do. Never leaves this module."""
+
+    def __init__(self, code: str, expected: str, do: str) -> None:
+        """Keep the three parts of the problem."""
+        super().__init__(code)
+        self.code, self.expected, self.do = code, expected, do
+
+
+def blank(cell: RawCell | None) -> bool:
+    """Return whether a cell holds nothing, or only spaces."""
+    if cell is None or (cell.value is None and not cell.uncached):
+        return True
+    return isinstance(cell.value, str) and not clean_text(cell.value)
+
+
+def read_cell(cell: RawCell, column: Column, place: Place) -> tuple[Any, Problem | None]:
+    """Return a cell's value as its column declares it, or the problem that it is."""
+    scaled = "%" in _NOT_SCALING.sub("", cell.number_format)
+    try:
+        return _READERS[column.kind](_sound(cell), column, scaled), None
+    except Refused as refused:
+        found = shown(cell.value, scaled)
+        return None, Problem(place, refused.code, found, refused.expected, refused.do)
+
+
+def shown(value: object, scaled: bool = False) -> str:
+    """Return what stands in a cell as a maker sees it; `scaled` when its number format is a percentage.
+
+    >>> shown("kilo"), shown(0.25), shown(0.25, scaled=True), shown(None)
+    ("'kilo'", '0.25', '25 %', 'a formula without a value')
+    """
+    if value is None:
+        return "a formula without a value"
+    if isinstance(value, ErrorValue):
+        return f"the error {value.code}"
+    if isinstance(value, str):
+        text = clean_text(value)
+        return f"'{text}'" if len(text) <= LONGEST_NAME else f"'{text[:40]}…'"
+    if isinstance(value, date):
+        return f"the date {plain_text(value)}"
+    if scaled and isinstance(value, int | float) and not isinstance(value, bool):
+        return f"{value * 100:.15g} %"
+    return plain_text(value)
+
+
+def plain_text(value: object) -> str:
+    """Return a value as the text that a maker would type for it.
+
+    >>> plain_text(" Olive  oil "), plain_text(101.0), plain_text(True), plain_text(datetime(2026, 4, 3))
+    ('Olive oil', '101', 'TRUE', '2026-04-03')
+    """
+    if isinstance(value, str):
+        return clean_text(value)
+    if isinstance(value, bool):
+        return str(value).upper()
+    if isinstance(value, int | float):
+        return f"{value:.15g}"
+    if isinstance(value, datetime) and value.time() == time():
+        return str(value.date())
+    return value.code if isinstance(value, ErrorValue) else str(value)
+
+
+def listed(words: tuple[str, ...]) -> str:
+    """Return words as a choice.
+
+    >>> listed(("box", "taper", "cylinder")), listed(("NaOH",))
+    ('box, taper or cylinder', 'NaOH')
+    """
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
+
+
+def expected(column: Column) -> str:
+    """Return what a column's cells hold, in words."""
+    if column.kind in (NUMBER, WHOLE, PERCENT):
+        words = {NUMBER: "a number", WHOLE: "a whole number", PERCENT: "a percentage"}[column.kind]
+        if column.above is not None:
+            words += f" above {column.above:g}"
+        elif column.least is not None:
+            words += f" of {column.least:g} or more"
+        return f"{words} in {column.unit}" if column.unit and not column.unit.startswith("per ") else words
+    if column.kind == CHOICE:
+        return listed(column.choices)
+    if column.kind == UNIT:
+        return f"a unit of {listed(column.choices)}"
+    words = {NAME: "a name", REFERENCE: "a name", DATE: "a date", YES_NO: "yes or no"}
+    return words.get(column.kind, "a text")
+
+
+def _sound(cell: RawCell) -> object:
+    if cell.uncached:
+        do = "Open the workbook in the spreadsheet program, save it, and run again."
+        raise Refused("formula_uncached", "a formula with its value", do)
+    if isinstance(cell.value, ErrorValue):
+        raise Refused("cell_error", "a value", "Mend the formula, or type the value in its place.")
+    return clean_text(cell.value) if isinstance(cell.value, str) else cell.value
+
+
+def _text(value: object, _column: Column, _scaled: bool) -> str:
+    return plain_text(value)
+
+
+def _name(value: object, _column: Column, _scaled: bool) -> str:
+    if isinstance(value, date | time | timedelta):
+        do = "The spreadsheet program made a date of it: type an apostrophe before the name."
+        raise Refused("name_date", "a name", do)
+    text = plain_text(value)
+    if any(sign in text for sign in _WILD):
+        raise Refused("name_sign", "a name without * ? ~", "Take the sign out: to a spreadsheet it means any letter.")
+    if len(text) > LONGEST_NAME:
+        raise Refused("name_long", f"a name of {LONGEST_NAME} letters at most", "Shorten it.")
+    return text
+
+
+def _number(value: object, column: Column, _scaled: bool) -> float:
+    return _in_range(_parsed(parse_number(value), column), column)
+
+
+def _parsed(read: float | str, column: Column) -> float:
+    """Return the number, or refuse with the reason; a reason with a colon says itself what to do."""
+    if isinstance(read, str):
+        do = f"It {read}." if ":" in read else f"It {read}. Type a plain number, such as 12.5."
+        raise Refused("number_wanted", expected(column), do)
+    return read
+
+
+def _in_range(value: float, column: Column) -> float:
+    below = column.least is not None and value < column.least
+    if below or (column.above is not None and value <= column.above):
+        raise Refused("number_small", expected(column), f"Correct {column.header}.")
+    if abs(value) > LARGEST or 0 < abs(value) < SMALLEST:
+        raise Refused("number_absurd", "a number of a size that a workshop has", f"Correct {column.header}.")
+    return value
+
+
+def _whole(value: object, column: Column, scaled: bool) -> int:
+    number = _number(value, column, scaled)
+    if not number.is_integer():
+        raise Refused("number_broken", expected(column), f"{column.header} counts things: round it.")
+    return int(number)
+
+
+def _percent(value: object, column: Column, scaled: bool) -> float:
+    if isinstance(value, str) and value.endswith("%"):
+        part = _parsed(parse_percent(value), column)
+    else:
+        part = _parsed(parse_number(value), column)
+        if isinstance(value, str) or not scaled:
+            part = _of_hundred(part, column)
+    if part > 1:
+        do = f"That is {part * 100:.15g} %. Type the percentage with its sign, such as 5%."
+        raise Refused("percent_over", "100 % or less", do)
+    return _in_range(part, column)
+
+
+def _of_hundred(number: float, column: Column) -> float:
+    """Return a number typed without its sign as a fraction."""
+    if 0 < abs(number) <= 1:
+        do = f"It may mean {number:.15g} % or {number * 100:.15g} %: type it with its sign."
+        raise Refused("percent_ambiguous", f"{expected(column)} with its % sign", do)
+    # Decimals, so that 33.3 is the very fraction that a cell with the text 33.3% has.
+    return float(Decimal(repr(number)) / 100)
+
+
+def _date(value: object, _column: Column, _scaled: bool) -> date:
+    read = parse_date(value)
+    if read is None:
+        raise Refused("date_wanted", "a date", "Type it as a date, or as year-month-day such as 2026-11-25.")
+    if read.year not in YEARS:
+        raise Refused("date_absurd", f"a date from {YEARS[0]} to {YEARS[-1]}", "Correct the year.")
+    return read
+
+
+def _choice(value: object, column: Column, _scaled: bool) -> str:
+    text = plain_text(value)
+    found = {choice.casefold(): choice for choice in column.choices}.get(text.casefold())
+    if found is None:
+        do = meant(text, column.choices) or f"Write one of these words in {column.header}."
+        raise Refused("choice_unknown", listed(column.choices), do)
+    return found
+
+
+def _unit(value: object, column: Column, _scaled: bool) -> str:
+    text = plain_text(value)
+    unit = units.find(text)
+    allowed = f"Write {listed(units.words(*column.choices))}."
+    if unit is None:
+        raise Refused("unit_unknown", expected(column), _near_unit(text, column.choices) or allowed)
+    if unit.kind not in column.choices:
+        raise Refused("unit_wrong", expected(column), allowed)
+    return unit.word
+
+
+def _near_unit(text: str, kinds: tuple[str, ...]) -> str:
+    """Return the sentence that offers the units whose spellings are nearest."""
+    spelled = {word: unit.word for unit in units.UNITS if unit.kind in kinds for word in (unit.word, *unit.also)}
+    near = tuple(dict.fromkeys(spelled[word] for word in nearest(text, spelled)))
+    return f"Did you mean {listed(near)}?" if near else ""
+
+
+def _yes_no(value: object, column: Column, _scaled: bool) -> str:
+    word = plain_text(value).casefold()
+    if word not in _YES + _NO:
+        raise Refused("choice_unknown", "yes or no", f"Write yes or no in {column.header}.")
+    return "yes" if word in _YES else "no"
+
+
+def _any(value: object, _column: Column, _scaled: bool) -> object:
+    return value
+
+
+_READERS: dict[str, Callable[[object, Column, bool], Any]] = {
+    NAME: _name,
+    REFERENCE: _name,
+    TEXT: _text,
+    NUMBER: _number,
+    WHOLE: _whole,
+    PERCENT: _percent,
+    DATE: _date,
+    CHOICE: _choice,
+    UNIT: _unit,
+    YES_NO: _yes_no,
+    ANY: _any,
+}

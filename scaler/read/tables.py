@@ -1,0 +1,208 @@
+"""A raw sheet becomes typed records by its schema; every problem of every cell is collected."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from scaler.problems import Place, Problem, nearest
+from scaler.read.cells import blank, expected, plain_text, read_cell
+from scaler.read.files import RawCell, RawSheet
+from scaler.read.numbers import clean_text
+from scaler.schema import ANY, Column, Record, Sheet, Where, columns
+
+LAST_HEADER_ROW = 20
+
+Cells = Mapping[int, RawCell]
+"""The filled cells of one row, by the number of their column."""
+
+
+@dataclass
+class Table:
+    """What a sheet gave.
+
+    Attributes:
+        records: the rows that are whole as far as was looked.
+        broken: what could be read of each other row, by field name.
+        whole: whether the rows were found at all; nothing can be said to be missing from a sheet that was not.
+        free: the cell under the last row, where a row would be added.
+    """
+
+    records: list[Any] = field(default_factory=list)
+    broken: list[Mapping[str, Any]] = field(default_factory=list)
+    whole: bool = True
+    free: Place = Place()
+
+    def set_aside(self, record: Record) -> None:
+        """Count a record among the broken rows."""
+        self.records = [other for other in self.records if other is not record]
+        self.broken.append(vars(record))
+
+    def names(self, name: str) -> dict[str, str]:
+        """Return the values of a field of the whole rows by how they compare, which is without case."""
+        return {getattr(record, name).casefold(): getattr(record, name) for record in self.records}
+
+    def broken_names(self, name: str) -> set[str | None]:
+        """Return the values of a field of the broken rows as they compare, None among them when one is not known."""
+        return {row[name].casefold() if row.get(name) is not None else None for row in self.broken}
+
+    def in_doubt(self, name: str, known: set[str]) -> set[str]:
+        """Return those of the known names that a broken or unread row may be about: all, when it does not say."""
+        said = self.broken_names(name)
+        sure = self.whole and said <= known
+        return {text for text in said if text is not None} if sure else known
+
+
+def letter_of(number: int) -> str:
+    """Return the letters of a column.
+
+    >>> letter_of(1), letter_of(28)
+    ('A', 'AB')
+    """
+    letters = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+def rows_of(raw: RawSheet) -> dict[int, dict[int, RawCell]]:
+    """Return the filled cells by row and column, both in their order."""
+    rows: dict[int, dict[int, RawCell]] = {}
+    for (row, number), cell in sorted(raw.cells.items(), key=lambda item: item[0]):
+        if not blank(cell):
+            rows.setdefault(row, {})[number] = cell
+    return rows
+
+
+def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, list[Problem]]:
+    """Return the records of a sheet and all its problems."""
+    declared = columns(sheet.record)
+    rows = rows_of(raw)
+    header_row, problems = _header_row(raw, rows, declared)
+    if problems:
+        return Table(whole=False), problems
+    found = _known(rows[header_row], declared)
+    others = _unknown(rows[header_row], set(found.values()))
+    letters = {name: letter_of(number) for name, number in found.items()}
+    table = Table()
+    last = header_row
+    for row, cells in rows.items():
+        known = {name: cells[number] for name, number in found.items() if number in cells}
+        if row <= header_row or not known:
+            continue
+        last = row
+        where = Where(raw.file, raw.name, row, letters)
+        values, faults = _read_row(declared, known, where)
+        problems += faults
+        extra = {header: _carried(cells[number]) for header, number in others.items() if number in cells}
+        if faults:
+            table.broken.append(values)
+        else:
+            table.records.append(sheet.record(**values, where=where, extra=extra))
+    table.free = Where(raw.file, raw.name, last + 1, letters).place()
+    return table, problems
+
+
+# --- headers ---
+
+
+def _key(text: object) -> str:
+    """Return a header as it compares: without case, and without the marks * and % at its end."""
+    return clean_text(text).rstrip("*% ").casefold() if isinstance(text, str) else ""
+
+
+def _known(cells: Cells, declared: Mapping[str, Column]) -> dict[str, int]:
+    """Return the first column of each known header of a row, by field name."""
+    names = {_key(column.header): name for name, column in declared.items()}
+    found: dict[str, int] = {}
+    for number, cell in cells.items():
+        name = names.get(_key(cell.value))
+        if name:
+            found.setdefault(name, number)
+    return found
+
+
+def _unknown(cells: Cells, known: set[int]) -> dict[str, int]:
+    """Return the columns that are not ours by their headers; of two with the same header the later is numbered."""
+    others: dict[str, int] = {}
+    for number, cell in cells.items():
+        header = plain_text(cell.value) if number not in known and not cell.uncached else ""
+        if header:
+            count = sum(1 for other in others if other == header or other.startswith(f"{header} ("))
+            others[f"{header} ({count + 1})" if count else header] = number
+    return others
+
+
+def _carried(cell: RawCell) -> object:
+    """Return what is carried to the finished workbook of a cell that is not read."""
+    return cell.value if isinstance(cell.value, str | int | float) else plain_text(cell.value or "")
+
+
+def _header_row(
+    raw: RawSheet, rows: Mapping[int, Cells], declared: Mapping[str, Column]
+) -> tuple[int, list[Problem]]:
+    """Return the first row that holds every required header, with the problems of the headers."""
+    required = {name for name, column in declared.items() if column.required}
+    best = 0
+    for row in (row for row in rows if row <= LAST_HEADER_ROW):
+        found = _known(rows[row], declared)
+        if required <= set(found):
+            return row, _twice(raw, row, rows[row], declared)
+        if len(found) > (len(_known(rows[best], declared)) if best else 0):
+            best = row
+    return 0, [_headers_missing(raw, best, rows.get(best, {}), declared)]
+
+
+def _twice(raw: RawSheet, row: int, cells: Cells, declared: Mapping[str, Column]) -> list[Problem]:
+    first = {number: name for name, number in _known(cells, declared).items()}
+    headers = {_key(declared[name].header): letter_of(number) for number, name in first.items()}
+    problems = []
+    for number, cell in cells.items():
+        letter = headers.get(_key(cell.value))
+        if letter and number not in first:
+            place = Place(raw.file, raw.name, f"{letter_of(number)}{row}")
+            found = f"the header '{clean_text(str(cell.value))}' a second time"
+            do = f"Column {letter} has it too: rename or delete one of the two."
+            problems.append(Problem(place, "header_twice", found, "each header once", do))
+    return problems
+
+
+def _headers_missing(raw: RawSheet, row: int, cells: Cells, declared: Mapping[str, Column]) -> Problem:
+    found = _known(cells, declared)
+    missing = [column.header for name, column in declared.items() if column.required and name not in found]
+    code, wanted = "header_missing", f"every required header in one of the first {LAST_HEADER_ROW} rows"
+    what = f"no header {', '.join(missing)}"
+    if not row:
+        return Problem(Place(raw.file, raw.name, "A1"), code, what, wanted, "Write the headers in row 1.")
+    others = {clean_text(str(cell.value)): number for number, cell in cells.items() if number not in found.values()}
+    for header in missing:
+        for near in nearest(header, others, 1):
+            place = Place(raw.file, raw.name, f"{letter_of(others[near])}{row}")
+            return Problem(place, code, what, wanted, f"Is '{near}' meant? Then rename it {header}.")
+    place = Place(raw.file, raw.name, f"{letter_of(max(cells) + 1)}{row}")
+    columns_word = "column" if len(missing) == 1 else "columns"
+    return Problem(place, code, what, wanted, f"Add the {columns_word} {', '.join(missing)} and fill the rows below.")
+
+
+# --- rows ---
+
+
+def _read_row(
+    declared: Mapping[str, Column], cells: Mapping[str, RawCell], where: Where
+) -> tuple[dict[str, Any], list[Problem]]:
+    """Return the values of a row by field name, without those that could not be read, and their problems."""
+    values: dict[str, Any] = {}
+    problems = []
+    for name, column in declared.items():
+        if name in cells:
+            value, problem = read_cell(cells[name], column, where.place(name))
+            if problem:
+                problems.append(problem)
+            else:
+                values[name] = value
+        elif column.required and column.kind != ANY:
+            do = f"Fill {column.header}, or clear the row if it is not needed."
+            problems.append(Problem(where.place(name), "cell_blank", "a blank cell", expected(column), do))
+    return values, problems

@@ -1,0 +1,170 @@
+"""The workbook being written: styles, guarded cells, and the values that stand behind formulas."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+import xlsxwriter
+from xlsxwriter.format import Format
+from xlsxwriter.worksheet import Worksheet
+
+from scaler.compute.batch import Run
+from scaler.write.layout import Layout
+
+INK, LEAF, CHALK, SAND, RULE, BRICK = "#1F2D2B", "#2F5D50", "#F3EFE6", "#FBF6D9", "#B9B3A5", "#8A2B1F"
+"""Colours of our own: text, headings, calm ground, ground of input cells, lines, warnings. All read in grey print."""
+
+FONT = "Calibri"
+
+NUMBER_FORMATS = {
+    "g": "#,##0.00",
+    "g or each": "#,##0.00",
+    "mL": "#,##0.0",
+    "cm": "0.00",
+    "money": "#,##0.00",
+    "money/g": "0.000000",
+    "g/g": "0.000000",
+    "mL/g": "0.000000",
+    "g/mL": "0.0000",
+    "mg KOH/g": "0.0",
+    "%": "0.00%",
+    "date": "yyyy-mm-dd",
+    "day": "0;-0;",
+    "days": "0.##",
+    "h": "0.00",
+    "min": "0.##",
+    "weigh": "#,##0.0##;-#,##0.0##;",
+    "count": "#,##0.##;-#,##0.##;",
+    "whole": "#,##0",
+    "balance": "0.000000000",
+    "text": "@",
+    "": "General",
+}
+"""Number format of each unit. Formats that end in ; show nothing for 0: an unused line of a card."""
+
+
+class NotWritten(Exception):
+    """A value or a cell that a workbook cannot hold; a mistake in the code."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """How a cell looks."""
+
+    unit: str = ""
+    bold: bool = False
+    size: int = 11
+    ink: str = INK
+    ground: str = ""
+    box: bool = False
+    wrap: bool = False
+    align: str = ""
+    unlocked: bool = False
+    italic: bool = False
+    rule_above: bool = False
+
+
+HEADING = Look(bold=True, ink="#FFFFFF", ground=LEAF, wrap=True, box=True)
+TITLE = Look(bold=True, size=16, ink=LEAF)
+HINT = Look(italic=True, ink="#5A5F58", size=9, wrap=True)
+BODY = Look(wrap=True)
+
+
+class Book:
+    """An xlsxwriter workbook with one way to write each kind of cell."""
+
+    def __init__(self, path: str | io.BytesIO, run: Run | None = None) -> None:
+        """Open the workbook; nothing is on the disk until `close`."""
+        options = {"strings_to_formulas": False, "strings_to_urls": False, "in_memory": True}
+        self.file = xlsxwriter.Workbook(path, options)
+        self.run = run
+        self.layout = Layout(run.tables) if run else None
+        self._formats: dict[Look, Format] = {}
+
+    def look(self, look: Look) -> Format:
+        """Return the format of a look, made once."""
+        if look not in self._formats:
+            self._formats[look] = self.file.add_format(_properties(look))
+        return self._formats[look]
+
+    def sheet(self, name: str, colour: str = "") -> Worksheet:
+        """Add a sheet, in order."""
+        sheet = self.file.add_worksheet(name)
+        if colour:
+            sheet.set_tab_color(colour)
+        sheet.hide_gridlines(2)
+        return sheet
+
+    def put(self, sheet: Worksheet, row: int, column: int, value: object, look: Look = Look()) -> None:
+        """Write a constant; row and column from 1; None leaves a blank cell with its look."""
+        form = self.look(look)
+        at = (row - 1, column - 1)
+        if value is None or value == "":
+            done = sheet.write_blank(*at, None, form)
+        elif isinstance(value, bool):
+            done = sheet.write_boolean(*at, value, form)
+        elif isinstance(value, datetime | date):
+            done = sheet.write_datetime(*at, datetime(value.year, value.month, value.day), form)
+        elif isinstance(value, int | float):
+            done = sheet.write_number(*at, sound(value), form)
+        else:
+            done = sheet.write_string(*at, str(value), form)
+        _done(done, sheet, row, column)
+
+    def live(self, sheet: Worksheet, row: int, column: int, formula: str, value: object, look: Look = Look()) -> None:
+        """Write a formula with the value that the engine computed for it; row and column from 1."""
+        if isinstance(value, float | int) and not isinstance(value, bool):
+            value = sound(value)
+        elif value is None:
+            value = ""
+        elif not isinstance(value, str | bool):
+            raise NotWritten(f"{value!r} behind {formula}")
+        _done(sheet.write_formula(row - 1, column - 1, formula, self.look(look), value), sheet, row, column)
+
+    def close(self) -> None:
+        """Write the file."""
+        self.file.close()
+
+
+def sound(value: float) -> float:
+    """Return a number that a cell can hold.
+
+    Raises:
+        NotWritten: not a number, or infinite: a spreadsheet would not open the file.
+    """
+    if type(value) not in (int, float) or not math.isfinite(value):
+        raise NotWritten(f"{value!r} is no number for a cell")
+    return value
+
+
+def _done(code: int | None, sheet: Worksheet, row: int, column: int) -> None:
+    """Raise when xlsxwriter says, by its return code only, that a cell was not written."""
+    if code:
+        raise NotWritten(f"cell {row}, {column} of {sheet.get_name()}: code {code}")
+
+
+def _properties(look: Look) -> Mapping[str, Any]:
+    held: dict[str, Any] = {"font_name": FONT, "font_size": look.size, "font_color": look.ink, "valign": "vcenter"}
+    if look.unit:
+        held["num_format"] = NUMBER_FORMATS.get(look.unit, "General")
+    if look.bold:
+        held["bold"] = True
+    if look.italic:
+        held["italic"] = True
+    if look.ground:
+        held |= {"bg_color": look.ground, "pattern": 1}
+    if look.box:
+        held |= {"border": 1, "border_color": RULE}
+    if look.rule_above:
+        held |= {"top": 1, "top_color": RULE}
+    if look.wrap:
+        held["text_wrap"] = True
+    if look.align:
+        held["align"] = look.align
+    held["locked"] = not look.unlocked
+    return held

@@ -1,0 +1,169 @@
+"""Input sheets: in the finished workbook with their records, in a template with none or with an example."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from xlsxwriter.worksheet import Worksheet
+
+from scaler import units
+from scaler.model import SHEETS, Workshop, setting_declared
+from scaler.schema import (
+    CHOICE,
+    DATE,
+    NUMBER,
+    PERCENT,
+    REFERENCE,
+    UNIT,
+    WHOLE,
+    YES_NO,
+    Column,
+    Setting,
+    Sheet,
+    columns,
+)
+from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
+from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, SPARE_ROWS, TITLE_ROW, quoted
+
+TAB_COLOUR = "#D9A441"
+_WIDTHS = {"Ingredient": 30, "Recipe": 26, "Mould": 22, "INCI": 28, "Source": 34, "Notes": 40, "Setting": 22, "Meaning": 52}
+_FORMATS = {PERCENT: "%", DATE: "date"}
+_HINT = "* must be filled.  % columns: type 5 or 5%, below 1 % with its sign.  Cells like this one are yours to fill."
+
+
+def write_inputs(book: Book, workshop: Workshop) -> None:
+    """Write every input sheet with the workshop's records; optional sheets that were not there are left out."""
+    for sheet in SHEETS:
+        records = getattr(workshop, sheet.key)
+        if records or not sheet.optional or sheet.key in ("batches", "costs"):
+            write_input(book, sheet, records)
+
+
+def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
+    """Write one input sheet: title, hint, headers with notes, records, drop-downs, columns unknown to us."""
+    page = book.sheet(sheet.name, TAB_COLOUR)
+    declared = columns(sheet.record)
+    extra = list(dict.fromkeys(header for record in records for header in record.extra))
+    book.put(page, TITLE_ROW, 1, sheet.name, TITLE)
+    book.put(page, HINT_ROW, 1, f"{sheet.help}  {_HINT}", Look(italic=True, size=9, ink=HINT.ink))
+    for number, column in enumerate(declared.values(), 1):
+        _header(book, page, number, column)
+    for number, header in enumerate(extra, len(declared) + 1):
+        book.put(page, HEADER_ROW, number, header, Look(bold=True, ground="#E4E0D4", box=True))
+        page.set_column(number - 1, number - 1, 16)
+    settings = list(setting_declared().values()) if sheet.key == "costs" else []
+    for index, record in enumerate(records):
+        _record(book, page, FIRST_ROW + index, record, declared, extra, settings[index] if settings else None)
+    _blank_rows(book, page, declared, FIRST_ROW + len(records))
+    for number, column in enumerate(declared.values(), 1):
+        _validate(page, number, column, FIRST_ROW + len(records) + SPARE_ROWS)
+    for index, item in enumerate(settings):
+        _validate_setting(page, FIRST_ROW + index, item)
+    page.freeze_panes(HEADER_ROW, 1)
+    page.set_landscape()
+    page.set_paper(9)
+    page.fit_to_pages(1, 0)
+    page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
+    page.set_footer("&L&A&RPage &P of &N")
+
+
+def header_of(column: Column) -> str:
+    """Return a header as it is written: required ones with a star."""
+    return column.header + ("*" if column.required else "")
+
+
+def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
+    book.put(page, HEADER_ROW, number, header_of(column), HEADING)
+    unit = f" [{column.unit}]" if column.unit else ""
+    page.write_comment(HEADER_ROW - 1, number - 1, column.help + unit, {"x_scale": 1.6, "y_scale": 0.8})
+    page.set_column(number - 1, number - 1, _WIDTHS.get(column.header, max(11, len(column.header) + 3)))
+
+
+def _look(kind: str, setting: Setting | None = None) -> Look:
+    unit = _FORMATS.get(setting.kind if setting else kind, "")
+    return Look(unit=unit, ground=SAND, box=True, unlocked=True)
+
+
+def _record(
+    book: Book,
+    page: Worksheet,
+    row: int,
+    record: Any,
+    declared: Mapping[str, Column],
+    extra: Sequence[str],
+    setting: Setting | None,
+) -> None:
+    for number, (name, column) in enumerate(declared.items(), 1):
+        look = _look(column.kind, setting if name == "value" else None)
+        book.put(page, row, number, getattr(record, name), look)
+    for number, header in enumerate(extra, len(declared) + 1):
+        value = record.extra.get(header)
+        known = isinstance(value, str | int | float) or hasattr(value, "year") or value is None
+        book.put(page, row, number, value if known else str(value), Look(unlocked=True))
+
+
+def _blank_rows(book: Book, page: Worksheet, declared: Mapping[str, Column], first: int) -> None:
+    """Give spare rows their formats, so that 5 typed in a percent column is 5 %."""
+    for number, column in enumerate(declared.values(), 1):
+        if column.kind in _FORMATS:
+            for row in range(first, first + SPARE_ROWS):
+                book.put(page, row, number, None, Look(unit=_FORMATS[column.kind], unlocked=True))
+
+
+# --- what may be typed ---
+
+
+def _validate(page: Worksheet, number: int, column: Column, last: int) -> None:
+    rule = _rule(column)
+    if rule:
+        page.data_validation(FIRST_ROW - 1, number - 1, last - 1, number - 1, rule | _words(column.header, column.help))
+
+
+def _words(header: str, help: str) -> dict[str, Any]:
+    return {"error_title": header[:32], "error_message": help[:255], "ignore_blank": True}
+
+
+def _rule(column: Column) -> dict[str, Any] | None:
+    if column.kind == CHOICE:
+        return {"validate": "list", "source": list(column.choices)}
+    if column.kind == UNIT:
+        return {"validate": "list", "source": list(units.words(*column.choices))}
+    if column.kind == YES_NO:
+        return {"validate": "list", "source": ["yes", "no"]}
+    if column.kind == REFERENCE:
+        return {"validate": "list", "source": _names(column.refers)}
+    if column.kind == PERCENT:
+        return {"validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 1}
+    if column.kind == DATE:
+        from datetime import date
+
+        return {"validate": "date", "criteria": ">=", "value": date(2000, 1, 1)}
+    return _number_rule(column.kind, column.least, column.above)
+
+
+def _number_rule(kind: str, least: float | None, above: float | None) -> dict[str, Any] | None:
+    if kind not in (NUMBER, WHOLE):
+        return None
+    how = "integer" if kind == WHOLE else "decimal"
+    if above is not None:
+        return {"validate": how, "criteria": ">", "value": above}
+    return {"validate": how, "criteria": ">=", "value": least or 0}
+
+
+def _names(header: str) -> str:
+    """Return the list of names that a reference may hold: the first column of the sheet that defines them."""
+    sheet = {"Ingredient": "Ingredients", "Mould": "Moulds", "Recipe": "Recipes"}[header]
+    return f"={quoted(sheet)}!$A${FIRST_ROW}:$A${FIRST_ROW + SPARE_ROWS}"
+
+
+def _validate_setting(page: Worksheet, row: int, item: Setting) -> None:
+    column = Column(item.name, item.kind, item.help, choices=item.choices, least=item.least, above=item.above)
+    rule = _rule(column)
+    if rule:
+        page.data_validation(row - 1, 1, row - 1, 1, rule | _words(item.name, item.help))
+    if item.unit_kinds:
+        source = list(units.words(*item.unit_kinds))
+        page.data_validation(row - 1, 2, row - 1, 2, {"validate": "list", "source": source})
+
+

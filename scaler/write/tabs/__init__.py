@@ -1,0 +1,1 @@
+"""Result tabs, one module each, in the order of the finished workbook."""

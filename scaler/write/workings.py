@@ -1,0 +1,123 @@
+"""Sheets of workings: one column a step, one formula down each column, beside the input row it belongs to."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scaler.compute.batch import STEPS, constants_of
+from scaler.compute.steps import Step
+from scaler.formula import Range, count_given, text_of
+from scaler.model import SHEETS
+from scaler.schema import NAME, columns
+from scaler.write.book import HEADING, HINT, TITLE, Book, Look
+from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, SPARE_ROWS, TITLE_ROW, WORKINGS, Layout
+
+TAB_COLOUR = "#9AA5A0"
+_GIVEN = "given"
+
+_ABOUT = {
+    "constants": "Every fixed number of the arithmetic, with its source.",
+    "costs": "Settings in use: the value on Costs, or the default where it is blank.",
+    "naohdensity": "Density of sodium hydroxide solution at 20 °C, between rows straight lines. Sources: sheet Sources.",
+    "kohdensity": "Density of potassium hydroxide solution at 20 °C, between rows straight lines. Sources: sheet Sources.",
+    "coverage": "How many standard uncertainties make about 95 %, by how far one range dominates the others.",
+    "growth": "Rows of the input sheets when the engine ran, and now.",
+    "slots": "Every line of every batch; a batch has as many as the longest recipe.",
+}
+
+
+def write_workings(book: Book, layout: Layout) -> None:
+    """Write every sheet of workings."""
+    formulas = formulas_of(layout)
+    for table, name in WORKINGS.items():
+        _write_table(book, layout, table, name, formulas)
+
+
+def formulas_of(layout: Layout) -> dict[tuple[str, str], tuple[Step, Any]]:
+    """Return each step's formula by table and column, its row number still open."""
+    started = {table: dict.fromkeys(held) for table, held in layout.tables.columns.items()}
+    for step in STEPS:
+        started[step.table].pop(step.name, None)
+    for table in ("constants", "costs"):
+        started[table]["name"] = layout.tables.column(table, "name")
+    formulas = {}
+    for step in STEPS:
+        formulas[step.table, step.name] = (step, layout.formula(step, started))
+        started[step.table][step.name] = None
+    return formulas
+
+
+def heading(name: str) -> str:
+    """Return a step's name as a column heading.
+
+    >>> heading("batter_ml")
+    'batter ml'
+    """
+    return name.replace("_", " ")
+
+
+def _write_table(
+    book: Book, layout: Layout, table: str, name: str, formulas: dict[tuple[str, str], tuple[Step, Any]]
+) -> None:
+    page = book.sheet(name, TAB_COLOUR)
+    input_sheet = next((sheet.name for sheet in SHEETS if sheet.key == table), "")
+    about = _ABOUT.get(table) or f"Worked out from sheet {input_sheet}, row by row."
+    book.put(page, TITLE_ROW, 1, f"{name} - {about}", Look(bold=True, size=12, ink=TITLE.ink))
+    page.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
+    for number, column in enumerate(layout.own_columns(table), 1):
+        step, formula = formulas.get((table, column), (None, None))
+        unit = step.unit if step else _GIVEN
+        book.put(page, HINT_ROW, number, unit or "-", HINT)
+        book.put(page, HEADER_ROW, number, heading(column), HEADING)
+        if step:
+            page.write_comment(HEADER_ROW - 1, number - 1, step.meaning, {"x_scale": 1.8, "y_scale": 0.8})
+        values = layout.tables.column(table, column)
+        look = Look(unit=_unit_of(step, column))
+        for index, value in enumerate(values):
+            row = FIRST_ROW + index
+            if formula is not None:
+                book.live(page, row, number, text_of(formula, row), value, look)
+            elif (table, column) == ("growth", "rows_now"):
+                book.live(page, row, number, _count_of(layout, index), value, look)
+            else:
+                book.put(page, row, number, value, look)
+    width = len(layout.own_columns(table))
+    page.set_column(0, max(width - 1, 0), 12)
+    if table in ("constants", "costs"):
+        _describe(book, page, layout, table, width)
+    page.freeze_panes(HEADER_ROW, 1)
+    page.set_landscape()
+    page.set_paper(9)
+    page.fit_to_pages(1, 0)
+    page.set_footer("&L&A&RPage &P of &N")
+
+
+def _unit_of(step: Step | None, column: str) -> str:
+    if step:
+        return "" if step.unit in ("text", "") else step.unit
+    return {"strength": "%", "published_density": "g/mL"}.get(column, "")
+
+
+def _count_of(layout: Layout, index: int) -> str:
+    name = layout.tables.column("growth", "sheet")[index]
+    sheet = next(sheet for sheet in SHEETS if sheet.name == name)
+    field = next(
+        (field for field, column in columns(sheet.record).items() if column.kind == NAME),
+        next(field for field, column in columns(sheet.record).items() if column.required),
+    )
+    return text_of(count_given(Range(layout.range(sheet.key, field, SPARE_ROWS))), 0)
+
+
+def _describe(book: Book, page: Any, layout: Layout, table: str, width: int) -> None:
+    """Write unit, meaning, source and mark beside a list of constants or settings."""
+    if table == "costs":
+        page.set_column(0, 0, 20)
+        return
+    assert book.run
+    page.set_column(0, 0, 26)
+    for number, header in enumerate(("unit", "what it is", "source", "mark"), width + 1):
+        book.put(page, HEADER_ROW, number, header, HEADING)
+    for index, item in enumerate(constants_of(book.run.workshop)):
+        for number, text in enumerate((item.unit, item.says, item.source, item.mark), width + 1):
+            book.put(page, FIRST_ROW + index, number, text, Look())
+    page.set_column(width + 1, width + 2, 52)
