@@ -40,7 +40,7 @@ def cylinder(inside_diameter: Number, inside_height: Number, filled: Number, two
     """Return the volume of an upright tube. [cm] [cm] [-] [-] -> [mL]; solid geometry.
 
     >>> round(cylinder(7.0, 30.0, 1.0, 2.0), 6)
-    1154.535301
+    1154.5353
     """
     return pi(inside_diameter) * (inside_diameter / two) * (inside_diameter / two) * inside_height * filled
 

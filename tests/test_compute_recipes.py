@@ -272,14 +272,15 @@ def test_oil_shares_are_made_whole() -> None:
 def test_weigh_out_rounds_to_the_safe_side(kind: str, name: str, rounded: str) -> None:
     """Alkali is weighed down, an acid up, a fragrance with a limit down, the rest to the nearest division."""
     things = [oil(), naoh(), thing("sour", "acid", sap=700.0), thing("scent", "fragrance", limit=0.5)]
-    lines = [part("fat", 1.0), part("sour", 0.013), part("scent", 0.021)]
+    lines = [part("fat", 1.0), part("sour", 0.010), part("scent", 0.021)]
     mould_of = {"settings": {"workshop_division": 5.0}}
     line = next(line for line in made(shop(things, lines, **mould_of)).lines if line.ingredient == name)
     assert line.kind == kind
     assert line.g is not None
     assert line.weigh_g is not None
     steps = line.g / 5
-    assert steps % 1 != 0
+    # Where the nearest would be the unsafe side.
+    assert {"down": steps % 1 > 0.5, "up": steps % 1 < 0.5, "near": steps % 1 != 0}[rounded]
     down, up = 5 * (steps // 1), 5 * (steps // 1 + 1)
     assert line.weigh_g == {"down": down, "up": up, "near": down if steps % 1 < 0.5 else up}[rounded]
 

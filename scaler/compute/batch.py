@@ -17,6 +17,7 @@ from scaler.compute.costing import COSTS
 from scaler.compute.facts import Facts, facts_of
 from scaler.compute.safety import REFUSE, RULES, Rule
 from scaler.compute.steps import Sheetful, Step, evaluate
+from scaler.formula import exceeds
 from scaler.model import BATCHES, SHEETS, Workshop, setting_declared
 from scaler.problems import Place, Problem, Warning
 from scaler.schema import Record, columns
@@ -366,9 +367,15 @@ def _mould_problems(workshop: Workshop, tables: Sheetful) -> list[Problem]:
         if size is not None:
             found, do = "a liner as thick as the mould", "Make Liner smaller, or check Unit."
             problems.append(Problem(mould.where.place("liner"), "liner_thick", found, "room inside the liner", do))
-        elif row["bars_in_one"] < 1:
+        elif row["bars_in_one"] < 1 or _cut_is_the_log(mould, row):
             problems.append(_no_bars(mould, row))
     return problems
+
+
+def _cut_is_the_log(mould: Any, row: Mapping[str, Any]) -> bool:
+    """Return whether the bars come from Bar cut, and it is not shorter than the log."""
+    cut = mould.bar_cut is not None and mould.bars is None and row["log_cm"] > 0
+    return cut and not exceeds(row["log_cm"], mould.bar_cut * row["cm"])
 
 
 def _narrowest(shape: str, row: Mapping[str, Any]) -> str | None:
@@ -388,11 +395,13 @@ def _no_bars(mould: Any, row: Mapping[str, Any]) -> Problem:
     name = "trim" if mould.trim and row["log_cm"] <= mould.trim * row["cm"] else "bar_cut"
     log = f"{row['log_cm'] / row['cm']:g} {mould.unit}" if row["cm"] else "no log to cut"
     found = f"a log of {log} that gives no whole bar"
+    if name == "bar_cut" and _cut_is_the_log(mould, row):
+        found = f"a Bar cut not shorter than the log of {log}"
     return Problem(mould.where.place(name), "bars_none", found, "at least one bar", "Check Bar cut, Trim and Unit.")
 
 
 def _price_problems(workshop: Workshop, tables: Sheetful) -> list[Problem]:
-    if all(bracket > 0 for bracket in tables.column("batches", "price_bracket")):
+    if all(exceeds(bracket, 0) for bracket in tables.column("batches", "price_bracket")):
         return []
     line = next(line for line in workshop.costs if line.setting.casefold().startswith("target margin"))
     found, expected = "a margin and a card fee that leave nothing for the cost", "margin + card fee x (1 + tax) below 100 %"

@@ -373,10 +373,25 @@ def shown(weigh_g: Number, batch_at: Number, batches_display_g: Column) -> Numbe
 SHARES = Topic("slots")
 
 
+@SHARES.step("text")
+def thing_key(batch_at: Number, ingredient_at: Number) -> Text:
+    """Batch and ingredient as one word. -> [-]."""
+    return tag(batch_at, ingredient_at)
+
+
+@SHARES.step("g")
+def same_thing_g(thing_key: Text, slots_thing_key: Column, slots_g: Column) -> Number:
+    """Weight of this ingredient over all its lines of the batch: one bottle, one limit. [g] -> [g]."""
+    return total_where(slots_thing_key, thing_key, slots_g)
+
+
 @SHARES.step("%")
-def share_of_cured(g: Number, batch_at: Number, kind: Text, batches_batter_g: Column, batches_cure_keeps: Column) -> Number:
-    """Share of the cured bar that a fragrance is. [g] [g] [-] -> [-]."""
-    return when(same(kind, FRAGRANCE), per(g, pick(batches_batter_g, batch_at) * pick(batches_cure_keeps, batch_at)), 0)
+def share_of_cured(
+    same_thing_g: Number, batch_at: Number, kind: Text, batches_batter_g: Column, batches_cure_keeps: Column
+) -> Number:
+    """Share of the cured bar that a fragrance is, over all its lines. [g] [g] [-] -> [-]."""
+    cured = pick(batches_batter_g, batch_at) * pick(batches_cure_keeps, batch_at)
+    return when(same(kind, FRAGRANCE), per(same_thing_g, cured), 0)
 
 
 KEEPS = Topic("batches")

@@ -10,7 +10,6 @@ from scaler.compute.steps import Step, Topic
 from scaler.formula import (
     Column,
     Number,
-    Text,
     larger,
     largest_where,
     per,
@@ -18,7 +17,6 @@ from scaler.formula import (
     root,
     row_below,
     smaller,
-    tag,
     total_where,
     when,
 )
@@ -231,29 +229,17 @@ def superfat_mid(koh_left_mid: Number, oils_need_mid: Number) -> Number:
 EFFECTS = Topic("slots")
 
 
-@EFFECTS.step("")
+@EFFECTS.step("1/g")
 def need_share(batch_at: Number, batches_koh_left_mid: Column, batches_oils_need_mid: Column) -> Number:
     """Fall of the alkali share left for 1 g less of need. [g] [g] -> [1/g]."""
     need = pick(batches_oils_need_mid, batch_at)
     return per(per(pick(batches_koh_left_mid, batch_at), need), need)
 
 
-@EFFECTS.step("")
+@EFFECTS.step("1/g")
 def alkali_share(batch_at: Number, batches_oils_need_mid: Column) -> Number:
     """Rise of superfat for 1 g more of acid. [g] -> [1/g]."""
     return per(1, pick(batches_oils_need_mid, batch_at))
-
-
-@EFFECTS.step("text")
-def thing_key(batch_at: Number, ingredient_at: Number) -> Text:
-    """Batch and ingredient as one word. -> [-]."""
-    return tag(batch_at, ingredient_at)
-
-
-@EFFECTS.step("g")
-def same_thing_g(thing_key: Text, slots_thing_key: Column, slots_g: Column) -> Number:
-    """Weight of this ingredient over all its lines of the batch: one bottle, one saponification value. [g] -> [g]."""
-    return total_where(slots_thing_key, thing_key, slots_g)
 
 
 @EFFECTS.step("%")

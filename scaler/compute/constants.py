@@ -47,7 +47,7 @@ CONSTANTS = (
     Constant("cure_water_lost", 0.6, "-", "Share of the batter's water that a bar loses in the cure", *_PRACTICE),
     Constant("hours_per_minute", 1 / 60, "h/min", "Hours in a minute", "SI", "definition"),
     Constant("days_per_hour", 1 / 24, "d/h", "Days in an hour", "SI", "definition"),
-    Constant("days_per_month", 30.436875, "d", "Mean month", "Gregorian calendar: 146,097 days in 4,800 months", "computed"),
+    Constant("days_per_month", 30.436875, "d/month", "Mean month", "Gregorian calendar: 146,097 days in 4,800 months", "computed"),
     Constant("rectangular", 3**-0.5, "-", "Standard uncertainty of a half-width of 1", *_GUM),
     Constant("solution_room_strength", 0.5, "-", "Strongest lye that the density tables know", "density tables below", "read"),
     Constant("lye_most", 0.5, "-", "NaOH that dissolves at room temperature, as a mass fraction",

@@ -92,9 +92,9 @@ def capacity_ml(
 
 
 @MOULDS.step("")
-def cavity_count(cavities: Number) -> Number:
-    """Number of cavities, 0 where there are none. -> [-]."""
-    return otherwise(cavities, 0)
+def cavity_count(shape: Text, cavities: Number) -> Number:
+    """Number of cavities of a tray, 0 for any other shape. -> [-]."""
+    return when(same(shape, "cavities"), otherwise(cavities, 0), 0)
 
 
 def _for_shape(shape: Shape, rule: Callable[..., Any]) -> Callable[..., Any]:

@@ -17,11 +17,11 @@ from scaler.formula import (
     either,
     exceeds,
     given,
-    largest_where,
     otherwise,
     per,
     pick,
     same,
+    smallest_where,
     total_where,
     when,
     whole_up,
@@ -35,6 +35,7 @@ PRICE_FLAGS = Topic("prices")
 PRICE_DATES = Topic("ingredients")
 BATCH_FLAGS = Topic("batches")
 SLOT_FLAGS = Topic("slots")
+PRICE_AGES = Topic("batches")
 BATCH_SUMS = Topic("batches")
 
 REFUSE, WARN = "refuse", "warn"
@@ -144,15 +145,31 @@ def opened_on(opened: Number) -> Number:
 
 
 @PRICE_FLAGS.step("day")
-def cheapest_date(date: Number, unit_price: Number, ingredient_at: Number, ingredients_unit_cost: Column) -> Number:
-    """Date of the price that costing uses, 0 where it has none or is not used. [d] -> [d]."""
-    return when(same(unit_price, pick(ingredients_unit_cost, ingredient_at)), otherwise(date, 0), 0)
+def dated(date: Number) -> Number:
+    """Date of the price, 0 where it is not said. [d] -> [d]."""
+    return otherwise(date, 0)
+
+
+@PRICE_FLAGS.step("")
+def cheapest_row(
+    place: Number, unit_price: Number, ingredient_at: Number, ingredients_unit_cost: Column, big: Number
+) -> Number:
+    """Row of a price that costs as little as the one in use, else more than any row. [money/g] [money/g] -> [-]."""
+    return when(same(unit_price, pick(ingredients_unit_cost, ingredient_at)), place, big)
+
+
+@PRICE_DATES.step("")
+def price_at(
+    place: Number, price_rows: Number, prices_ingredient_at: Column, prices_cheapest_row: Column, big: Number
+) -> Number:
+    """Row of the price in use, the first of equally cheap ones; 0 where there is none. -> [-]."""
+    return when(price_rows > 0, smallest_where(prices_ingredient_at, place, prices_cheapest_row, big), 0)
 
 
 @PRICE_DATES.step("day")
-def price_date(place: Number, prices_ingredient_at: Column, prices_cheapest_date: Column) -> Number:
+def price_date(price_at: Number, prices_dated: Column) -> Number:
     """Date of the price in use, 0 where it has none. [d] -> [d]."""
-    return largest_where(prices_ingredient_at, place, prices_cheapest_date)
+    return pick(prices_dated, price_at)
 
 
 @PRICE_DATES.step("")
@@ -255,6 +272,17 @@ def price_old(
     """1 when the price in use is old. [d] [d] [months] [d] -> [-]."""
     since = pick(ingredients_price_date, ingredient_at)
     return when(_older(since, pick(batches_ages_to, batch_at), price_age, days_per_month), 1, 0)
+
+
+@PRICE_AGES.step("")
+def alkali_price_old(
+    first_at: Number, second_at: Number, ages_to: Number, ingredients_price_date: Column, price_age: Number,
+    days_per_month: Number,
+) -> Number:  # fmt: skip
+    """1 when the price in use of an alkali is old. [d] [d] [months] [d] -> [-]."""
+    first = _older(pick(ingredients_price_date, first_at), ages_to, price_age, days_per_month)
+    second = _older(pick(ingredients_price_date, second_at), ages_to, price_age, days_per_month)
+    return when(either(first, second), 1, 0)
 
 
 @SLOT_FLAGS.step("")
@@ -387,6 +415,9 @@ RULES = (
     Rule("price_old", WARN, "slots", "price_old", "ingredient",
          lambda row: f"The price of {row['ingredient']} is old.", "a recent price",
          lambda row: "Ask for a new price, or raise Price age on Costs.", "our own rule"),
+    Rule("price_old", WARN, "batches", "alkali_price_old", "recipe",
+         lambda row: "The price of an alkali is old.", "a recent price",
+         lambda row: "Ask for a new price, or raise Price age on Costs.", "our own rule"),
     Rule("sap_outside", WARN, "slots", "sap_doubted", "ingredient",
          lambda row: f"The SAP of {row['ingredient']} lies outside its published range.", "a value inside the range",
          lambda row: "Check it against the supplier's certificate: a wrong one makes the bar lye-heavy or greasy.",
@@ -401,6 +432,7 @@ STEPS: tuple[Step, ...] = (
     *PRICE_FLAGS.steps,
     *PRICE_DATES.steps,
     *BATCH_FLAGS.steps,
+    *PRICE_AGES.steps,
     *SLOT_FLAGS.steps,
     *BATCH_SUMS.steps,
 )

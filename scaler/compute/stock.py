@@ -31,9 +31,9 @@ UNIT_PRICES = Topic("ingredients")
 
 @SETTINGS.step("")
 def factor(unit: Text, default_unit: Text, units_word: Column, units_any: Column) -> Number:
-    """The setting in the engine's own units: g, mL, h. [-] -> [-]; sheet Units."""
+    """The setting in the engine's own units: g, mL, h; 1 for one that takes no unit. [-] -> [-]; sheet Units."""
     place = match(otherwise(unit, default_unit), units_word)
-    return pick(units_any, place, 1)
+    return when(given(default_unit), pick(units_any, place, 1), 1)
 
 
 @SETTINGS.step("")

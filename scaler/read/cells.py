@@ -27,7 +27,7 @@ _NOT_SCALING = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]|_.|\*.')
 """Parts of a number format in which a % sign is only a letter."""
 
 
-class Refused(Exception):
+class RefusalError(Exception):
     """A cell that cannot be read: code, what was expected, and what to do. Never leaves this module."""
 
     def __init__(self, code: str, expected: str, do: str) -> None:
@@ -48,7 +48,7 @@ def read_cell(cell: RawCell, column: Column, place: Place) -> tuple[Any, Problem
     scaled = "%" in _NOT_SCALING.sub("", cell.number_format)
     try:
         return _READERS[column.kind](_sound(cell), column, scaled), None
-    except Refused as refused:
+    except RefusalError as refused:
         found = shown(cell.value, scaled)
         return None, Problem(place, refused.code, found, refused.expected, refused.do)
 
@@ -90,14 +90,14 @@ def plain_text(value: object) -> str:
     return value.code if isinstance(value, ErrorValue) else str(value)
 
 
-def listed(words: tuple[str, ...]) -> str:
-    """Return words as a choice.
+def listed(words: tuple[str, ...], joined: str = "or") -> str:
+    """Return words as a choice, or as a list.
 
-    >>> listed(("box", "taper", "cylinder")), listed(("NaOH",))
-    ('box, taper or cylinder', 'NaOH')
+    >>> listed(("box", "taper", "cylinder")), listed(("NaOH", "KOH"), "and"), listed(("NaOH",))
+    ('box, taper or cylinder', 'NaOH and KOH', 'NaOH')
     """
     *most, last = words
-    return f"{', '.join(most)} or {last}" if most else last
+    return f"{', '.join(most)} {joined} {last}" if most else last
 
 
 def expected(column: Column) -> str:
@@ -113,16 +113,15 @@ def expected(column: Column) -> str:
         return listed(column.choices)
     if column.kind == UNIT:
         return f"a unit of {listed(column.choices)}"
-    words = {NAME: "a name", REFERENCE: "a name", DATE: "a date", YES_NO: "yes or no"}
-    return words.get(column.kind, "a text")
+    return {NAME: "a name", REFERENCE: "a name", DATE: "a date", YES_NO: "yes or no"}.get(column.kind, "a text")
 
 
 def _sound(cell: RawCell) -> object:
     if cell.uncached:
         do = "Open the workbook in the spreadsheet program, save it, and run again."
-        raise Refused("formula_uncached", "a formula with its value", do)
+        raise RefusalError("formula_uncached", "a formula with its value", do)
     if isinstance(cell.value, ErrorValue):
-        raise Refused("cell_error", "a value", "Mend the formula, or type the value in its place.")
+        raise RefusalError("cell_error", "a value", "Mend the formula, or type the value in its place.")
     return clean_text(cell.value) if isinstance(cell.value, str) else cell.value
 
 
@@ -133,12 +132,14 @@ def _text(value: object, _column: Column, _scaled: bool) -> str:
 def _name(value: object, _column: Column, _scaled: bool) -> str:
     if isinstance(value, date | time | timedelta):
         do = "The spreadsheet program made a date of it: type an apostrophe before the name."
-        raise Refused("name_date", "a name", do)
+        raise RefusalError("name_date", "a name", do)
     text = plain_text(value)
     if any(sign in text for sign in _WILD):
-        raise Refused("name_sign", "a name without * ? ~", "Take the sign out: to a spreadsheet it means any letter.")
+        raise RefusalError(
+            "name_sign", "a name without * ? ~", "Take the sign out: to a spreadsheet it means any letter."
+        )
     if len(text) > LONGEST_NAME:
-        raise Refused("name_long", f"a name of {LONGEST_NAME} letters at most", "Shorten it.")
+        raise RefusalError("name_long", f"a name of {LONGEST_NAME} letters at most", "Shorten it.")
     return text
 
 
@@ -149,24 +150,25 @@ def _number(value: object, column: Column, _scaled: bool) -> float:
 def _parsed(read: float | str, column: Column) -> float:
     """Return the number, or refuse with the reason; a reason with a colon says itself what to do."""
     if isinstance(read, str):
-        do = f"It {read}." if ":" in read else f"It {read}. Type a plain number, such as 12.5."
-        raise Refused("number_wanted", expected(column), do)
+        example = "a percentage, such as 5%" if column.kind == PERCENT else "a plain number, such as 12.5"
+        do = f"It {read}." if ":" in read else f"It {read}. Type {example}."
+        raise RefusalError("number_wanted", expected(column), do)
     return read
 
 
 def _in_range(value: float, column: Column) -> float:
     below = column.least is not None and value < column.least
     if below or (column.above is not None and value <= column.above):
-        raise Refused("number_small", expected(column), f"Correct {column.header}.")
+        raise RefusalError("number_small", expected(column), f"Correct {column.header}.")
     if abs(value) > LARGEST or 0 < abs(value) < SMALLEST:
-        raise Refused("number_absurd", "a number of a size that a workshop has", f"Correct {column.header}.")
+        raise RefusalError("number_absurd", "a number of a size that a workshop has", f"Correct {column.header}.")
     return value
 
 
 def _whole(value: object, column: Column, scaled: bool) -> int:
     number = _number(value, column, scaled)
     if not number.is_integer():
-        raise Refused("number_broken", expected(column), f"{column.header} counts things: round it.")
+        raise RefusalError("number_broken", expected(column), f"{column.header} counts things: round it.")
     return int(number)
 
 
@@ -178,8 +180,7 @@ def _percent(value: object, column: Column, scaled: bool) -> float:
         if isinstance(value, str) or not scaled:
             part = _of_hundred(part, column)
     if part > 1:
-        do = f"That is {part * 100:.15g} %. Type the percentage with its sign, such as 5%."
-        raise Refused("percent_over", "100 % or less", do)
+        raise RefusalError("percent_over", "100 % or less", "Type the percentage with its sign, such as 5%.")
     return _in_range(part, column)
 
 
@@ -187,7 +188,7 @@ def _of_hundred(number: float, column: Column) -> float:
     """Return a number typed without its sign as a fraction."""
     if 0 < abs(number) <= 1:
         do = f"It may mean {number:.15g} % or {number * 100:.15g} %: type it with its sign."
-        raise Refused("percent_ambiguous", f"{expected(column)} with its % sign", do)
+        raise RefusalError("percent_ambiguous", f"{expected(column)} with its % sign", do)
     # Decimals, so that 33.3 is the very fraction that a cell with the text 33.3% has.
     return float(Decimal(repr(number)) / 100)
 
@@ -195,9 +196,9 @@ def _of_hundred(number: float, column: Column) -> float:
 def _date(value: object, _column: Column, _scaled: bool) -> date:
     read = parse_date(value)
     if read is None:
-        raise Refused("date_wanted", "a date", "Type it as a date, or as year-month-day such as 2026-11-25.")
+        raise RefusalError("date_wanted", "a date", "Type it as a date, or as year-month-day such as 2026-11-25.")
     if read.year not in YEARS:
-        raise Refused("date_absurd", f"a date from {YEARS[0]} to {YEARS[-1]}", "Correct the year.")
+        raise RefusalError("date_absurd", f"a date from {YEARS[0]} to {YEARS[-1]}", "Correct the year.")
     return read
 
 
@@ -206,19 +207,26 @@ def _choice(value: object, column: Column, _scaled: bool) -> str:
     found = {choice.casefold(): choice for choice in column.choices}.get(text.casefold())
     if found is None:
         do = meant(text, column.choices) or f"Write one of these words in {column.header}."
-        raise Refused("choice_unknown", listed(column.choices), do)
+        raise RefusalError("choice_unknown", listed(column.choices), do)
     return found
 
 
 def _unit(value: object, column: Column, _scaled: bool) -> str:
     text = plain_text(value)
     unit = units.find(text)
-    allowed = f"Write {listed(units.words(*column.choices))}."
     if unit is None:
-        raise Refused("unit_unknown", expected(column), _near_unit(text, column.choices) or allowed)
+        do = _near_unit(text, column.choices) or _usual_units(column.choices)
+        raise RefusalError("unit_unknown", expected(column), do)
     if unit.kind not in column.choices:
-        raise Refused("unit_wrong", expected(column), allowed)
+        raise RefusalError("unit_wrong", expected(column), _usual_units(column.choices))
     return unit.word
+
+
+def _usual_units(kinds: tuple[str, ...]) -> str:
+    """Return the sentence that names the units of one kind, or the first of each of several."""
+    if len(kinds) == 1:
+        return f"Write {listed(units.words(*kinds))}."
+    return f"Write, for example, {listed(tuple(units.words(kind)[0] for kind in kinds))}."
 
 
 def _near_unit(text: str, kinds: tuple[str, ...]) -> str:
@@ -231,7 +239,7 @@ def _near_unit(text: str, kinds: tuple[str, ...]) -> str:
 def _yes_no(value: object, column: Column, _scaled: bool) -> str:
     word = plain_text(value).casefold()
     if word not in _YES + _NO:
-        raise Refused("choice_unknown", "yes or no", f"Write yes or no in {column.header}.")
+        raise RefusalError("choice_unknown", "yes or no", f"Write yes or no in {column.header}.")
     return "yes" if word in _YES else "no"
 
 

@@ -1,280 +1,302 @@
-"""What must hold between the cells of a row, and between rows: one function a sheet, each yielding problems."""
+"""What must hold between the cells of a row, and between the rows of a recipe: each rule yields problems.
+
+A rule sees only what is whole: rows whose own cells are right (`ROW_RULES`), lines whose ingredient is right
+(`line_problems`), recipes whose lines are all right (`recipe_problems`). So no problem is the shadow of another.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from scaler import units
-from scaler.model import (
-    ALKALI,
-    LIQUID,
-    OIL,
-    PACKAGING,
-    Ingredient,
-    Mould,
-    Recipe,
-    RecipeLine,
-    Workshop,
-    headers,
-    INGREDIENTS,
-    MOULDS,
-    RECIPES,
-)
+from scaler.model import ALKALI, KINDS, LIQUID, OIL, PACKAGING, STAGES, Ingredient, Mould, Price, Recipe, RecipeLine
 from scaler.problems import Place, Problem
+from scaler.read.cells import listed
 from scaler.schema import Record, columns
 from scaler.shapes import shape_of
 
 SHARES_WITHIN = 1e-4
 """Shares add up to 100 % within 0.01 %."""
+LOWEST_PURITY = 0.2
+LONGEST_CURE = 3650
+"""Days; a longer cure is a slip of the hand."""
 
+_BINARY = 1e-9
+"""What adding decimals in binary may be off."""
 _LIQUID_COLUMNS = ("lye_concentration", "liquid_to_alkali", "liquid_of_oils")
-_PAIRS = (("division", "division_unit"), ("stock", "stock_unit"), ("capacity", "capacity_unit"), ("amount", "unit"))
+
+Things = Mapping[str, Ingredient]
+"""Whole ingredients by name."""
 
 
-def check(workshop: Workshop, alone: bool = False) -> list[Problem]:
-    """Return every problem between cells and rows.
-
-    Args:
-        workshop: records with names resolved.
-        alone: look at each row by itself only, since others are broken.
-    """
-    problems: list[Problem] = []
-    for rule in _ROW_RULES:
-        for record in getattr(workshop, rule.__name__.removeprefix("_")):
-            problems += rule(record)
-    if not alone:
-        for across in _CROSS_RULES:
-            problems += across(workshop)
-    return problems
-
-
-def _problem(record: Record, name: str, code: str, found: str, expected: str, do: str) -> Problem:
+def _at(record: Record, name: str, code: str, found: str, expected: str, do: str) -> Problem:
+    if name not in record.where.letters:
+        do = f"Add the column {_header(record, name)}. {do}"
     return Problem(record.where.place(name), code, found, expected, do)
 
 
-def _units_beside(record: Record) -> Iterator[Problem]:
-    declared = columns(type(record))
-    for number, unit in _PAIRS:
-        if number in declared and unit in declared:
-            value, word = getattr(record, number), getattr(record, unit)
-            if value is not None and word is None:
-                yield _problem(record, unit, "unit_missing", f"{declared[number].header} without a unit", "a unit", f"Fill {declared[unit].header}.")
+def _header(record: Record, name: str) -> str:
+    return columns(type(record))[name].header
 
 
-def _ingredients(item: Ingredient) -> Iterator[Problem]:
-    yield from _units_beside(item)
+def _with_article(kind: str) -> str:
+    """Return a kind of ingredient as words.
+
+    >>> _with_article("oil"), _with_article("liquid"), _with_article("packaging")
+    ('an oil', 'a liquid', 'packaging')
+    """
+    return kind if kind == PACKAGING else f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
+
+
+def _percent(part: float) -> str:
+    return f"{part * 100:.10g} %"
+
+
+def _unit_beside(record: Record, number: str, unit: str) -> Iterator[Problem]:
+    if getattr(record, number) is not None and getattr(record, unit) is None:
+        found = f"{_header(record, number)} without a unit"
+        yield _at(record, unit, "unit_missing", found, "a unit", f"Fill {_header(record, unit)}.")
+
+
+# --- one row ---
+
+
+def _ingredient(item: Ingredient) -> Iterator[Problem]:
+    yield from _unit_beside(item, "division", "division_unit")
+    yield from _unit_beside(item, "stock", "stock_unit")
+    yield from _in_order(item, ("sap_low", "sap", "sap_high"), {})
     if item.kind == ALKALI:
         yield from _alkali(item)
-    elif item.base is not None:
-        yield _problem(item, "base", "base_not_alkali", f"Base {item.base} of kind {item.kind}", "a blank cell", "Only an alkali has a Base. Is Kind right?")
-    if item.kind == LIQUID and item.water is not None and item.water + (item.fat or 0) > 1:
-        yield _problem(item, "water", "over_whole", "water and fat of more than 100 %", "100 % or less together", "Correct Water % or Fat %.")
-    if item.kind == PACKAGING and item.stock_unit not in (None, "each"):
-        yield _problem(item, "stock_unit", "unit_wrong", f"'{item.stock_unit}'", "each", "Packaging is counted.")
-    yield from _range(item, "sap_low", "sap", "sap_high")
-    yield from _range(item, "purity_low", "purity", "purity_high")
+        return
+    if item.base is not None:
+        do = "Clear Base, or make Kind alkali."
+        yield _at(item, "base", "base_not_alkali", f"a Base on {_with_article(item.kind)}", "a blank cell", do)
+    if (item.water or 0) + (item.fat or 0) > 1 + _BINARY:
+        found = f"Water {_percent(item.water or 0)} and Fat {_percent(item.fat or 0)}"
+        yield _at(item, "water", "over_whole", found, "100 % or less together", "Correct Water % or Fat %.")
+    if item.stock_unit and (item.kind == PACKAGING) != (item.stock_unit == "each"):
+        yield _pack_unit(item, "stock_unit", item.stock_unit, item.kind)
+
+
+def _pack_unit(record: Record, name: str, unit: str, kind: str) -> Problem:
+    expected = "each" if kind == PACKAGING else "a unit of weight or volume"
+    do = "Packaging is counted: write each." if kind == PACKAGING else "Only packaging is counted: write g or mL, say."
+    return _at(record, name, "unit_wrong", f"'{unit}' for {_with_article(kind)}", expected, do)
 
 
 def _alkali(item: Ingredient) -> Iterator[Problem]:
     if item.base is None:
-        yield _problem(item, "base", "cell_blank", "a blank cell", "NaOH or KOH", "Say which base this alkali is.")
-    if item.water and item.purity is None:
-        do = "Give Purity: grams of base in 1 g as weighed. A 50 % solution has Purity 50 % and Water 50 %."
-        yield _problem(item, "purity", "purity_missing", "Water without Purity", "a percentage", do)
-    if item.purity is not None and item.purity < 0.2:
-        yield _problem(item, "purity", "purity_low", f"a purity of {item.purity:.1%}", "20 % or more", "Give the base in 1 g as weighed.")
-    if (item.purity or 0) + (item.water or 0) > 1 + 1e-12:
-        do = "Purity is of the thing as weighed, its water included: 98 % flakes have Purity 98 %, Water blank."
-        yield _problem(item, "water", "over_whole", "base and water of more than 100 %", "100 % or less together", do)
+        yield _at(item, "base", "cell_blank", "an alkali without Base", "NaOH or KOH", "Fill Base.")
+    if item.water is not None and item.purity is None:
+        do = "Fill Purity %: grams of base in 1 g as weighed, such as 50 % for a 50 % solution."
+        yield _at(item, "purity", "purity_missing", "Water without Purity", "a percentage", do)
+        return
+    purity, water = 1.0 if item.purity is None else item.purity, item.water or 0.0
+    if purity < LOWEST_PURITY:
+        do = "Purity is grams of base in 1 g as weighed: correct it, or use a stronger alkali."
+        yield _at(
+            item, "purity", "purity_low", f"a Purity of {_percent(purity)}", f"{_percent(LOWEST_PURITY)} or more", do
+        )
+    elif purity + water > 1 + _BINARY:
+        found = f"Purity {_percent(purity)} and Water {_percent(water)}"
+        do = "Purity counts the water in: a 50 % solution has Purity 50 %, Water 50 %; 98 % flakes leave Water blank."
+        yield _at(item, "water", "over_whole", found, "100 % or less together", do)
+    yield from _in_order(item, ("purity_low", "purity", "purity_high"), {"purity": purity})
 
 
-def _range(item: Ingredient, low: str, middle: str, high: str) -> Iterator[Problem]:
-    names = [name for name in (low, middle, high) if getattr(item, name) is not None]
-    shown = headers(INGREDIENTS)
-    for first, second in zip(names, names[1:], strict=False):
-        if getattr(item, first) > getattr(item, second):
-            found = f"{shown[first]} above {shown[second]}"
-            yield _problem(item, first, "range_crossed", found, "a range that holds its value", "Correct one of the cells.")
+def _in_order(item: Ingredient, names: Sequence[str], taken: Mapping[str, float]) -> Iterator[Problem]:
+    """Refuse a range that is upside down or leaves out its own value; `taken` says what blanks count as."""
+    values = {name: getattr(item, name) for name in names} | dict(taken)
+    names = [name for name in names if values[name] is not None]
+    for first, second in pairwise(names):
+        if values[first] > values[second]:
+            below, above = _header(item, first), _header(item, second)
+            do = f"Correct {below} or {above}."
+            yield _at(item, first, "range_crossed", f"{below} above {above}", "low, value and high in order", do)
 
 
-def _prices(price: Any) -> Iterator[Problem]:
-    yield from _units_beside(price)
-
-
-def _moulds(mould: Mould) -> Iterator[Problem]:
-    yield from _units_beside(mould)
+def _mould(mould: Mould) -> Iterator[Problem]:
     shape = shape_of(mould.shape)
-    shown = headers(MOULDS)
     for name in shape.needs:
         if getattr(mould, name) is None:
-            yield _problem(mould, name, "size_missing", f"a {mould.shape} without {shown[name]}", "a size", f"Fill {shown[name]}. {shape.says}")
-    if shape.log is None and mould.liner:
-        do = "Measure the mould by water fill with its liner in, and leave Liner blank."
-        yield _problem(mould, "liner", "liner_not_used", f"a Liner of a {mould.shape} mould", "a blank cell", do)
+            header = _header(mould, name)
+            needs = listed(tuple(_header(mould, needed) for needed in shape.needs), "and")
+            do = f"Fill {header}: this shape needs {needs}."
+            yield _at(mould, name, "size_missing", f"the shape {mould.shape} without {header}", "a filled cell", do)
+    if shape.log is None and mould.liner is not None:
+        do = "Measure its volume with the liner in, and leave Liner blank."
+        yield _at(mould, "liner", "liner_not_used", f"a Liner on the shape {mould.shape}", "a blank cell", do)
 
 
-def _recipes(recipe: Recipe) -> Iterator[Problem]:
-    shown = headers(RECIPES)
+def _recipe(recipe: Recipe) -> Iterator[Problem]:
     filled = [name for name in _LIQUID_COLUMNS if getattr(recipe, name) is not None]
     if len(filled) > 1:
-        found = " and ".join(shown[name] for name in filled)
-        yield _problem(recipe, filled[1], "liquid_twice", found, "one of the three liquid columns", "Clear all but one.")
-    if recipe.superfat >= 1:
-        yield _problem(recipe, "superfat", "superfat_whole", "a superfat of 100 %", "less than 100 %", "Most bars have 3 to 8 %.")
+        found = " and ".join(_header(recipe, name) for name in filled)
+        expected = f"one of {listed(tuple(_header(recipe, name) for name in _LIQUID_COLUMNS))}"
+        yield _at(recipe, filled[1], "liquid_twice", found, expected, "Clear all but one.")
+    if recipe.superfat == 1:
+        do = "Correct Superfat %: 3 to 8 % is usual."
+        yield _at(recipe, "superfat", "percent_whole", "a superfat of 100 %", "less than 100 %", do)
     if recipe.lye_concentration == 1:
-        yield _problem(recipe, "lye_concentration", "lye_too_strong", "lye without liquid", "50 % or less", "Most lye is 25 to 40 %.")
+        do = "Correct Lye concentration %: 25 to 40 % is usual."
+        yield _at(recipe, "lye_concentration", "lye_too_strong", "lye without any liquid", "50 % or less", do)
+    if recipe.cure_loss == 1:
+        do = "Write the share of the fresh weight that dries off, or leave it blank."
+        yield _at(recipe, "cure_loss", "percent_whole", "a cure loss of 100 %", "less than 100 %", do)
+    if recipe.cure_days is not None and recipe.cure_days > LONGEST_CURE:
+        found, expected = f"{recipe.cure_days:g} days of cure", f"{LONGEST_CURE} days or less"
+        yield _at(recipe, "cure_days", "number_absurd", found, expected, "Correct Cure days.")
     if recipe.second_alkali and recipe.koh_share is None:
-        yield _problem(recipe, "koh_share", "koh_share_missing", "a second alkali without KOH share", "a percentage", "Fill KOH share %.")
+        found = "a Second alkali without KOH share %"
+        yield _at(recipe, "koh_share", "koh_share_missing", found, "a percentage", "Fill KOH share %.")
     if recipe.koh_share and not recipe.second_alkali:
-        yield _problem(recipe, "second_alkali", "second_missing", "a KOH share without Second alkali", "the KOH's name", "Fill Second alkali, or clear KOH share %.")
+        do = "Fill Second alkali, or clear KOH share %."
+        yield _at(recipe, "second_alkali", "second_missing", "KOH share % without a Second alkali", "its name", do)
 
 
-def _lines(line: RecipeLine) -> Iterator[Problem]:
-    yield from _units_beside(line)
+def _line(line: RecipeLine) -> Iterator[Problem]:
     if line.share is not None and line.amount is not None:
-        yield _problem(line, "amount", "amount_twice", "both Share and Amount", "one of the two", "Clear one of the two cells.")
-    if line.share is None and line.amount is None:
-        yield _problem(line, "share", "amount_missing", "neither Share nor Amount", "one of the two", "Fill Share %, or Amount and Unit.")
+        yield _at(line, "amount", "amount_twice", "both Share % and Amount", "one of the two", "Clear one of them.")
+    elif line.share is None and line.amount is None:
+        do = "Fill Share %, or Amount and Unit."
+        yield _at(line, "share", "amount_missing", "neither Share % nor Amount", "one of the two", do)
+    elif line.share is None:
+        yield from _unit_beside(line, "amount", "unit")
 
 
-_ROW_RULES: tuple[Callable[[Any], Iterator[Problem]], ...] = (_ingredients, _prices, _moulds, _recipes, _lines)
+ROW_RULES: dict[str, Callable[[Any], Iterator[Problem]]] = {
+    "ingredients": _ingredient,
+    "moulds": _mould,
+    "recipes": _recipe,
+    "lines": _line,
+}
+"""The rule for one row, by the key of its sheet."""
 
 
-# --- across rows ---
+# --- a row and the ingredient it names ---
 
 
-def _alkalis(workshop: Workshop) -> Iterator[Problem]:
-    things = {item.ingredient: item for item in workshop.ingredients}
-    naoh = [item.ingredient for item in workshop.ingredients if item.base == "NaOH"]
-    for recipe in workshop.recipes:
-        if recipe.alkali is None and len(naoh) != 1:
-            found = f"a blank cell, and {len(naoh)} NaOH on Ingredients" if naoh else "a blank cell, and no NaOH on Ingredients"
-            do = f"Name the alkali: {' or '.join(naoh)}." if naoh else "Add the NaOH to sheet Ingredients."
-            yield _problem(recipe, "alkali", "alkali_unclear", found, "the name of the alkali", do)
-        for name in ("alkali", "second_alkali"):
-            thing = things.get(getattr(recipe, name) or "")
-            if thing and thing.kind != ALKALI:
-                yield _problem(recipe, name, "not_alkali", f"'{thing.ingredient}', a {thing.kind}", "an alkali", "Name an ingredient of Kind alkali.")
-        yield from _two_bases(recipe, things, naoh)
+def price_problems(price: Price, thing: Ingredient) -> Iterator[Problem]:
+    """Refuse a pack whose unit does not suit what is in it."""
+    if (thing.kind == PACKAGING) != (price.pack_unit == "each"):
+        yield _pack_unit(price, "pack_unit", price.pack_unit, thing.kind)
 
 
-def _two_bases(recipe: Recipe, things: dict[str, Ingredient], naoh: list[str]) -> Iterator[Problem]:
-    first = recipe.alkali or (naoh[0] if len(naoh) == 1 else "")
-    if first in things and recipe.second_alkali and things[first].base == things[recipe.second_alkali].base:
-        found = f"two alkalis of base {things[first].base}"
-        yield _problem(recipe, "second_alkali", "bases_same", found, "one NaOH and one KOH", "Name the other base.")
-
-
-def _line_kinds(workshop: Workshop) -> Iterator[Problem]:
-    things = {item.ingredient: item for item in workshop.ingredients}
-    seen: dict[tuple[str, str, str], RecipeLine] = {}
-    for line in workshop.lines:
-        thing = things[line.ingredient]
-        first = seen.setdefault((line.recipe, line.ingredient, (line.stage or "").casefold()), line)
-        if first is not line:
-            do = f"Row {first.where.row} has it in the same Stage: add the two, or name another Stage."
-            yield _problem(line, "ingredient", "line_twice", f"'{line.ingredient}' again in {line.recipe}", "each thing once a stage", do)
-        yield from _line_kind(line, thing)
-
-
-def _line_kind(line: RecipeLine, thing: Ingredient) -> Iterator[Problem]:
-    unit = units.find(line.unit) if line.unit else None
+def line_problems(line: RecipeLine, thing: Ingredient) -> Iterator[Problem]:
+    """Refuse an amount that does not suit the kind of the ingredient."""
+    what = _with_article(thing.kind)
+    unit = units.find(line.unit or "") if line.amount is not None else None
     counted = unit is not None and unit.kind in (units.PER_BAR, units.PER_BATCH)
     if thing.kind == ALKALI:
-        yield _problem(line, "ingredient", "alkali_on_line", f"'{line.ingredient}', an alkali", "anything but an alkali", "The alkali is worked out: name it on sheet Recipes and delete this row.")
+        do = "Delete the row: the alkali is worked out, and its name stands in Alkali on sheet Recipes."
+        expected = listed(tuple(_with_article(kind) for kind in KINDS if kind != ALKALI))
+        yield _at(line, "ingredient", "alkali_on_line", f"'{line.ingredient}', an alkali", expected, do)
     elif thing.kind == PACKAGING and not counted:
-        name = "share" if line.share is not None else "unit"
-        yield _problem(line, name, "packing_counted", "packaging by share or weight", "Amount with each/bar or each/batch", "Count it for each bar or each batch.")
+        name, how = ("share", "by share") if line.share is not None else ("unit", f"in '{line.unit}'")
+        do = "Count it for each bar or each batch."
+        yield _at(line, name, "packaging_not_counted", f"packaging {how}", "Amount in each/bar or each/batch", do)
     elif thing.kind != PACKAGING and counted:
-        yield _problem(line, "unit", "not_counted", f"'{line.unit}' of a {thing.kind}", "a weight, a volume or an amount per weight of oils", "Only packaging is counted.")
+        do = "Only packaging is counted: write a weight, a volume, or g/kg, say."
+        yield _at(
+            line, "unit", "unit_wrong", f"'{line.unit}' for {what}", "a unit of weight, volume or weight of oils", do
+        )
+    elif thing.kind == OIL and unit is not None and unit.kind == units.RATIO:
+        do = "The oils are what it is reckoned by: write Share %, or a weight or volume."
+        yield _at(line, "unit", "unit_wrong", f"'{line.unit}' for an oil", "a unit of weight or volume", do)
     if line.in_lye == "no" and thing.kind != LIQUID:
-        yield _problem(line, "in_lye", "in_lye_wrong", f"In lye of a {thing.kind}", "a blank cell", "Only a liquid can be held back from the lye pot.")
+        do = "Only a liquid is held back from the lye pot: clear In lye and say when in Stage."
+        yield _at(line, "in_lye", "in_lye_wrong", f"no for {what}", "a blank cell", do)
 
 
-def _recipe_lines(workshop: Workshop) -> Iterator[Problem]:
-    things = {item.ingredient: item for item in workshop.ingredients}
-    for recipe in workshop.recipes:
-        lines = [line for line in workshop.lines if line.recipe == recipe.recipe]
-        oils = [line for line in lines if things[line.ingredient].kind == OIL]
-        liquids = [line for line in lines if things[line.ingredient].kind == LIQUID]
-        others = [line for line in lines if line not in oils and line not in liquids]
-        if not oils:
-            yield _problem(recipe, "recipe", "oils_missing", f"no oil in {recipe.recipe}", "at least one oil", "Add its oils to sheet Recipe lines.")
-            continue
-        yield from _one_way(recipe, oils, "oils")
-        yield from _one_way(recipe, liquids, "liquids")
-        by_weight = all(line.amount is not None for line in oils)
-        yield from _own_size(recipe, oils, [*liquids, *others], by_weight)
-        yield from _liquid_set(recipe, liquids)
+def repeated(lines: Iterable[RecipeLine], things: Things) -> Iterator[tuple[RecipeLine, Problem]]:
+    """Yield each line that has the same thing at the same stage as a line before it."""
+    seen: dict[tuple[str, str, str], RecipeLine] = {}
+    for line in lines:
+        stage = line.stage or STAGES.get(things[line.ingredient].kind, "trace")
+        first = seen.setdefault((line.recipe, line.ingredient, stage.casefold()), line)
+        if first is not line:
+            found = f"'{line.ingredient}' a second time in {line.recipe}"
+            do = f"It is in row {first.where.row} too: add the two up in one row, or write another Stage."
+            yield line, _at(line, "ingredient", "line_twice", found, "each thing once at a stage", do)
 
 
-def _one_way(recipe: Recipe, lines: list[RecipeLine], what: str) -> Iterator[Problem]:
-    shares = [line.share for line in lines if line.share is not None]
-    amounts = [line for line in lines if line.amount is not None]
-    if shares and amounts:
-        yield _problem(amounts[0], "amount", "mixed_amounts", f"{what} of {recipe.recipe} by Share and by Amount", "one way for all", f"Give all {what} as Share, or all as Amount.")
-    elif shares and abs(sum(shares) - 1) > SHARES_WITHIN:
-        first = next(line for line in lines if line.share is not None)
-        yield _problem(first, "share", "shares_off", f"{what} of {recipe.recipe} that add up to {sum(shares) * 100:.2f} %", "100 %", "Correct the shares.")
-    elif amounts and not sum(line.amount or 0 for line in amounts):
-        yield _problem(amounts[0], "amount", "amounts_zero", f"{what} of {recipe.recipe} that add up to nothing", "an amount above 0", "Fill the amounts.")
+# --- a recipe ---
 
 
-def _own_size(recipe: Recipe, oils: list[RecipeLine], others: list[RecipeLine], by_weight: bool) -> Iterator[Problem]:
-    for line in oils:
-        unit = units.find(line.unit) if line.unit else None
-        if unit and unit.kind == units.RATIO:
-            yield _problem(line, "unit", "oil_ratio", f"'{line.unit}' of an oil", "Share, or a weight or volume", "An oil cannot be an amount per weight of oils.")
-    for line in others:
-        unit = units.find(line.unit) if line.unit else None
-        if unit and unit.kind in (units.WEIGHT, units.VOLUME) and not by_weight:
-            do = "The recipe's oils are by Share, so it has no size of its own: use Share, or a unit such as g/kg or tsp/lb."
-            yield _problem(line, "unit", "no_own_size", f"{line.amount:g} {line.unit} in {recipe.recipe}", "a share or an amount per weight of oils", do)
-
-
-def _liquid_set(recipe: Recipe, liquids: list[RecipeLine]) -> Iterator[Problem]:
-    if any(getattr(recipe, name) is not None for name in _LIQUID_COLUMNS):
+def alkali_problems(recipe: Recipe, things: Things, usual: Sequence[str]) -> Iterator[Problem]:
+    """Refuse alkalis that are none, or of one base; `usual` holds every NaOH that a blank Alkali may mean."""
+    named = {name: things[getattr(recipe, name)] for name in ("alkali", "second_alkali") if getattr(recipe, name)}
+    wrong = {name: thing for name, thing in named.items() if thing.kind != ALKALI}
+    for name, thing in wrong.items():
+        found, do = f"'{thing.ingredient}', {_with_article(thing.kind)}", "Name an ingredient of Kind alkali."
+        yield _at(recipe, name, "not_alkali", found, "an alkali", do)
+    if recipe.alkali is None and len(usual) != 1:
+        found = f"a blank cell, with {len(usual) or 'no'} NaOH on sheet Ingredients"
+        do = f"Write {listed(tuple(usual))}." if usual else "Add the NaOH to sheet Ingredients, or name another alkali."
+        yield _at(recipe, "alkali", "alkali_unclear", found, "the name of the alkali", do)
         return
-    if not liquids or any(line.amount is None for line in liquids):
-        do = "Fill one of Lye concentration %, Liquid to alkali, Liquid of oils %, or give the liquids as Amounts."
-        yield _problem(recipe, "lye_concentration", "liquid_missing", "three blank liquid columns", "one of the three", do)
+    first = named.get("alkali") or things[usual[0]]
+    second = named.get("second_alkali")
+    if second and not wrong and first.base == second.base:
+        found, do = f"'{second.ingredient}', a second {second.base}", "Name an alkali of the other base, or clear it."
+        yield _at(recipe, "second_alkali", "bases_same", found, "one NaOH and one KOH", do)
 
 
-def _pack_units(workshop: Workshop) -> Iterator[Problem]:
-    things = {item.ingredient: item for item in workshop.ingredients}
-    for price in workshop.prices:
-        counted = things[price.ingredient].kind == PACKAGING
-        if counted != (price.pack_unit == "each"):
-            kind = things[price.ingredient].kind
-            expected = "each" if counted else "a weight or a volume"
-            yield _problem(price, "pack_unit", "unit_wrong", f"'{price.pack_unit}' of a {kind}", expected, f"Write {expected}.")
+def recipe_problems(recipe: Recipe, lines: Sequence[RecipeLine], things: Things) -> Iterator[Problem]:
+    """Refuse lines that do not make a recipe together; every one of them must be whole."""
+    oils = [line for line in lines if things[line.ingredient].kind == OIL]
+    liquids = [line for line in lines if things[line.ingredient].kind == LIQUID]
+    if not oils:
+        do = "Add its oils to sheet Recipe lines."
+        yield _at(recipe, "recipe", "oils_missing", f"no oil in {recipe.recipe}", "at least one oil", do)
+        return
+    mixed = list(_one_way(recipe, oils, "oils"))
+    yield from mixed
+    yield from _one_way(recipe, liquids, "liquids")
+    if not mixed and oils[0].share is not None:
+        for line in lines:
+            yield from _own_size(line)
+    filled = any(getattr(recipe, name) is not None for name in _LIQUID_COLUMNS)
+    if not filled and (not liquids or any(line.amount is None for line in liquids)):
+        names = listed(tuple(_header(recipe, name) for name in _LIQUID_COLUMNS))
+        do = f"Fill one of {names}, or give the liquids of {recipe.recipe} as Amounts."
+        yield _at(recipe, _LIQUID_COLUMNS[0], "liquid_missing", "nothing that sets the liquid", "a filled cell", do)
 
 
-def _unpriced(workshop: Workshop) -> Iterator[Problem]:
-    priced = {price.ingredient for price in workshop.prices}
-    naoh = [item.ingredient for item in workshop.ingredients if item.base == "NaOH"]
-    used = [line.ingredient for line in workshop.lines]
-    for recipe in workshop.recipes:
-        used += [name for name in (recipe.alkali or (naoh[0] if len(naoh) == 1 else None), recipe.second_alkali) if name]
+def _one_way(recipe: Recipe, lines: Sequence[RecipeLine], what: str) -> Iterator[Problem]:
+    shares = [line for line in lines if line.share is not None]
+    amounts = [line for line in lines if line.amount is not None]
+    total = sum(line.share or 0 for line in shares)
+    if shares and amounts:
+        found, do = f"{what} of {recipe.recipe} by Share % and by Amount", f"Give all its {what} the same way."
+        yield _at(amounts[0], "amount", "amounts_mixed", found, "one way for all of them", do)
+    elif shares and abs(total - 1) > SHARES_WITHIN + _BINARY:
+        found = f"{what} of {recipe.recipe} that add up to {_percent(total)}"
+        do = f"Correct their shares: {_percent(abs(total - 1))} too {'much' if total > 1 else 'little'}."
+        yield _at(shares[0], "share", "shares_off", found, "100 %", do)
+    elif amounts and not sum(line.amount or 0 for line in amounts):
+        found = f"{what} of {recipe.recipe} that add up to nothing"
+        yield _at(amounts[0], "amount", "amounts_zero", found, "an amount above 0", f"Fill the amounts of its {what}.")
+
+
+def _own_size(line: RecipeLine) -> Iterator[Problem]:
+    unit = units.find(line.unit or "") if line.amount is not None else None
+    if unit is not None and unit.kind in (units.WEIGHT, units.VOLUME):
+        found, expected = (
+            f"{line.amount:g} {line.unit} in a recipe whose oils are shares",
+            "an amount that grows with it",
+        )
+        do = "Write Share %, or a unit per weight of oils such as g/kg or tsp/lb."
+        yield _at(line, "unit", "no_own_size", found, expected, do)
+
+
+# --- sheet Prices as a whole ---
+
+
+def unpriced(used: Iterable[str], place: Place) -> Iterator[Problem]:
+    """Yield a problem for each thing that has no price, at the cell where its row would be added."""
     for name in dict.fromkeys(used):
-        if name not in priced:
-            do = f"Add a row for {name} to sheet Prices. A price of 0 is allowed."
-            yield Problem(_next_row(workshop), "price_missing", f"no price for {name}", "a row on sheet Prices", do)
-
-
-def _next_row(workshop: Workshop) -> Place:
-    """Return the free cell under the last price, where a missing row belongs."""
-    last = max((price.where for price in workshop.prices), key=lambda where: where.row, default=None)
-    if last is None:
-        return Place("", "Prices")
-    return Place(last.file, last.sheet, f"{last.letters.get('ingredient', 'A')}{last.row + 1}")
-
-
-_CROSS_RULES: tuple[Callable[[Workshop], Iterator[Problem]], ...] = (
-    _alkalis,
-    _line_kinds,
-    _recipe_lines,
-    _pack_units,
-    _unpriced,
-)
+        do = f"Add a row for {name}: what a pack holds and what it costs, 0 if it costs nothing."
+        yield Problem(place, "price_missing", f"no price of {name}", "a row for everything that a recipe uses", do)

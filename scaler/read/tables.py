@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from scaler.problems import Place, Problem, nearest
-from scaler.read.cells import blank, expected, plain_text, read_cell
+from scaler.read.cells import blank, expected, listed, plain_text, read_cell
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.numbers import clean_text
 from scaler.schema import ANY, Column, Record, Sheet, Where, columns
@@ -32,7 +32,7 @@ class Table:
     records: list[Any] = field(default_factory=list)
     broken: list[Mapping[str, Any]] = field(default_factory=list)
     whole: bool = True
-    free: Place = Place()
+    free: Place = field(default_factory=Place)
 
     def set_aside(self, record: Record) -> None:
         """Count a record among the broken rows."""
@@ -46,6 +46,10 @@ class Table:
     def broken_names(self, name: str) -> set[str | None]:
         """Return the values of a field of the broken rows as they compare, None among them when one is not known."""
         return {row[name].casefold() if row.get(name) is not None else None for row in self.broken}
+
+    def all_names(self, name: str) -> set[str]:
+        """Return the values of a field of all rows, whole or broken, as they compare."""
+        return {*self.names(name), *(text for text in self.broken_names(name) if text is not None)}
 
     def in_doubt(self, name: str, known: set[str]) -> set[str]:
         """Return those of the known names that a broken or unread row may be about: all, when it does not say."""
@@ -140,9 +144,7 @@ def _carried(cell: RawCell) -> object:
     return cell.value if isinstance(cell.value, str | int | float) else plain_text(cell.value or "")
 
 
-def _header_row(
-    raw: RawSheet, rows: Mapping[int, Cells], declared: Mapping[str, Column]
-) -> tuple[int, list[Problem]]:
+def _header_row(raw: RawSheet, rows: Mapping[int, Cells], declared: Mapping[str, Column]) -> tuple[int, list[Problem]]:
     """Return the first row that holds every required header, with the problems of the headers."""
     required = {name for name, column in declared.items() if column.required}
     best = 0
@@ -172,18 +174,35 @@ def _twice(raw: RawSheet, row: int, cells: Cells, declared: Mapping[str, Column]
 def _headers_missing(raw: RawSheet, row: int, cells: Cells, declared: Mapping[str, Column]) -> Problem:
     found = _known(cells, declared)
     missing = [column.header for name, column in declared.items() if column.required and name not in found]
-    code, wanted = "header_missing", f"every required header in one of the first {LAST_HEADER_ROW} rows"
-    what = f"no header {', '.join(missing)}"
+    required = tuple(column.header for column in declared.values() if column.required)
+    code, wanted = "header_missing", f"{listed(required, 'and')} in one of the first {LAST_HEADER_ROW} rows"
+    what = f"no header {listed(tuple(missing))}"
     if not row:
         return Problem(Place(raw.file, raw.name, "A1"), code, what, wanted, "Write the headers in row 1.")
-    others = {clean_text(str(cell.value)): number for number, cell in cells.items() if number not in found.values()}
+    header, number = _meant_column(missing, _others(raw, row, set(found.values())))
+    if number:
+        cell = f"{letter_of(number)}{row}"
+        do = f"If it is column {letter_of(number)}, write {header} in {cell}; if not, add the column."
+    else:
+        cell = f"{letter_of(max(cells) + 1)}{row}"
+        them = ("column that holds it", "column") if len(missing) == 1 else ("columns that hold them", "columns")
+        do = f"Write {listed(tuple(missing), 'and')} over the {them[0]}, or add the {them[1]}."
+    return Problem(Place(raw.file, raw.name, cell), code, what, wanted, do)
+
+
+def _others(raw: RawSheet, row: int, known: set[int]) -> dict[int, str]:
+    """Return the columns that are not ours by their headers, "" for one that has only cells below."""
+    below = {number: "" for (at, number), cell in raw.cells.items() if at > row and not blank(cell)}
+    headers = {number: plain_text(cell.value or "") for (at, number), cell in raw.cells.items() if at == row}
+    return {number: header for number, header in (below | headers).items() if number not in known}
+
+
+def _meant_column(missing: list[str], others: dict[int, str]) -> tuple[str, int]:
+    """Return the missing header and the column that is nearest to it, or the only one; column 0 when none is."""
     for header in missing:
-        for near in nearest(header, others, 1):
-            place = Place(raw.file, raw.name, f"{letter_of(others[near])}{row}")
-            return Problem(place, code, what, wanted, f"Is '{near}' meant? Then rename it {header}.")
-    place = Place(raw.file, raw.name, f"{letter_of(max(cells) + 1)}{row}")
-    columns_word = "column" if len(missing) == 1 else "columns"
-    return Problem(place, code, what, wanted, f"Add the {columns_word} {', '.join(missing)} and fill the rows below.")
+        for near in nearest(header, others.values(), 1):
+            return header, next(number for number, other in others.items() if other == near)
+    return missing[0], next(iter(others)) if len(others) == len(missing) == 1 else 0
 
 
 # --- rows ---

@@ -1,0 +1,147 @@
+"""Sheet Costs becomes one line a setting: in the schema's order, blank where the workbook does not say."""
+
+from __future__ import annotations
+
+import re
+from calendar import day_name
+from dataclasses import replace
+from datetime import date
+
+from scaler.model import COSTS, SettingLine, setting_declared
+from scaler.problems import Problem, meant
+from scaler.read.cells import listed, read_cell, shown
+from scaler.read.files import RawCell, RawSheet
+from scaler.read.numbers import clean_text
+from scaler.read.tables import letter_of, read_table
+from scaler.schema import UNIT, Column, Setting
+
+_BELOW_WHOLE = ("batter_loss", "reject_share")
+"""Settings that leave nothing at 100 %."""
+
+_WORDS_OF = {
+    "h": {"h", "hr", "hrs", "hour", "hours"},
+    "hour": {"h", "hr", "hrs", "hour", "hours"},
+    "day": {"day", "days"},
+    "months": {"month", "months"},
+    "°c": {"°c", "c", "celsius"},
+}
+"""Spellings of the units that cannot be chosen."""
+
+
+def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine, ...], list[Problem]]:
+    """Return one line a setting, and the problems of the sheet.
+
+    Args:
+        raw: the sheet, None when there is none.
+        today: what "Worked out on" is where the workbook does not say.
+    """
+    declared = setting_declared()
+    given: dict[str, SettingLine] = {}
+    problems: list[Problem] = []
+    if raw:
+        table, problems = read_table(COSTS, raw)
+        by_key = {_key(item.name): name for name, item in declared.items()}
+        for line in table.records:
+            name = by_key.get(_key(line.setting), "")
+            if not name or name in given:
+                problems.append(_again(line, given[name]) if name else _unknown(line, declared))
+                continue
+            given[name], faults = _read_line(line, name, declared[name], raw)
+            problems += faults
+    lines = {
+        name: given.get(name) or SettingLine(setting=item.name, meaning=item.help) for name, item in declared.items()
+    }
+    if lines["worked_out_on"].value is None:
+        lines["worked_out_on"] = replace(lines["worked_out_on"], value=today)
+    return tuple(lines.values()), problems
+
+
+def _key(text: str) -> str:
+    """Return the name of a setting as it compares: without case, what stands in brackets, and a % sign.
+
+    >>> _key("Batter loss % (left in the bowls)")
+    'batter loss'
+    """
+    return text.casefold().split("(")[0].replace("%", "").strip()
+
+
+def _unknown(line: SettingLine, declared: dict[str, Setting]) -> Problem:
+    do = meant(line.setting, [item.name for item in declared.values()]) or "Delete the row."
+    return Problem(line.where.place("setting"), "setting_unknown", f"'{line.setting}'", "the name of a setting", do)
+
+
+def _again(line: SettingLine, first: SettingLine) -> Problem:
+    found = f"'{line.setting}' a second time"
+    do = f"It is in cell {first.where.place('setting').cell} too: delete one of the two rows."
+    return Problem(line.where.place("setting"), "setting_twice", found, "each setting once", do)
+
+
+def _read_line(line: SettingLine, name: str, item: Setting, raw: RawSheet) -> tuple[SettingLine, list[Problem]]:
+    """Return the line with its value and unit as the setting declares them; a value that is refused is left blank."""
+    line = replace(line, setting=item.name, meaning=line.meaning or item.help)
+    value, problem = _value(line, item, raw)
+    problem = problem or _value_problem(line, name, value)
+    line = replace(line, value=None if problem else _tidy(name, value))
+    unit, unit_problem = _unit(line, item)
+    return replace(line, unit=unit), [found for found in (problem, unit_problem) if found]
+
+
+def _value(line: SettingLine, item: Setting, raw: RawSheet) -> tuple[object, Problem | None]:
+    if line.value is None:
+        return None, None
+    letter = line.where.letters["value"]
+    cell = next(
+        cell for (row, number), cell in raw.cells.items() if (row, letter_of(number)) == (line.where.row, letter)
+    )
+    unit = "" if item.unit_kinds else item.unit
+    column = Column(
+        item.name, item.kind, item.help, unit=unit, choices=item.choices, least=item.least, above=item.above
+    )
+    return read_cell(cell, column, line.where.place("value"))
+
+
+def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:
+    place = line.where.place("value")
+    if name in _BELOW_WHOLE and value == 1:
+        return Problem(
+            place, "percent_whole", "100 %", "less than 100 %", f"Correct {line.setting}: this leaves no bar."
+        )
+    wrong = [word for word in _weekdays(value) if word not in day_name] if name == "days_off" else []
+    if wrong:
+        do = meant(wrong[0], day_name) or f"Write {listed(tuple(day_name))}."
+        return Problem(place, "weekday_unknown", shown(wrong[0]), "names of weekdays with commas between", do)
+    return None
+
+
+def _weekdays(value: object) -> list[str]:
+    """Return the weekdays of a list, in full where they are short; what is no weekday stays as it is.
+
+    >>> _weekdays("sunday, Mon; Foo")
+    ['Sunday', 'Monday', 'Foo']
+    """
+    words = [clean_text(word) for word in re.split(r"[,;]", str(value or ""))]
+    full = {
+        word: [day for day in day_name if len(word) > 2 and day.casefold().startswith(word.casefold())]
+        for word in words
+    }
+    return [(full[word] or [word])[0] for word in words if word]
+
+
+def _tidy(name: str, value: object) -> object:
+    return ", ".join(_weekdays(value)) if name == "days_off" and value is not None else value
+
+
+def _unit(line: SettingLine, item: Setting) -> tuple[str | None, Problem | None]:
+    """Return the unit beside a value; one that cannot be chosen is only held against what is typed."""
+    if line.unit is None:
+        return None, None
+    place = line.where.place("unit")
+    if item.unit_kinds:
+        column = Column("Unit", UNIT, item.help, choices=item.unit_kinds)
+        return read_cell(RawCell(line.unit, "General"), column, place)
+    fixed = item.unit.casefold().removeprefix("per ")
+    words = set(re.findall(r"[^\W\d_]+|°[^\W\d_]*", line.unit.casefold()))
+    if fixed and not words & _WORDS_OF.get(fixed, {fixed}):
+        do = f"Give the value {item.unit if item.unit.startswith('per ') else f'in {item.unit}'}, and write that unit."
+        return None, Problem(place, "unit_wrong", f"'{line.unit}'", item.unit, do)
+    return line.unit, None

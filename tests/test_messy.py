@@ -1,0 +1,60 @@
+"""Every kind of bad cell is one problem whose whole message is known; what is nearly bad is read.
+
+The tables stand in tests/messy: what is typed where, and what comes of it.
+"""
+
+from __future__ import annotations
+
+import ast
+import csv
+import re
+from collections import Counter
+from datetime import date
+from pathlib import Path
+
+import pytest
+from messy.base import base, messages, reads_as, refuses, save
+
+FOLDER = Path(__file__).parent / "messy"
+
+
+def rows(file: str) -> list[list[str]]:
+    """Return the rows of a table, without its header."""
+    with (FOLDER / file).open(encoding="utf-8", newline="") as table:
+        return list(csv.reader(table))[1:]
+
+
+def ids(file: str) -> list[str]:
+    """Return what is typed in each row, in letters that every terminal shows."""
+    return [ascii(row[1]) for row in rows(file)]
+
+
+def test_workbook_without_an_edit_has_no_problem(tmp_path: Path) -> None:
+    """The workbook that every case starts from is read and worked out."""
+    assert messages(save(base(), tmp_path)) == []
+
+
+@pytest.mark.parametrize(("edits", "code", "message"), [row[1:] for row in rows("refused.csv")], ids=ids("refused.csv"))
+def test_one_mistake_is_one_problem(tmp_path: Path, edits: str, code: str, message: str) -> None:
+    """A mistake gives one problem, at the cell where it is mended, and its message says what to do."""
+    refuses(tmp_path, edits, code, message)
+
+
+@pytest.mark.parametrize(("edits", "field", "becomes"), [row[1:] for row in rows("read.csv")], ids=ids("read.csv"))
+def test_what_is_nearly_a_mistake_is_read(tmp_path: Path, edits: str, field: str, becomes: str) -> None:
+    """What looks odd but can mean only one thing is read as that."""
+    a_date = re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", becomes)
+    reads_as(tmp_path, edits, field, date.fromisoformat(becomes) if a_date else ast.literal_eval(becomes))
+
+
+def test_topics_have_near_misses() -> None:
+    """Three kinds of mistake come with at least two near misses in every topic of three or more."""
+    hits, misses = (Counter(row[0] for row in rows(file)) for file in ("refused.csv", "read.csv"))
+    few = {topic: (hits[topic], misses[topic]) for topic in hits if hits[topic] * 2 > (misses[topic] + 1) * 3}
+    assert few == {}
+
+
+@pytest.mark.parametrize("message", [row[3] for row in rows("refused.csv")])
+def test_message_is_whole_sentences(message: str) -> None:
+    """A message says what was found and expected, and goes on with what to do, each a sentence with its end."""
+    assert re.fullmatch(r"[A-Z][a-z ]+, cell [A-Z]+[0-9]+: found .+, expected .+\. [A-Z].+[.?]", message)
