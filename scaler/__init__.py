@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from scaler.compute.batch import Run
+    from scaler.compute.results import Run
     from scaler.model import Workshop
 
 __version__ = "0.1.0"

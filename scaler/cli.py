@@ -12,7 +12,7 @@ import click
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from scaler.compute.batch import Run
+    from scaler.compute.results import Run
     from scaler.problems import Problem
 
 DONE, PROBLEMS, USAGE, NOT_REPLACED = 0, 1, 2, 3

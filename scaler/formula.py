@@ -11,116 +11,36 @@ inside a formula but 0, 1 and the digits of a rounding guard: constants stand in
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Any, TypeAlias
+from typing import Any
 
-ROW = "{r}"
-"""Stands for the row number in the text of a cell, so that a column's formula is worked out once."""
+from scaler.cells import (
+    COMPARISON,
+    GUARD,
+    JOIN,
+    PRODUCT,
+    ROW,
+    SUM,
+    Cell,
+    Column,
+    Number,
+    Range,
+    Text,
+    Truth,
+    call,
+    infix,
+    literal,
+    operand,
+    text_of,
+    written,
+)
 
-GUARD = 9
-"""Digits kept before rounding up or down: 0.3 / 0.1 is 3 to a scale, whatever a computer makes of it."""
-
-_COMPARISON, _JOIN, _SUM, _PRODUCT, _SIGN, _ATOM = range(6)
-
-
-@dataclass(frozen=True, eq=False)
-class Cell:
-    """The text of a formula, with the rank of its outermost operator."""
-
-    text: str
-    rank: int = _ATOM
-
-    def __bool__(self) -> bool:
-        """Refuse to be a condition: a formula's value is not known when it is written."""
-        raise TypeError(f"a rule may not branch on {self.text}: use when()")
-
-    def __add__(self, other: object) -> Cell:
-        return _infix(self, "+", other, _SUM)
-
-    def __radd__(self, other: object) -> Cell:
-        return _infix(other, "+", self, _SUM)
-
-    def __sub__(self, other: object) -> Cell:
-        return _infix(self, "-", other, _SUM)
-
-    def __rsub__(self, other: object) -> Cell:
-        return _infix(other, "-", self, _SUM)
-
-    def __mul__(self, other: object) -> Cell:
-        return _infix(self, "*", other, _PRODUCT)
-
-    def __rmul__(self, other: object) -> Cell:
-        return _infix(other, "*", self, _PRODUCT)
-
-    def __truediv__(self, other: object) -> Cell:
-        return _infix(self, "/", other, _PRODUCT)
-
-    def __rtruediv__(self, other: object) -> Cell:
-        return _infix(other, "/", self, _PRODUCT)
-
-    def __neg__(self) -> Cell:
-        return Cell(f"(-{_operand(self, _SIGN)})")
-
-    def __gt__(self, other: object) -> Cell:
-        return _infix(self, ">", other, _COMPARISON)
-
-    def __ge__(self, other: object) -> Cell:
-        return _infix(self, ">=", other, _COMPARISON)
-
-    def __lt__(self, other: object) -> Cell:
-        return _infix(self, "<", other, _COMPARISON)
-
-    def __le__(self, other: object) -> Cell:
-        return _infix(self, "<=", other, _COMPARISON)
-
-
-@dataclass(frozen=True)
-class Range:
-    """The cells of one column, as a formula names them."""
-
-    text: str
-
-
-Number: TypeAlias = Any
-"""A float, or a Cell that stands for one (or for a blank: None)."""
-Text: TypeAlias = Any
-"""A str, or a Cell that stands for one."""
-Truth: TypeAlias = Any
-"""A bool, or a Cell that stands for one."""
-Column: TypeAlias = Any
-"""A sequence of values, or the Range that stands for them."""
-
-
-def _literal(value: object) -> str:
-    if isinstance(value, Cell | Range):
-        return value.text
-    if isinstance(value, str):
-        return '"' + value.replace('"', '""') + '"'
-    if isinstance(value, bool):
-        return "TRUE" if value else "FALSE"
-    if value in (0, 1):
-        return str(int(value))  # type: ignore[call-overload]
-    raise TypeError(f"{value!r} may not be typed inside a formula: give it a cell")
-
-
-def _operand(value: object, rank: int) -> str:
-    text = _literal(value)
-    return f"({text})" if isinstance(value, Cell) and value.rank < rank else text
-
-
-def _infix(left: object, sign: str, right: object, rank: int) -> Cell:
-    # The right side of - and / needs brackets at the same rank: a-(b-c), a/(b*c).
-    return Cell(f"{_operand(left, rank)}{sign}{_operand(right, rank + (sign in '-/'))}", rank)
-
-
-def _call(name: str, *arguments: object) -> Cell:
-    return Cell(f"{name}({','.join(_literal(argument) for argument in arguments)})")
-
-
-def _written(*values: object) -> bool:
-    return any(isinstance(value, Cell | Range) for value in values)
-
+__all__ = [
+    "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "arc_cosine", "at", "both", "count_given",
+    "count_up_to", "count_where", "either", "exceeds", "given", "larger", "largest_where", "match", "otherwise", "per",
+    "pi", "pick", "root", "row_below", "same", "scaled", "smaller", "smallest_where", "tag", "text_of", "total",
+    "total_where", "when", "whole_down", "whole_near", "whole_up",
+]  # fmt: skip
 
 # --- choosing ---
 
@@ -131,8 +51,8 @@ def when(condition: Truth, yes: Any, no: Any) -> Any:
     >>> when(2 > 1, 10.0, 20.0), when(Cell("A1") > 1, Cell("B1"), 0).text
     (10.0, 'IF(A1>1,B1,0)')
     """
-    if _written(condition, yes, no):
-        return _call("IF", condition, yes, no)
+    if written(condition, yes, no):
+        return call("IF", condition, yes, no)
     return yes if condition else no
 
 
@@ -142,7 +62,7 @@ def both(first: Truth, second: Truth) -> Truth:
     >>> both(True, False), both(Cell("A1"), Cell("B1")).text
     (False, 'AND(A1,B1)')
     """
-    return _call("AND", first, second) if _written(first, second) else bool(first and second)
+    return call("AND", first, second) if written(first, second) else bool(first and second)
 
 
 def either(first: Truth, second: Truth) -> Truth:
@@ -151,7 +71,7 @@ def either(first: Truth, second: Truth) -> Truth:
     >>> either(True, False), either(Cell("A1"), Cell("B1")).text
     (True, 'OR(A1,B1)')
     """
-    return _call("OR", first, second) if _written(first, second) else bool(first or second)
+    return call("OR", first, second) if written(first, second) else bool(first or second)
 
 
 def same(first: Text, second: Text) -> Truth:
@@ -160,7 +80,7 @@ def same(first: Text, second: Text) -> Truth:
     >>> same("Box", "box"), same(Cell("A1"), "box").text
     (True, 'A1="box"')
     """
-    return _infix(first, "=", second, _COMPARISON) if _written(first, second) else _key(first) == _key(second)
+    return infix(first, "=", second, COMPARISON) if written(first, second) else _key(first) == _key(second)
 
 
 def given(value: Any) -> Truth:
@@ -169,7 +89,7 @@ def given(value: Any) -> Truth:
     >>> given(None), given(0.0), given(Cell("A1")).text
     (False, True, 'A1<>""')
     """
-    return _infix(value, "<>", "", _COMPARISON) if _written(value) else value not in (None, "")
+    return infix(value, "<>", "", COMPARISON) if written(value) else value not in (None, "")
 
 
 def otherwise(value: Any, default: Any) -> Any:
@@ -194,8 +114,8 @@ def match(value: Any, column: Column) -> Number:
     >>> match("b", ["A", "B"]), match("c", ["A", "B"]), match(Cell("A1"), Range("B1:B9")).text
     (2, 0, 'IFERROR(MATCH(A1,B1:B9,0),0)')
     """
-    if _written(value, column):
-        return Cell(f"IFERROR(MATCH({_literal(value)},{_literal(column)},0),0)")
+    if written(value, column):
+        return Cell(f"IFERROR(MATCH({literal(value)},{literal(column)},0),0)")
     key = _key(value)
     return next((place for place, known in enumerate(column, 1) if _key(known) == key), 0) if given(value) else 0
 
@@ -206,8 +126,8 @@ def pick(column: Column, place: Number, missing: Any = 0) -> Any:
     >>> pick([5.0, 6.0], 2), pick([5.0], 0), pick(Range("B1:B9"), Cell("A1")).text
     (6.0, 0, 'IF(A1>0,INDEX(B1:B9,A1),0)')
     """
-    if _written(column, place):
-        return when(place > 0, _call("INDEX", column, place), missing)
+    if written(column, place):
+        return when(place > 0, call("INDEX", column, place), missing)
     return column[int(place) - 1] if place else missing
 
 
@@ -217,8 +137,8 @@ def row_below(value: Number, column: Column) -> Number:
     >>> row_below(0.25, [0.0, 0.2, 0.4]), row_below(Cell("A1"), Range("B1:B9")).text
     (2, 'MATCH(A1,B1:B9,1)')
     """
-    if _written(value, column):
-        return Cell(f"MATCH({_literal(value)},{_literal(column)},1)")
+    if written(value, column):
+        return Cell(f"MATCH({literal(value)},{literal(column)},1)")
     return max((place for place, known in enumerate(column, 1) if known <= value), default=math.nan)
 
 
@@ -228,8 +148,8 @@ def at(column: Column, place: Number) -> Number:
     >>> at([5.0, 6.0], 1), at(Range("B1:B9"), Cell("A1") + 1).text
     (5.0, 'INDEX(B1:B9,A1+1)')
     """
-    if _written(column, place):
-        return _call("INDEX", column, place)
+    if written(column, place):
+        return call("INDEX", column, place)
     return column[int(place) - 1] if 1 <= place <= len(column) else math.nan
 
 
@@ -239,8 +159,8 @@ def tag(first: Any, second: Any) -> Text:
     >>> tag(2, 1), tag(Cell("A1"), Cell("B1")).text
     ('2|1', 'A1&"|"&B1')
     """
-    if _written(first, second):
-        return Cell(f'{_operand(first, _JOIN)}&"|"&{_operand(second, _JOIN)}', _JOIN)
+    if written(first, second):
+        return Cell(f'{operand(first, JOIN)}&"|"&{operand(second, JOIN)}', JOIN)
     return "|".join(str(int(part)) if isinstance(part, float) else str(part) for part in (first, second))
 
 
@@ -253,7 +173,7 @@ def total(column: Column) -> Number:
     >>> total([1.0, 2.0]), total(Range("B1:B9")).text
     (3.0, 'SUM(B1:B9)')
     """
-    return _call("SUM", column) if _written(column) else math.fsum(column)
+    return call("SUM", column) if written(column) else math.fsum(column)
 
 
 def total_where(keys: Column, key: Any, values: Column) -> Number:
@@ -264,8 +184,8 @@ def total_where(keys: Column, key: Any, values: Column) -> Number:
     >>> total_where(Range("A1:A9"), Cell("C1"), Range("B1:B9")).text
     'SUMPRODUCT(--(A1:A9=C1),B1:B9)'
     """
-    if _written(keys, key, values):
-        return Cell(f"SUMPRODUCT(--({_literal(keys)}={_literal(key)}),{_literal(values)})")
+    if written(keys, key, values):
+        return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}),{literal(values)})")
     wanted = _key(key)
     return math.fsum(value for known, value in zip(keys, values, strict=True) if _key(known) == wanted)
 
@@ -276,8 +196,8 @@ def count_where(keys: Column, key: Any) -> Number:
     >>> count_where(["a", "b", "A"], "a"), count_where(Range("A1:A9"), Cell("C1")).text
     (2, 'SUMPRODUCT(--(A1:A9=C1))')
     """
-    if _written(keys, key):
-        return Cell(f"SUMPRODUCT(--({_literal(keys)}={_literal(key)}))")
+    if written(keys, key):
+        return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}))")
     return sum(1 for known in keys if _key(known) == _key(key))
 
 
@@ -289,9 +209,11 @@ def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number
     >>> count_up_to(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
     'SUMPRODUCT((A1:A9=C1)*(B1:B9<=D1))'
     """
-    if _written(keys, key, orders, order):
-        return Cell(f"SUMPRODUCT(({_literal(keys)}={_literal(key)})*({_literal(orders)}<={_literal(order)}))")
-    return sum(1 for known, at_order in zip(keys, orders, strict=True) if _key(known) == _key(key) and at_order <= order)
+    if written(keys, key, orders, order):
+        return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)}))")
+    return sum(
+        1 for known, at_order in zip(keys, orders, strict=True) if _key(known) == _key(key) and at_order <= order
+    )
 
 
 def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Number:
@@ -302,9 +224,11 @@ def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Numbe
     >>> smallest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
     'SUMPRODUCT(MIN(D1*(A1:A9<>C1)+B1:B9))'
     """
-    if _written(keys, key, values, big):
-        return Cell(f"SUMPRODUCT(MIN({_literal(big)}*({_literal(keys)}<>{_literal(key)})+{_literal(values)}))")
-    return min((big * (_key(known) != _key(key)) + value for known, value in zip(keys, values, strict=True)), default=big)
+    if written(keys, key, values, big):
+        return Cell(f"SUMPRODUCT(MIN({literal(big)}*({literal(keys)}<>{literal(key)})+{literal(values)}))")
+    return min(
+        (big * (_key(known) != _key(key)) + value for known, value in zip(keys, values, strict=True)), default=big
+    )
 
 
 def largest_where(keys: Column, key: Any, values: Column) -> Number:
@@ -315,8 +239,8 @@ def largest_where(keys: Column, key: Any, values: Column) -> Number:
     >>> largest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9")).text
     'SUMPRODUCT(MAX((A1:A9=C1)*B1:B9))'
     """
-    if _written(keys, key, values):
-        return Cell(f"SUMPRODUCT(MAX(({_literal(keys)}={_literal(key)})*{_literal(values)}))")
+    if written(keys, key, values):
+        return Cell(f"SUMPRODUCT(MAX(({literal(keys)}={literal(key)})*{literal(values)}))")
     return max((value for known, value in zip(keys, values, strict=True) if _key(known) == _key(key)), default=0.0)
 
 
@@ -326,8 +250,8 @@ def count_given(column: Column) -> Number:
     >>> count_given(["a", "", None]), count_given(Range("A1:A9")).text
     (1, 'SUMPRODUCT(--(A1:A9<>""))')
     """
-    if _written(column):
-        return Cell(f'SUMPRODUCT(--({_literal(column)}<>""))')
+    if written(column):
+        return Cell(f'SUMPRODUCT(--({literal(column)}<>""))')
     return sum(1 for value in column if given(value))
 
 
@@ -340,8 +264,8 @@ def per(dividend: Number, divisor: Number) -> Number:
     >>> per(6.0, 3.0), per(1.0, 0.0), per(Cell("A1"), Cell("B1") + 1).text
     (2.0, nan, 'A1/(B1+1)')
     """
-    if _written(dividend, divisor):
-        return _infix(dividend, "/", divisor, _PRODUCT)
+    if written(dividend, divisor):
+        return infix(dividend, "/", divisor, PRODUCT)
     return dividend / divisor if divisor else math.nan
 
 
@@ -351,8 +275,8 @@ def scaled(value: Any, factor: Number) -> Any:
     >>> scaled(2.0, 28.0), scaled("oz", 28.0), scaled(Cell("A1"), Cell("B1")).text
     (56.0, 'oz', 'IF(ISNUMBER(A1),A1*B1,A1)')
     """
-    if _written(value, factor):
-        return when(_call("ISNUMBER", value), value * factor, value)
+    if written(value, factor):
+        return when(call("ISNUMBER", value), value * factor, value)
     return value * factor if isinstance(value, int | float) else value
 
 
@@ -362,7 +286,7 @@ def larger(first: Number, second: Number) -> Number:
     >>> larger(1.0, 2.0), larger(Cell("A1"), 0).text
     (2.0, 'MAX(A1,0)')
     """
-    return _call("MAX", first, second) if _written(first, second) else max(first, second)
+    return call("MAX", first, second) if written(first, second) else max(first, second)
 
 
 def smaller(first: Number, second: Number) -> Number:
@@ -371,7 +295,7 @@ def smaller(first: Number, second: Number) -> Number:
     >>> smaller(1.0, 2.0), smaller(Cell("A1"), 1).text
     (1.0, 'MIN(A1,1)')
     """
-    return _call("MIN", first, second) if _written(first, second) else min(first, second)
+    return call("MIN", first, second) if written(first, second) else min(first, second)
 
 
 def root(value: Number) -> Number:
@@ -380,7 +304,7 @@ def root(value: Number) -> Number:
     >>> root(9.0), root(Cell("A1")).text
     (3.0, 'SQRT(A1)')
     """
-    return _call("SQRT", value) if _written(value) else value**0.5
+    return call("SQRT", value) if written(value) else value**0.5
 
 
 def exceeds(first: Number, second: Number) -> Truth:
@@ -389,8 +313,8 @@ def exceeds(first: Number, second: Number) -> Truth:
     >>> exceeds(0.1 + 0.2, 0.3), exceeds(0.31, 0.3), exceeds(Cell("A1"), Cell("B1")).text
     (False, True, 'ROUND(A1-B1,9)>0')
     """
-    if _written(first, second):
-        return Cell(f"ROUND({_infix(first, '-', second, _SUM).text},{GUARD})") > 0
+    if written(first, second):
+        return Cell(f"ROUND({infix(first, '-', second, SUM).text},{GUARD})") > 0
     return bool(round(first - second, GUARD) > 0)
 
 
@@ -400,8 +324,8 @@ def arc_cosine(value: Number) -> Number:
     >>> arc_cosine(1.0), arc_cosine(Cell("A1")).text
     (0.0, 'ACOS(A1)')
     """
-    if _written(value):
-        return _call("ACOS", value)
+    if written(value):
+        return call("ACOS", value)
     return math.acos(value) if -1 <= value <= 1 else math.nan
 
 
@@ -411,7 +335,7 @@ def pi(like: Number) -> Number:
     >>> round(pi(1.0), 4), pi(Cell("A1")).text
     (3.1416, 'PI()')
     """
-    return Cell("PI()") if _written(like) else math.pi
+    return Cell("PI()") if written(like) else math.pi
 
 
 def whole_down(value: Number) -> Number:
@@ -420,8 +344,8 @@ def whole_down(value: Number) -> Number:
     >>> whole_down(0.3 / 0.1), whole_down(Cell("A1") / Cell("B1")).text
     (3.0, 'INT(ROUND(A1/B1,9))')
     """
-    if _written(value):
-        return Cell(f"INT(ROUND({_literal(value)},{GUARD}))")
+    if written(value):
+        return Cell(f"INT(ROUND({literal(value)},{GUARD}))")
     return value if math.isnan(value) else float(math.floor(round(value, GUARD)))
 
 
@@ -431,8 +355,8 @@ def whole_up(value: Number) -> Number:
     >>> whole_up(0.6 / 0.2), whole_up(2.1), whole_up(Cell("A1") / Cell("B1")).text
     (3.0, 3.0, 'ROUNDUP(ROUND(A1/B1,9),0)')
     """
-    if _written(value):
-        return Cell(f"ROUNDUP(ROUND({_literal(value)},{GUARD}),0)")
+    if written(value):
+        return Cell(f"ROUNDUP(ROUND({literal(value)},{GUARD}),0)")
     return value if math.isnan(value) else float(math.ceil(round(value, GUARD)))
 
 
@@ -442,17 +366,6 @@ def whole_near(value: Number) -> Number:
     >>> whole_near(2.5), whole_near(Cell("A1") / Cell("B1")).text
     (3.0, 'ROUND(A1/B1,0)')
     """
-    if _written(value):
-        return Cell(f"ROUND({_literal(value)},0)")
+    if written(value):
+        return Cell(f"ROUND({literal(value)},0)")
     return value if math.isnan(value) else float(Decimal(f"{value:.15g}").quantize(Decimal(1), ROUND_HALF_UP))
-
-
-def text_of(formula: Any, row: int) -> str:
-    """Return the formula as it stands in one row.
-
-    >>> text_of(Cell("A{r}*B{r}"), 7)
-    '=A7*B7'
-    """
-    return "=" + _literal(formula).replace(ROW, str(row))
-
-

@@ -99,7 +99,7 @@ def _refuse_foreign(path: Path, was_read: bool) -> None:
     if not is_ours(path):
         raise NotReplaced(f"{path} exists and scaler did not make it. Write elsewhere with -o, or use --force.")
     if not was_read and not is_unchanged(path):
-        do = f"Give it to scaler batch as an input to keep the edits, write elsewhere with -o, or use --force to lose them."
+        do = "Give it to scaler batch as an input to keep the edits, write elsewhere with -o, or use --force to lose them."
         raise NotReplaced(f"{path} was edited since scaler wrote it. {do}")
 
 

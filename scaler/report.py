@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Any
 
-from scaler.compute.batch import Batch, Run
+from scaler.compute.results import Batch, Run
 from scaler.compute.safety import percent
 from scaler.problems import Problem, to_json
 

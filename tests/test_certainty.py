@@ -14,7 +14,7 @@ from scipy.optimize import brentq  # type: ignore[import-untyped]
 from scipy.stats import norm  # type: ignore[import-untyped]
 from workshops import koh, made, naoh, oil, part, shop, thing
 
-from scaler.compute.batch import Batch
+from scaler.compute.results import Batch
 from scaler.model import Ingredient, Mould, Workshop
 
 MOLAR_MASS = {"NaOH": 39.99712, "KOH": 56.10565}  # g/mol, IUPAC standard atomic weights

@@ -12,7 +12,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from workshops import koh, made, naoh, oil, pack, part, shop, thing
 
-from scaler.compute.batch import Batch
+from scaler.compute.results import Batch
 from scaler.model import Mould, Workshop
 from scaler.reference import lye_density
 

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from workshops import grams, koh, made, naoh, oil, pack, part, refused, shop, table, thing
 
-from scaler.compute.batch import Batch, scale
+from scaler.compute.batch import scale
+from scaler.compute.results import Batch
 from scaler.model import Mould, Price
 
 

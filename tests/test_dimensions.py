@@ -18,15 +18,16 @@ import pint
 import pytest
 
 from scaler import shapes
-from scaler.compute import batter, certainty, costing, moulds, recipes, safety, stock
-from scaler.compute.batch import _FACT_COLUMNS, STEPS, UNIT_COLUMNS, constants_of
+from scaler.compute import batter, certainty, costing, flags, lines, moulds, recipes, slots, stock
+from scaler.compute.batch import STEPS
+from scaler.compute.tables import FACT_COLUMNS, UNIT_COLUMNS, constants_of
 from scaler.compute.steps import Step, resolve
 from scaler.model import COSTS, MARKET, ON_HAND, SHEETS, Workshop, setting_declared
 from scaler.schema import DATE, NUMBER, PERCENT, WHOLE, columns
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
-MODULES = (stock, moulds, recipes, batter, certainty, costing, safety, shapes)
+MODULES = (stock, moulds, lines, recipes, batter, slots, certainty, costing, flags, shapes)
 
 # Unit as declared -> unit as pint knows it. A saponification value is mg of KOH for 1 g.
 PINT = {
@@ -261,7 +262,7 @@ def test_every_helper_has_its_checking_one() -> None:
 
 def test_facts_are_among_the_inputs() -> None:
     """Every column of published facts has its unit here."""
-    assert set(_FACT_COLUMNS) <= set(INPUTS["ingredients"])
+    assert set(FACT_COLUMNS) <= set(INPUTS["ingredients"])
 
 
 # --- the reading itself finds faults ---

@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from messy.base import FILE, TODAY, base, edited, faults, messages, save
 
-from scaler.compute.batch import Run
+from scaler.compute.results import Run
 from scaler.model import setting_declared
 from scaler.problems import Problem, say
 from scaler.read import workshop as module

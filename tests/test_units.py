@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from scaler import units
-from scaler.compute.batch import UNIT_COLUMNS, unit_rows
+from scaler.compute.tables import UNIT_COLUMNS, unit_rows
 
 POUND = Fraction("453.59237")  # g, exact: SP 811 B.8, pound (avoirdupois)
 INCH = Fraction("2.54")  # cm, exact: SP 811 B.8

@@ -106,7 +106,11 @@ def second_ratio(second_at: Number, ingredients_base_per_koh: Column) -> Number:
 
 @BATCH_EXTREMES.step("g")
 def first_koh_most(
-    first_g: Number, first_division_g: Number, first_at: Number, first_ratio: Number, ingredients_purity_high_in_use: Column
+    first_g: Number,
+    first_division_g: Number,
+    first_at: Number,
+    first_ratio: Number,
+    ingredients_purity_high_in_use: Column,
 ) -> Number:
     """Most that the alkali can be, as KOH. [g] [g] [g/g] [g/g] -> [g]."""
     return _koh(first_g + first_division_g, pick(ingredients_purity_high_in_use, first_at), first_ratio)
@@ -114,7 +118,11 @@ def first_koh_most(
 
 @BATCH_EXTREMES.step("g")
 def first_koh_least(
-    first_g: Number, first_division_g: Number, first_at: Number, first_ratio: Number, ingredients_purity_low_in_use: Column
+    first_g: Number,
+    first_division_g: Number,
+    first_at: Number,
+    first_ratio: Number,
+    ingredients_purity_low_in_use: Column,
 ) -> Number:
     """Least that the alkali can be, as KOH. [g] [g] [g/g] [g/g] -> [g]."""
     return _koh(larger(first_g - first_division_g, 0), pick(ingredients_purity_low_in_use, first_at), first_ratio)
@@ -280,7 +288,9 @@ def largest_effect(sap_effect: Number, weighing_effect: Number) -> Number:
     return larger(sap_effect, weighing_effect)
 
 
-def _purity_effect(weight: Number, width: Number, ratio: Number, need: Number, rectangular: Number, two: Number) -> Number:
+def _purity_effect(
+    weight: Number, width: Number, ratio: Number, need: Number, rectangular: Number, two: Number
+) -> Number:
     """Standard uncertainty of superfat from an alkali's purity. -> [-]; GUM 5.1.2."""
     return per(_koh(weight, width, ratio), need) / two * rectangular
 
@@ -358,7 +368,9 @@ def coverage_row(dominance: Number, coverage_dominance: Column, coverage_rows_bu
 
 
 @LIKELY.step("")
-def coverage_in_use(dominance: Number, coverage_row: Number, coverage_dominance: Column, coverage_factor: Column) -> Number:
+def coverage_in_use(
+    dominance: Number, coverage_row: Number, coverage_dominance: Column, coverage_factor: Column
+) -> Number:
     """Factor for about 95 %: 1.960 when nothing dominates, 1.645 when one range is everything. -> [-]; coverage table."""
     return between(dominance, coverage_row, coverage_dominance, coverage_factor)
 

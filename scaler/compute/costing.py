@@ -55,7 +55,12 @@ def packaging_cost(place: Number, slots_batch_at: Column, slots_packing_cost: Co
 
 @COST_STEPS.step("money")
 def ingredients_cost(
-    place: Number, slots_batch_at: Column, slots_cost: Column, packaging_cost: Number, first_cost: Number, second_cost: Number
+    place: Number,
+    slots_batch_at: Column,
+    slots_cost: Column,
+    packaging_cost: Number,
+    first_cost: Number,
+    second_cost: Number,
 ) -> Number:
     """Everything weighed. [money] x 4 -> [money]; plain water costs nothing."""
     return total_where(slots_batch_at, place, slots_cost) - packaging_cost + first_cost + second_cost

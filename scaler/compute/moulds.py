@@ -9,7 +9,21 @@ from operator import add
 from typing import Any
 
 from scaler.compute.steps import Step, Topic
-from scaler.formula import Column, Number, Text, both, either, given, match, otherwise, per, pick, same, when, whole_down
+from scaler.formula import (
+    Column,
+    Number,
+    Text,
+    both,
+    either,
+    given,
+    match,
+    otherwise,
+    per,
+    pick,
+    same,
+    when,
+    whole_down,
+)
 from scaler.shapes import SHAPES, Shape
 
 MOULDS = Topic("moulds")
@@ -127,8 +141,12 @@ def _described(rule: Callable[..., Any], names: tuple[str, ...], says: str) -> N
 def _shape_steps() -> list[Step]:
     volumes = [Step("moulds", f"{shape.name}_ml", "mL", _for_shape(shape, shape.volume)) for shape in SHAPES]
     logs = [Step("moulds", f"{shape.name}_log", "cm", _for_shape(shape, shape.log)) for shape in SHAPES if shape.log]
-    fill = Step("moulds", "fill_ml", "mL", _sum_of([step.name for step in volumes], "Volume to the fill line. -> [mL]."))
-    log = Step("moulds", "log_cm", "cm", _sum_of([step.name for step in logs], "Length that bars are cut from. -> [cm]."))
+    fill = Step(
+        "moulds", "fill_ml", "mL", _sum_of([step.name for step in volumes], "Volume to the fill line. -> [mL].")
+    )
+    log = Step(
+        "moulds", "log_cm", "cm", _sum_of([step.name for step in logs], "Length that bars are cut from. -> [cm].")
+    )
     return [*volumes, *logs, fill, log]
 
 
@@ -152,7 +170,9 @@ def bars_in_one(bars: Number, cavity_count: Number, bars_cut: Number) -> Number:
 def bar_share(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in_one: Number) -> Number:
     """Share of the mould's batter that is in one bar: its cut of the log, else an equal share. [-] -> [-]."""
     equal = when(bars_in_one > 0, per(1, bars_in_one), 0)
-    return when(either(given(bars), same(log_cm, 0)), equal, when(given(bar_cut), per(otherwise(bar_cut, 0) * cm, log_cm), 0))
+    return when(
+        either(given(bars), same(log_cm, 0)), equal, when(given(bar_cut), per(otherwise(bar_cut, 0) * cm, log_cm), 0)
+    )
 
 
 STEPS: tuple[Step, ...] = (*MOULDS.steps, *_shape_steps(), *BARS.steps)

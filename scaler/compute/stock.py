@@ -62,7 +62,9 @@ def sap_in_use(sap: Number, published_sap: Number) -> Number:
 
 
 @INGREDIENTS.step("mg KOH/g")
-def sap_low_in_use(sap_low: Number, known: Number, published_low: Number, sap_in_use: Number, sap_spread: Number) -> Number:
+def sap_low_in_use(
+    sap_low: Number, known: Number, published_low: Number, sap_in_use: Number, sap_spread: Number
+) -> Number:
     """Lowest SAP: certificate, published range, else SAP less its spread. -> [mg KOH/g]; row's Source."""
     return otherwise(sap_low, when(known > 0, published_low, sap_in_use * (1 - sap_spread)))
 

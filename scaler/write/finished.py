@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import datetime
 
 from scaler import __version__
-from scaler.compute.batch import Run
+from scaler.compute.results import Run
 from scaler.model import SHEETS, Workshop
 from scaler.output import BLANK_SEAL
 from scaler.write.book import Book

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from scaler.compute.batch import STEPS, constants_of
+from scaler.compute.batch import STEPS
 from scaler.compute.steps import Step
+from scaler.compute.tables import constants_of
 from scaler.formula import Range, count_given, text_of
 from scaler.model import SHEETS
 from scaler.schema import NAME, columns
@@ -105,7 +106,8 @@ def _count_of(layout: Layout, index: int) -> str:
         (field for field, column in columns(sheet.record).items() if column.kind == NAME),
         next(field for field, column in columns(sheet.record).items() if column.required),
     )
-    return text_of(count_given(Range(layout.range(sheet.key, field, SPARE_ROWS))), 0)
+    formula: str = text_of(count_given(Range(layout.range(sheet.key, field, SPARE_ROWS))), 0)
+    return formula
 
 
 def _describe(book: Book, page: Any, layout: Layout, table: str, width: int) -> None:

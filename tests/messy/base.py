@@ -14,7 +14,8 @@ from typing import Any
 import openpyxl
 from openpyxl.worksheet.worksheet import Worksheet
 
-from scaler.compute.batch import Run, scale
+from scaler.compute.batch import scale
+from scaler.compute.results import Run
 from scaler.problems import Problem, say
 from scaler.read.workshop import load
 

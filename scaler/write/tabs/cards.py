@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.compute.batch import slots_in_a_card
+from scaler.compute.tables import slots_in_a_card
 from scaler.write.book import BRICK, CHALK, HEADING, HINT, Book, Look
 from scaler.write.tabs.shared import Page, open_page
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from scaler.compute.batch import slots_in_a_card
 from scaler.compute.costing import COSTS
+from scaler.compute.tables import slots_in_a_card
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
 from scaler.write.layout import letters
 from scaler.write.tabs.shared import Page, open_page

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
-from scaler.write.tabs.checks import MASTER, NAME as CHECKS
+from scaler.write.tabs.checks import MASTER
+from scaler.write.tabs.checks import NAME as CHECKS
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Overview"
