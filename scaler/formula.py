@@ -38,7 +38,7 @@ from scaler.cells import (
 __all__ = [
     "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "arc_cosine", "at", "both", "count_given",
     "count_up_to", "count_where", "either", "exceeds", "given", "larger", "largest_where", "match", "otherwise", "per",
-    "pi", "pick", "root", "row_below", "same", "scaled", "smaller", "smallest_where", "tag", "text_of", "total",
+    "pi", "pick", "rank_among", "root", "row_below", "same", "scaled", "smaller", "smallest_where", "tag", "text_of", "total",
     "total_where", "when", "whole_down", "whole_near", "whole_up",
 ]  # fmt: skip
 
@@ -213,6 +213,24 @@ def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number
         return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)}))")
     return sum(
         1 for known, at_order in zip(keys, orders, strict=True) if _key(known) == _key(key) and at_order <= order
+    )
+
+
+def rank_among(keys: Column, key: Any, values: Column, value: Number, places: Column, place: Number) -> Number:
+    """Return the rank of a value among those of the same key, the largest first; equals in the order of their places.
+
+    >>> rank_among([1, 1, 2], 1, [5.0, 9.0, 7.0], 5.0, [1.0, 2.0, 3.0], 1.0)
+    2
+    >>> rank_among(Range("A1:A9"), Cell("D1"), Range("B1:B9"), Cell("E1"), Range("C1:C9"), Cell("F1")).text
+    'SUMPRODUCT((A1:A9=D1)*((B1:B9>E1)+(B1:B9=E1)*(C1:C9<=F1)))'
+    """
+    if written(keys, key, values, value, places, place):
+        better = f"({literal(values)}>{literal(value)})"
+        equal = f"({literal(values)}={literal(value)})*({literal(places)}<={literal(place)})"
+        return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({better}+{equal}))")
+    rows = zip(keys, values, places, strict=True)
+    return sum(
+        1 for known, held, at_place in rows if known == key and (held > value or (held == value and at_place <= place))
     )
 
 

@@ -6,7 +6,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
-from scaler.compute import batter, certainty, costing, flags, lines, moulds, recipes, slots, stock
+from scaler.compute import (
+    batter,
+    certainty,
+    costing,
+    effects,
+    flags,
+    lines,
+    lye_heat,
+    moulds,
+    profile,
+    recipes,
+    slots,
+    stock,
+)
 from scaler.compute.costing import COSTS
 from scaler.compute.facts import facts_of
 from scaler.compute.refusals import refusals
@@ -25,6 +38,9 @@ STEPS: tuple[Step, ...] = (
     *batter.STEPS,
     *slots.STEPS,
     *certainty.STEPS,
+    *effects.STEPS,
+    *lye_heat.STEPS,
+    *profile.STEPS,
     *costing.STEPS,
     *flags.STEPS,
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scaler import reference
@@ -43,6 +44,7 @@ class Facts:
         said: sentences that say what was taken for which blank cell.
         source: publication of the range, or the row's own Source.
         mark: read, computed, memory, doubt; "supplier" when the row's own numbers are used.
+        profile: iodine value and fatty-acid classes, low and high; 0 throughout when nothing is published.
     """
 
     known: float
@@ -54,6 +56,7 @@ class Facts:
     said: tuple[str, ...]
     source: str
     mark: str
+    profile: Mapping[str, float]
 
 
 def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning]]:
@@ -72,8 +75,35 @@ def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning
         said=tuple(said),
         source=ingredient.source or (published.source if published else ""),
         mark=published.mark if published and ingredient.sap is None else "supplier",
+        profile=_profile(published),
     )
     return facts, problems, _doubts(ingredient, published)
+
+
+FATTY_CLASSES = {
+    "lauric": ("C12:0", "C14:0"),
+    "palmitic": ("C16:0", "C18:0"),
+    "oleic": ("C18:1", "C18:1-OH"),
+    "linoleic": ("C18:2", "C18:3"),
+}
+"""Classes of fatty acids: lauric + myristic, palmitic + stearic, oleic + ricinoleic, linoleic + linolenic."""
+
+
+def _profile(published: Published | None) -> dict[str, float]:
+    """Return iodine value [g I2/100 g] and classes [share of all fatty acids], low and high."""
+    profile = dict.fromkeys(("iodine_low", "iodine_high", "profile_known"), 0.0)
+    profile |= {f"{name}_{end}": 0.0 for name in FATTY_CLASSES for end in ("low", "high")}
+    if not published:
+        return profile
+    if published.iodine_low is not None and published.iodine_high is not None:
+        profile |= {"iodine_low": published.iodine_low, "iodine_high": published.iodine_high}
+    acids = reference.fatty_acids(published.name)
+    profile["profile_known"] = 1.0 if acids else 0.0
+    for name, members in FATTY_CLASSES.items():
+        ranges = [acids[member] for member in members if member in acids]
+        profile[f"{name}_low"] = min(sum(low for low, _ in ranges) / 100, 1.0)
+        profile[f"{name}_high"] = min(sum(high for _, high in ranges) / 100, 1.0)
+    return profile
 
 
 def _usual_sap(ingredient: Ingredient, published: Published | None) -> float:

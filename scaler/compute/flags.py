@@ -66,7 +66,7 @@ def pot_vessel_ml(batter_ml: Number, pot_headspace: Number) -> Number:
 @VESSELS.step("%")
 def superfat_safe(
     place: Number, recipe_at: Number, first_g: Number, second_g: Number, first_koh_most: Number, second_koh_most: Number,
-    first_ratio: Number, second_ratio: Number, first_at: Number, second_at: Number, gram_per_mg: Number,
+    first_ratio: Number, second_ratio: Number, first_at: Number, second_at: Number, superfat_step: Number,
     ingredients_purity_high_in_use: Column, slots_batch_at: Column, slots_acid_need_least: Column,
     slots_oil_need_least: Column, recipes_koh_met: Column, recipes_oils_need: Column, recipes_superfat: Column,
 ) -> Number:  # fmt: skip
@@ -79,7 +79,7 @@ def superfat_safe(
     )
     cut = pick(recipes_koh_met, recipe_at) * (1 - per(may_be - slack, first + second))
     wanted = pick(recipes_superfat, recipe_at) + per(cut, pick(recipes_oils_need, recipe_at))
-    return whole_up(wanted / gram_per_mg) * gram_per_mg
+    return whole_up(wanted / superfat_step) * superfat_step
 
 
 # --- flags: 1 where the rule speaks ---
@@ -213,6 +213,17 @@ def opened_future(first_opened: Number, second_opened: Number, ages_to: Number) 
 def superfat_worst_negative(superfat_low: Number) -> Number:
     """1 when the batch may be lye-heavy in the worst case. [-] -> [-]."""
     return when(exceeds(0, superfat_low), 1, 0)
+
+
+@BATCH_FLAGS.step("")
+def batch_tiny(
+    place: Number, volume_ml: Number, first_weigh_g: Number, second_weigh_g: Number, second_g: Number,
+    slots_batch_at: Column, slots_oil_need_least: Column,
+) -> Number:  # fmt: skip
+    """1 when an alkali, or all the oils, are less than one division of their scale. [mL] [g] x 4 -> [-]."""
+    nothing = either(same(first_weigh_g, 0), both(second_g > 0, same(second_weigh_g, 0)))
+    tiny = either(nothing, same(total_where(slots_batch_at, place, slots_oil_need_least), 0))
+    return when(both(volume_ml > 0, tiny), 1, 0)
 
 
 @BATCH_FLAGS.step("")

@@ -57,9 +57,15 @@ _PRACTICE = "common practice, no source"
 _SOLUBILITY = "CRC Handbook, solubility of NaOH (memory)"
 
 
-def _strength_field(row: Row) -> str:
-    filled = [name for name in ("lye_concentration", "liquid_to_alkali", "liquid_of_oils") if row.get(name) is not None]
-    return filled[0] if filled else "recipe"
+_SAFE_MOST = 0.2
+"""Above this much superfat the answer to an unsafe worst case is another batch or scale, not more superfat."""
+
+
+def _safer(row: Row) -> str:
+    narrow = "narrow the SAP and purity ranges with the supplier's certificates"
+    if row["superfat_safe"] > _SAFE_MOST:
+        return f"Make a larger batch, weigh on a finer scale, or {narrow}: superfat alone does not mend it."
+    return f"Set Superfat to {percent(row['superfat_safe'])} or more, or {narrow}."
 
 
 RULES = (
@@ -88,8 +94,10 @@ RULES = (
          lambda row: "Bars stay soft for long and shrink. Use less liquid unless you mean it.", _PRACTICE),
     Rule("superfat_worst_negative", WARN, "batches", "superfat_worst_negative", "recipe",
          lambda row: (f"In the worst case the superfat is {percent(row['superfat_low'])}, which is lye-heavy."), "0 % or more",
-         lambda row: (f"Set Superfat to {percent(row['superfat_safe'])} or more, or narrow the SAP and purity ranges "
-                      "with the supplier's certificates."), "worst corner of the ranges, see Sources"),
+         _safer, "worst corner of the ranges, see Sources"),
+    Rule("batch_tiny", REFUSE, "batches", "batch_tiny", "mould",
+         lambda row: f"{row['oils_g']:.3g} g of oils and {row['alkali_g']:.3g} g of alkali, less than their scale can weigh",
+         "at least one scale division of each", lambda row: "Check the mould's sizes and Unit, or use a finer scale.", "our own rule"),
     Rule("scale_coarse", WARN, "batches", "scale_coarse", "recipe",
          lambda row: (f"The alkali ({row['alkali_g']:.1f} g) is fewer than 100 divisions of its scale."), "100 divisions or more",
          lambda row: "Make a larger batch, or weigh the alkali on a finer scale (Scale division on Ingredients).", _PRACTICE),
@@ -123,6 +131,7 @@ RULES = (
          lambda row: "Ask for a new price, or raise Price age on Costs.", "our own rule"),
     Rule("sap_outside", WARN, "slots", "sap_doubted", "ingredient",
          lambda row: f"The SAP of {row['ingredient']} lies outside its published range.", "a value inside the range",
-         lambda row: "Check it against the supplier's certificate: a wrong one makes the bar lye-heavy or greasy.",
+         lambda row: ("Check it against the supplier's certificate: a wrong one makes the bar lye-heavy or greasy. "
+                      "The worst case is of the published range; fill SAP low and SAP high to have yours in it."),
          "published range, see Sources"),
 )  # fmt: skip

@@ -7,6 +7,7 @@ from scaler.formula import (
     Column,
     Number,
     Text,
+    both,
     match,
     per,
     pick,
@@ -30,6 +31,12 @@ SLOTS = Topic("slots")
 def batch_recipe(batch_at: Number, batches_recipe_at: Column) -> Number:
     """Row of the batch's recipe on sheet Recipes. -> [-]."""
     return pick(batches_recipe_at, batch_at)
+
+
+@SLOTS.step("text")
+def key(batch_at: Number, slot: Number) -> Text:
+    """Batch and line as one word. -> [-]."""
+    return tag(batch_at, slot)
 
 
 @SLOTS.step("")
@@ -95,16 +102,16 @@ def division_g(ingredient_at: Number, ingredients_division_g: Column) -> Number:
 
 
 @SLOTS.step("%")
-def limit(ingredient_at: Number, kind: Text, ingredients_limit_in_use: Column) -> Number:
+def limit(ingredient_at: Number, ingredients_limit_in_use: Column) -> Number:
     """Highest share of the cured bar, 0 where there is no limit. [-] -> [-]; supplier's limit."""
-    return when(same(kind, FRAGRANCE), pick(ingredients_limit_in_use, ingredient_at), 0)
+    return pick(ingredients_limit_in_use, ingredient_at)
 
 
 @SLOTS.step("g")
 def weigh_g(kind: Text, g: Number, division_g: Number, limit: Number) -> Number:
     """Weight to the scale division: half up, an acid up, a fragrance with a limit down. [g] [g] -> [g]."""
     divisions = g / division_g
-    near = when(limit > 0, whole_down(divisions), whole_near(divisions))
+    near = when(both(limit > 0, same(kind, FRAGRANCE)), whole_down(divisions), whole_near(divisions))
     return when(same(kind, ACID), whole_up(divisions), near) * division_g
 
 
@@ -156,11 +163,10 @@ def same_thing_g(thing_key: Text, slots_thing_key: Column, slots_g: Column) -> N
 
 @SHARES.step("%")
 def share_of_cured(
-    same_thing_g: Number, batch_at: Number, kind: Text, batches_batter_g: Column, batches_cure_keeps: Column
+    same_thing_g: Number, batch_at: Number, batches_batter_g: Column, batches_cure_keeps: Column
 ) -> Number:
-    """Share of the cured bar that a fragrance is, over all its lines. [g] [g] [-] -> [-]."""
-    cured = pick(batches_batter_g, batch_at) * pick(batches_cure_keeps, batch_at)
-    return when(same(kind, FRAGRANCE), per(same_thing_g, cured), 0)
+    """Share of the cured bar that the thing is, over all its lines. [g] [g] [-] -> [-]."""
+    return per(same_thing_g, pick(batches_batter_g, batch_at) * pick(batches_cure_keeps, batch_at))
 
 
 SUMS = Topic("batches")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from functools import cache
@@ -11,7 +12,7 @@ from typing import Any
 
 from scaler import reference, units
 from scaler.compute.constants import CONSTANTS, Constant
-from scaler.compute.facts import Facts
+from scaler.compute.facts import FATTY_CLASSES, Facts
 from scaler.compute.steps import Sheetful
 from scaler.model import BATCHES, SHEETS, Workshop, setting_declared
 from scaler.schema import Record, columns
@@ -44,12 +45,23 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
         "naoh_rows_but_one": len(reference.lye_density("NaOH")) - 1,
         "koh_rows_but_one": len(reference.lye_density("KOH")) - 1,
         "coverage_rows_but_one": len(_coverage()) - 1,
+        "heat_rows_but_one": len(_solution_heat()) - 1,
+        "capacity_rows_but_one": len(reference.lye_specific_heat("NaOH")) - 1,
     }
     says = "Rows of a table, less one"
     counted = [
         Constant(name, float(count), "-", says, "counted by the engine", "computed") for name, count in counts.items()
     ]
-    return (*CONSTANTS, *counted)
+    ratio, heat = _solution_heat()[0]
+    first = (
+        Constant(
+            "heat_least_ratio", ratio, "mol/mol", "First ratio of the heat table", "sheet Heat of solution", "memory"
+        ),
+        Constant(
+            "heat_least", heat, "kJ/mol", "Heat at the first ratio of the table", "sheet Heat of solution", "memory"
+        ),
+    )
+    return (*CONSTANTS, *counted, *first)
 
 
 def unit_rows() -> tuple[dict[str, Any], ...]:
@@ -84,6 +96,12 @@ UNIT_COLUMNS = (
 def _coverage() -> tuple[tuple[float, float], ...]:
     text = (files("scaler") / "data" / "coverage.csv").read_text(encoding="utf-8")
     return tuple((float(row["dominance"]), float(row["factor"])) for row in csv.DictReader(text.splitlines()))
+
+
+@cache
+def _solution_heat() -> tuple[tuple[float, float], ...]:
+    """Return (mol water per mol NaOH, kJ given off per mol), infinite dilution left out."""
+    return tuple((ratio, -heat) for ratio, heat in reference.lye_solution_heat("NaOH") if math.isfinite(ratio))
 
 
 def _value(value: object) -> object:
@@ -121,12 +139,37 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts]) -> Sheetful:
     tables.start(
         "coverage", len(coverage), {"dominance": [row[0] for row in coverage], "factor": [row[1] for row in coverage]}
     )
+    heat = _solution_heat()
+    tables.start("solutionheat", len(heat), {"ratio": [row[0] for row in heat], "heat": [row[1] for row in heat]})
+    capacity = reference.lye_specific_heat("NaOH")
+    tables.start(
+        "heatcapacity",
+        len(capacity),
+        {"strength": [row[0] for row in capacity], "capacity": [row[1] for row in capacity]},
+    )
     _start_settings(tables, workshop)
     _start_records(tables, workshop, facts)
     slots = slots_in_a_card(workshop)
     pairs = [(float(batch + 1), float(slot + 1)) for batch in range(len(workshop.batches)) for slot in range(slots)]
     tables.start("slots", len(pairs), {"batch_at": [pair[0] for pair in pairs], "slot": [pair[1] for pair in pairs]})
+    _start_effects(tables, len(workshop.batches), slots)
     return tables
+
+
+def _start_effects(tables: Sheetful, batches: int, slots: int) -> None:
+    """Begin the ranking: for each batch its two alkalis (lines -1 and 0), then its lines."""
+    rows = [(batch + 1.0, line - 1.0) for batch in range(batches) for line in range(slots + 2)]
+    tables.start(
+        "effects",
+        len(rows),
+        {
+            "place": [float(index + 1) for index in range(len(rows))],
+            "batch_at": [batch for batch, _ in rows],
+            "line": [line for _, line in rows],
+            "first": [1.0 if line == -1 else 0.0 for _, line in rows],
+            "order": [line + 2 for _, line in rows],
+        },
+    )
 
 
 def _start_settings(tables: Sheetful, workshop: Workshop) -> None:
@@ -155,7 +198,7 @@ def _start_records(tables: Sheetful, workshop: Workshop, facts: Sequence[Facts])
     things["built_kind"] = list(things["kind"])
     things["built_base"] = [base or "" for base in things["base"]]
     for column, name in FACT_COLUMNS.items():
-        things[column] = [getattr(found, name) for found in facts]
+        things[column] = [found.profile[name] if name in found.profile else getattr(found, name) for found in facts]
     tables.columns["moulds"]["built_shape"] = list(tables.columns["moulds"]["shape"])
     usual = usual_alkali(workshop)
     tables.columns["recipes"]["usual_alkali"] = [usual] * len(workshop.recipes)
@@ -183,7 +226,10 @@ FACT_COLUMNS = {
     "published_high": "sap_high",
     "published_density": "density",
     "published_fat_sap": "fat_sap",
-}
+    "iodine_low": "iodine_low",
+    "iodine_high": "iodine_high",
+    "profile_known": "profile_known",
+} | {f"{name}_{end}": f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")}
 
 
 def usual_alkali(workshop: Workshop) -> str:

@@ -23,6 +23,8 @@ WORKINGS = {
     "naohdensity": "NaOH density",
     "kohdensity": "KOH density",
     "coverage": "Coverage",
+    "solutionheat": "Heat of solution",
+    "heatcapacity": "Specific heat",
     "growth": "Rows",
     "ingredients": "Ingredient workings",
     "prices": "Price workings",
@@ -31,6 +33,7 @@ WORKINGS = {
     "recipes": "Recipe workings",
     "batches": "Batch workings",
     "slots": "Weigh-out workings",
+    "effects": "Certainty workings",
 }
 """Name of the sheet of workings of each table; table units stands on the result sheet Units."""
 

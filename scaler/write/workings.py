@@ -22,6 +22,9 @@ _ABOUT = {
     "naohdensity": "Density of sodium hydroxide solution at 20 °C, between rows straight lines. Sources: sheet Sources.",
     "kohdensity": "Density of potassium hydroxide solution at 20 °C, between rows straight lines. Sources: sheet Sources.",
     "coverage": "How many standard uncertainties make about 95 %, by how far one range dominates the others.",
+    "solutionheat": "Heat given off by NaOH: mol of water per mol, kJ per mol. Felder and Rousseau, appendix (one row read, others memory).",
+    "heatcapacity": "Specific heat of NaOH solution at 20 °C, J/(g K). Laliberté 2009 correlation.",
+    "effects": "What makes each batch's superfat unsure, ranked by its share of the variance.",
     "growth": "Rows of the input sheets when the engine ran, and now.",
     "slots": "Every line of every batch; a batch has as many as the longest recipe.",
 }

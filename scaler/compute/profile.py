@@ -1,0 +1,54 @@
+"""Iodine value and fatty-acid classes of a recipe's oils, as plain published ranges: no score and no verdict."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from typing import Any
+
+from scaler.compute.facts import FATTY_CLASSES
+from scaler.compute.steps import Step
+from scaler.formula import pick, total_where
+
+NAMES = (
+    "profile_known",
+    "iodine_low",
+    "iodine_high",
+    *(f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")),
+)
+"""What is averaged over the oils; `profile_known` is the share of the oils whose fatty acids are published."""
+
+
+def _described(rule: Callable[..., Any], name: str, parameters: tuple[str, ...], says: str) -> Callable[..., Any]:
+    rule.__name__, rule.__doc__ = name, says
+    held = [inspect.Parameter(parameter, inspect.Parameter.KEYWORD_ONLY) for parameter in parameters]
+    rule.__signature__ = inspect.Signature(held)  # type: ignore[attr-defined]
+    return rule
+
+
+def _line(name: str) -> Callable[..., Any]:
+    def of_line(**values: Any) -> Any:
+        return values["oil_part"] * pick(values[f"ingredients_{name}"], values["ingredient_at"])
+
+    parameters = ("oil_part", "ingredient_at", f"ingredients_{name}")
+    return _described(of_line, name, parameters, "The line's part of the recipe's published range. [g/g] [-] -> [-].")
+
+
+def _recipe(name: str) -> Callable[..., Any]:
+    def of_recipe(**values: Any) -> Any:
+        return total_where(values["lines_recipe_at"], values["place"], values[f"lines_{name}"])
+
+    parameters = ("place", "lines_recipe_at", f"lines_{name}")
+    return _described(
+        of_recipe, name, parameters, "Mean over the oils by weight; oils without a published range count 0. [-] -> [-]."
+    )
+
+
+def _unit(name: str) -> str:
+    return "" if name.startswith("iodine") else "%"
+
+
+STEPS: tuple[Step, ...] = (
+    *(Step("lines", name, _unit(name), _line(name)) for name in NAMES),
+    *(Step("recipes", name, _unit(name), _recipe(name)) for name in NAMES),
+)
