@@ -10,6 +10,7 @@ from scaler.compute import (
     batter,
     certainty,
     costing,
+    drawing,
     effects,
     flags,
     lines,
@@ -17,13 +18,14 @@ from scaler.compute import (
     moulds,
     profile,
     recipes,
+    selling,
     slots,
     stock,
 )
 from scaler.compute.costing import COSTS
 from scaler.compute.facts import facts_of
 from scaler.compute.refusals import refusals
-from scaler.compute.results import Alkali, Batch, CostParts, Line, Price, Run
+from scaler.compute.results import Alkali, Batch, CostParts, Line, LyeHeat, Part, Price, Run
 from scaler.compute.safety import REFUSE, RULES
 from scaler.compute.steps import Sheetful, Step, evaluate
 from scaler.compute.tables import day_of, tables_of
@@ -42,6 +44,8 @@ STEPS: tuple[Step, ...] = (
     *lye_heat.STEPS,
     *profile.STEPS,
     *costing.STEPS,
+    *selling.STEPS,
+    *drawing.STEPS,
     *flags.STEPS,
 )
 """Every step, in the order in which it is worked out."""
@@ -102,14 +106,23 @@ def _batch(workshop: Workshop, tables: Sheetful, index: int, doubts: Mapping[str
             **{part.key: row[part.step] for part in COSTS}, total=row["total_cost"], per_bar=row["cost_per_bar"]
         ),
         price=Price(**{part.name: row[part.name] for part in fields(Price)}),
+        superfat_parts=_parts(tables, index),
+        lye_hottest=LyeHeat(recipe["lye_hottest"], recipe["lye_hottest_cold"], recipe["lye_hottest_ice"]),
         warnings=(*_doubt_warnings(row, slots, doubts), *_warnings(row, recipe, slots)),
     )
 
 
 _PLAIN = (
     "volume_ml", "batter_g", "batter_ml", "oils_g", "liquid_g", "liquid_total_g", "alkali_g", "superfat_low",
-    "superfat_high", "bars", "bars_to_sell", "bar_fresh_g", "bar_cured_g",
+    "superfat_high", "bars", "bars_to_sell", "bar_fresh_g", "bar_cured_g", "superfat_weighed", "superfat_safe", "jug_ml",
 )  # fmt: skip
+
+
+def _parts(tables: Sheetful, index: int) -> tuple[Part, ...]:
+    rows = [
+        tables.row("effects", place) for place, of in enumerate(tables.column("effects", "batch_at")) if of == index + 1
+    ]
+    return tuple(Part(row["ranked_thing"], row["ranked_share"]) for row in rows if row["ranked_share"] > 0)
 
 
 def _alkali(row: Mapping[str, Any], name: str) -> Alkali:

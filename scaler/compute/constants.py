@@ -51,6 +51,7 @@ CONSTANTS = (
     Constant("days_per_month", 30.436875, "d/month", "Mean month", "Gregorian calendar: 146,097 days in 4,800 months", "computed"),
     Constant("rectangular", 3**-0.5, "-", "Standard uncertainty of a half-width of 1", *_GUM),
     Constant("solution_room_strength", 0.5, "-", "Strongest lye that the density tables know", "density tables below", "read"),
+    Constant("price_rise", 0.1, "-", "Rise of a price whose effect Costing shows", *_OURS),
     Constant("superfat_step", 0.001, "-", "The superfat to set instead is rounded up to this", *_OURS),
     Constant("lye_most", 0.5, "-", "NaOH that dissolves at room temperature, as a mass fraction",
              "CRC Handbook solubility table, 100 g in 100 g water at 25 °C", "memory"),

@@ -279,6 +279,12 @@ def rank(recipe_at: Number, order: Number, lines_recipe_at: Column, lines_order:
 
 
 @LIQUIDS.step("text")
+def thing_key(recipe_at: Number, ingredient_at: Number) -> Text:
+    """Recipe and ingredient as one word. -> [-]."""
+    return tag(recipe_at, ingredient_at)
+
+
+@LIQUIDS.step("text")
 def card_key(recipe_at: Number, rank: Number) -> Text:
     """Recipe and place on the card as one word. -> [-]."""
     return tag(recipe_at, rank)

@@ -8,7 +8,7 @@ from typing import Any
 
 from scaler.compute.facts import FATTY_CLASSES
 from scaler.compute.steps import Step
-from scaler.formula import pick, total_where
+from scaler.formula import Column, Number, pick, tag, total_where
 
 NAMES = (
     "profile_known",
@@ -44,6 +44,11 @@ def _recipe(name: str) -> Callable[..., Any]:
     )
 
 
+def share(recipe_at: Number, ingredient_at: Number, lines_thing_key: Column, lines_oil_part: Column) -> Number:
+    """Share of one oil in one recipe's oils, 0 where it holds none. [g/g] -> [-]."""
+    return total_where(lines_thing_key, tag(recipe_at, ingredient_at), lines_oil_part)
+
+
 def _unit(name: str) -> str:
     return "" if name.startswith("iodine") else "%"
 
@@ -51,4 +56,5 @@ def _unit(name: str) -> str:
 STEPS: tuple[Step, ...] = (
     *(Step("lines", name, _unit(name), _line(name)) for name in NAMES),
     *(Step("recipes", name, _unit(name), _recipe(name)) for name in NAMES),
+    Step("oilshares", "share", "%", share),
 )

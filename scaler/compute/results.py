@@ -59,6 +59,23 @@ class Price:
 
 
 @dataclass(frozen=True)
+class Part:
+    """A thing that makes the superfat unsure, and its share of the variance."""
+
+    thing: str
+    share: float
+
+
+@dataclass(frozen=True)
+class LyeHeat:
+    """Upper bounds of the lye's temperature (°C): liquid at room temperature, from the fridge, half of it as ice."""
+
+    room: float
+    cold: float
+    ice: float
+
+
+@dataclass(frozen=True)
 class Batch:
     """One batch worked out: g, mL, fractions and the workbook's money, unrounded but for weigh_g and the price."""
 
@@ -90,6 +107,11 @@ class Batch:
     bar_cured_g: float
     cost: CostParts
     price: Price
+    superfat_weighed: float
+    superfat_safe: float
+    superfat_parts: tuple[Part, ...]
+    lye_hottest: LyeHeat
+    jug_ml: float
     warnings: tuple[Warning, ...]
 
 
@@ -115,7 +137,8 @@ class Run:
         """Return the batches as a pandas DataFrame, one row a batch; lists and parts are left out."""
         import pandas
 
-        plain = [field.name for field in fields(Batch) if field.name not in ("alkalis", "lines", "warnings")]
+        lists = ("alkalis", "lines", "warnings", "superfat_parts", "lye_hottest")
+        plain = [field.name for field in fields(Batch) if field.name not in lists]
         rows = []
         for batch in self.batches:
             row = {name: getattr(batch, name) for name in plain if name not in ("cost", "price", "superfat_likely")}

@@ -12,9 +12,11 @@ from typing import Any
 
 from scaler import reference, units
 from scaler.compute.constants import CONSTANTS, Constant
+from scaler.compute.drawing import points
 from scaler.compute.facts import FATTY_CLASSES, Facts
+from scaler.compute.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
 from scaler.compute.steps import Sheetful
-from scaler.model import BATCHES, SHEETS, Workshop, setting_declared
+from scaler.model import BATCHES, OIL, SHEETS, Workshop, setting_declared
 from scaler.schema import Record, columns
 
 _EPOCH = date(1899, 12, 30)
@@ -153,6 +155,9 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts]) -> Sheetful:
     pairs = [(float(batch + 1), float(slot + 1)) for batch in range(len(workshop.batches)) for slot in range(slots)]
     tables.start("slots", len(pairs), {"batch_at": [pair[0] for pair in pairs], "slot": [pair[1] for pair in pairs]})
     _start_effects(tables, len(workshop.batches), slots)
+    _start_oil_shares(tables, workshop)
+    _start_ladder(tables, len(workshop.batches))
+    _start_drawing(tables, len(workshop.batches))
     return tables
 
 
@@ -170,6 +175,28 @@ def _start_effects(tables: Sheetful, batches: int, slots: int) -> None:
             "order": [line + 2 for _, line in rows],
         },
     )
+
+
+def _start_oil_shares(tables: Sheetful, workshop: Workshop) -> None:
+    """Begin the oils' shares: for each recipe a row an oil of the workshop."""
+    oils = [place + 1.0 for place, item in enumerate(workshop.ingredients) if item.kind == OIL]
+    rows = [(recipe + 1.0, oil) for recipe in range(len(workshop.recipes)) for oil in oils]
+    columns_held = {"recipe_at": [recipe for recipe, _ in rows], "ingredient_at": [oil for _, oil in rows]}
+    tables.start("oilshares", len(rows), columns_held)
+
+
+def _start_ladder(tables: Sheetful, batches: int) -> None:
+    """Begin the ladder: for each batch a row a margin."""
+    rows = [(batch + 1.0, rung) for batch in range(batches) for rung in range(LADDER_RUNGS)]
+    margins = [round(LADDER_FROM + LADDER_STEP * rung, 2) for _, rung in rows]
+    tables.start("ladder", len(rows), {"batch_at": [batch for batch, _ in rows], "ladder_margin": margins})
+
+
+def _start_drawing(tables: Sheetful, batches: int) -> None:
+    """Begin the drawings: for each batch the points of its mould."""
+    rows = [(batch + 1.0, *point) for batch in range(batches) for point in points()]
+    names = ("batch_at", "role", "side", "up", "cut")
+    tables.start("drawing", len(rows), {name: [row[number] for row in rows] for number, name in enumerate(names)})
 
 
 def _start_settings(tables: Sheetful, workshop: Workshop) -> None:

@@ -12,13 +12,14 @@ from scaler.model import SHEETS, Workshop
 from scaler.output import BLANK_SEAL
 from scaler.write.book import Book
 from scaler.write.inputs import write_input, write_inputs
-from scaler.write.tabs import cards, checks, costing, overview, safety_notes, sources, unit_words
+from scaler.write.tabs import cards, checks, costing, overview, safety_notes, sources, superfat, unit_words
 from scaler.write.workings import write_workings
 
 TABS: tuple[Callable[[Book], None], ...] = (
     overview.write,
     cards.write,
     costing.write,
+    superfat.write,
     checks.write,
     safety_notes.write,
     unit_words.write,

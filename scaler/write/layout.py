@@ -34,6 +34,9 @@ WORKINGS = {
     "batches": "Batch workings",
     "slots": "Weigh-out workings",
     "effects": "Certainty workings",
+    "oilshares": "Oil shares",
+    "ladder": "Margin ladder",
+    "drawing": "Drawing workings",
 }
 """Name of the sheet of workings of each table; table units stands on the result sheet Units."""
 

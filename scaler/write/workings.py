@@ -25,6 +25,9 @@ _ABOUT = {
     "solutionheat": "Heat given off by NaOH: mol of water per mol, kJ per mol. Felder and Rousseau, appendix (one row read, others memory).",
     "heatcapacity": "Specific heat of NaOH solution at 20 °C, J/(g K). Laliberté 2009 correlation.",
     "effects": "What makes each batch's superfat unsure, ranked by its share of the variance.",
+    "oilshares": "Share of each oil in each recipe.",
+    "ladder": "The price of a bar at other margins.",
+    "drawing": "Points of each batch's mould seen from the side, its fill line and its bar cuts (cm).",
     "growth": "Rows of the input sheets when the engine ran, and now.",
     "slots": "Every line of every batch; a batch has as many as the longest recipe.",
 }

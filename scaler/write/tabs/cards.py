@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from scaler.compute.tables import slots_in_a_card
-from scaler.write.book import BRICK, CHALK, HEADING, HINT, Book, Look
+from scaler.write.book import BRICK, CHALK, HEADING, HINT, INK, LEAF, Book, Look
+from scaler.write.tabs.charts import side_view
 from scaler.write.tabs.shared import Page, open_page
 
-_BIG = Look(unit="weigh", bold=True, size=16, box=True, align="right")
+_BIG = Look(unit="weigh", bold=True, size=18, box=True, align="right")
+_COUNT = Look(unit="count", bold=True, size=14, box=True, align="right")
 _BOX = Look(box=True, wrap=True)
+_NAME = Look(box=True, wrap=True, size=12)
+_LABEL = Look(italic=True, size=9, ink=HINT.ink)
 _TICK = "☐"
+_WIDTHS = (4, 32, 12, 15, 10, 15, 16)
+_LAST = len(_WIDTHS)
 
 _ESSENTIALS = (
-    "Goggles, gloves, long sleeves, closed shoes. Nobody else in the room, no pets, 45 minutes without interruption.",
-    "Weigh the alkali in its own container. Pour lye into liquid, never liquid onto lye. Air the room: it steams.",
+    "Goggles, gloves, long sleeves, trousers, closed shoes. Nobody else and no pets in the room, 45 minutes without a break.",
+    "Weigh the alkali in its own container. Lye goes into the liquid, never liquid onto lye. Air the room: it steams.",
     "Skin: rinse at once, 15 minutes. Eyes: lenses out, 15 minutes of water, then medical help. Never vinegar.",
 )
 
@@ -26,41 +32,66 @@ def write(book: Book) -> None:
 
 
 def _card(page: Page, index: int, slots: int) -> None:
-    for number, width in enumerate((4, 31, 12, 15, 14, 14, 16)):
+    for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)
-    _head(page, index)
-    _alkali(page, 8, index)
-    row = _lines(page, 13, index, slots)
-    _foot(page, row + 1, index)
+    row = _facts(page, index)
+    row = _alkali(page, row, index)
+    row = _lines(page, row, index, slots)
+    row = _foot(page, row, index)
     page.sheet.fit_to_pages(1, 1)
-    page.sheet.print_area(0, 0, row + 11, 6)
+    page.sheet.center_horizontally()
+    page.sheet.print_area(0, 0, row, _LAST - 1)
 
 
-def _head(page: Page, index: int) -> None:
-    title = Look(bold=True, size=20, ink="#2F5D50")
-    page.show(1, 2, "batches", "recipe", index, title)
-    page.put(2, 2, "Batch", HINT)
-    page.show(2, 3, "batches", "batch", index, Look(bold=True))
-    page.put(2, 4, "Mould", HINT)
-    page.show(2, 5, "batches", "mould", index, Look(bold=True))
-    page.put(3, 2, "Make date", HINT)
-    page.live(3, 3, _date(page, "make_date", index), page.value("batches", "make_date", index), Look(unit="date", bold=True))
-    page.put(3, 4, "Can be sold from", HINT)
-    page.show_of_batch(3, 5, "ready", index, Look(unit="date", bold=True))
-    page.put(4, 2, "Batter (g)", HINT)
-    page.show_of_batch(4, 3, "batter_g", index, Look(unit="g"))
-    page.put(4, 4, "Moulds filled", HINT)
-    page.show_of_batch(4, 5, "filled_moulds", index, Look(unit="whole"))
-    page.put(5, 2, "Superfat aimed at", HINT)
-    page.show_of_recipe(5, 3, "superfat", index, Look(unit="%"))
-    page.put(5, 4, "in the worst case", HINT)
-    page.show_of_batch(5, 5, "superfat_low", index, Look(unit="%"))
-    page.show_of_batch(5, 6, "superfat_high", index, Look(unit="%"))
-    page.put(6, 2, "Weights are in", HINT)
-    page.live(6, 3, "=" + _setting(page, "display_units"), page.layout.tables.one("costs", "display_units"), Look(bold=True))
+_FACTS = (
+    (("Batch", "batch", "text", False), ("Mould", "mould", "text", False)),
+    (("Make date", "make_date", "date", False), ("Can be sold from", "ready", "date", True)),
+    (("Batter (g)", "batter_g", "g", True), ("Moulds filled", "filled_moulds", "whole", True)),
+    (
+        ("Lye jug, at least (mL)", "jug_vessel_ml", "whole", True),
+        ("Batter pot, at least (mL)", "pot_vessel_ml", "whole", True),
+    ),
+    (("Superfat of these weights", "superfat_weighed", "%", True), ("Worst case", "superfat_low", "%", True)),
+    (
+        ("Alkali taken by acids (g KOH)", "acids_take", "weigh", True),
+        ("Water in the alkali (g)", "solution_water_g", "weigh", True),
+    ),
+)
 
 
-def _date(page: Page, name: str, index: int) -> str:
+def _facts(page: Page, index: int) -> int:
+    """Write the head of the card and return the next free row."""
+    page.show(1, 2, "batches", "recipe", index, Look(bold=True, size=22, ink=LEAF))
+    page.sheet.set_row(0, 30)
+    for row, pair in enumerate(_FACTS, 2):
+        for column, (label, name, unit, guarded) in zip((2, 4), pair, strict=True):
+            page.put(row, column, label, _LABEL)
+            look = Look(unit=unit, bold=True, align="left")
+            if guarded:
+                page.show_of_batch(row, column + 1 if column == 2 else 6, name, index, look)
+            elif name == "make_date":
+                page.live(row, 3, _or_blank(page, name, index), page.value("batches", name, index), look)
+            else:
+                page.show(row, column + 1 if column == 2 else 6, "batches", name, index, Look(bold=True, align="left"))
+    row = 2 + len(_FACTS)
+    page.put(row, 2, "Superfat aimed at", _LABEL)
+    page.show_of_recipe(row, 3, "superfat", index, Look(unit="%", bold=True, align="left"))
+    page.put(row, 4, "With milk fat counted in", _LABEL)
+    page.show_of_recipe(row, 6, "superfat_effective", index, Look(unit="%", bold=True, align="left"))
+    page.put(row + 1, 2, "Lye can reach, at most (°C)", _LABEL)
+    page.show_of_recipe(row + 1, 3, "lye_hottest", index, Look(unit="whole", bold=True, align="left"))
+    page.put(row + 1, 4, "Weights are in", _LABEL)
+    page.live(
+        row + 1,
+        6,
+        "=" + _setting(page, "display_units"),
+        page.layout.tables.one("costs", "display_units"),
+        Look(bold=True, size=14),
+    )
+    return row + 3
+
+
+def _or_blank(page: Page, name: str, index: int) -> str:
     cell = page.layout.cell("batches", name, index)
     return f'=IF({cell}="","",{cell})'
 
@@ -70,51 +101,59 @@ def _setting(page: Page, name: str) -> str:
     return page.layout.cell("costs", "in_use", index)
 
 
-_HEADERS = ("", "Ingredient", "Stage", "Weigh", "Count", "Really weighed", "Lot number")
+def _headers(page: Page, row: int, first: str, look: Look) -> None:
+    second = "Base" if look.ground == BRICK else "Stage"
+    for number, header in enumerate(("", first, second, "Weigh", "Count", "Really weighed", "Lot number"), 1):
+        page.put(row, number, header, look)
+    page.sheet.set_row(row - 1, 20)
 
 
-def _headers(page: Page, row: int, first: str) -> None:
-    look = Look(bold=True, ink="#FFFFFF", ground=BRICK, box=True) if first == "ALKALI" else HEADING
-    for number, header in enumerate(_HEADERS, 1):
-        page.put(row, number, first if number == 2 else header, look)
-
-
-def _alkali(page: Page, row: int, index: int) -> None:
-    _headers(page, row, "ALKALI")
+def _alkali(page: Page, row: int, index: int) -> int:
+    _headers(page, row, "ALKALI - caustic", Look(bold=True, ink="#FFFFFF", ground=BRICK, box=True))
     for offset, name in enumerate(("first", "second"), 1):
         at = row + offset
-        page.sheet.set_row(at - 1, 24)
-        page.put(at, 1, _TICK, _BOX)
-        page.show_of_batch(at, 2, f"{name}_name", index, Look(bold=True, size=13, box=True, wrap=True))
+        page.sheet.set_row(at - 1, 30)
+        page.put(at, 1, _TICK, Look(box=True, size=16, align="center"))
+        page.show_of_batch(at, 2, f"{name}_name", index, Look(bold=True, size=14, box=True, wrap=True))
         page.show_of_batch(at, 3, f"{name}_base", index, _BOX)
-        page.show_of_batch(at, 4, f"{name}_shown", index, _BIG)
+        page.show_of_batch(
+            at, 4, f"{name}_shown", index, Look(unit="weigh", bold=True, size=22, box=True, align="right")
+        )
         for number in (5, 6, 7):
             page.put(at, number, None, _BOX)
-    page.put(row + 3, 2, "Caustic. Rounded down to the scale, never up. Check the weight again as you pour.", Look(bold=True, ink=BRICK))
+    text = "Rounded down to the scale, never up. Check the weight again as you pour. A blank second line means there is none."
+    page.put(row + 3, 2, text, Look(italic=True, size=9, ink=BRICK))
+    return row + 5
 
 
 def _lines(page: Page, row: int, index: int, slots: int) -> int:
-    _headers(page, row, "Everything else, in the order it is weighed")
-    at = row + 1
-    page.put(at, 1, _TICK, _BOX)
-    plain = page.layout.cell("batches", "plain_water_g", index)
-    grams = page.value("batches", "plain_water_g", index)
-    page.live(at, 2, f'=IF({plain}>0,"Water","")', "Water" if grams else "", Look(box=True))
-    page.live(at, 3, f'=IF({plain}>0,"lye liquid","")', "lye liquid" if grams else "", _BOX)
-    page.show_of_batch(at, 4, "plain_water_shown", index, _BIG)
-    for number in (5, 6, 7):
-        page.put(at, number, None, _BOX)
+    _headers(page, row, "In the order it is weighed", HEADING)
+    _plain_water(page, row + 1, index)
     for slot in range(slots):
         at = row + 2 + slot
         place = index * slots + slot
-        page.put(at, 1, _TICK, _BOX)
-        page.show(at, 2, "slots", "ingredient", place, Look(box=True))
+        page.sheet.set_row(at - 1, 24)
+        page.put(at, 1, _TICK, Look(box=True, size=14, align="center"))
+        page.show(at, 2, "slots", "ingredient", place, _NAME)
         page.show(at, 3, "slots", "stage", place, _BOX)
         _weight(page, at, 4, "shown", place, index, _BIG)
-        _weight(page, at, 5, "line_count_each", place, index, Look(unit="count", bold=True, size=13, box=True))
+        _weight(page, at, 5, "line_count_each", place, index, _COUNT)
         page.put(at, 6, None, _BOX)
         page.put(at, 7, None, _BOX)
-    return row + 2 + slots
+    return row + 3 + slots
+
+
+def _plain_water(page: Page, at: int, index: int) -> None:
+    """Write the line of a recipe that names no liquid: plain water."""
+    plain = page.layout.cell("batches", "plain_water_g", index)
+    there = bool(page.value("batches", "plain_water_g", index))
+    page.sheet.set_row(at - 1, 24)
+    page.put(at, 1, _TICK, Look(box=True, size=14, align="center"))
+    page.live(at, 2, f'=IF({plain}>0,"Water","no plain water")', "Water" if there else "no plain water", _NAME)
+    page.live(at, 3, f'=IF({plain}>0,"lye liquid","")', "lye liquid" if there else "", _BOX)
+    page.show_of_batch(at, 4, "plain_water_shown", index, _BIG)
+    for number in (5, 6, 7):
+        page.put(at, number, None, _BOX)
 
 
 def _weight(page: Page, row: int, column: int, name: str, place: int, index: int, look: Look) -> None:
@@ -123,15 +162,19 @@ def _weight(page: Page, row: int, column: int, name: str, place: int, index: int
     page.live(row, column, formula, page.value("slots", name, place), look)
 
 
-def _foot(page: Page, row: int, index: int) -> None:
-    page.put(row, 2, "Lye jug, at least (mL)", HINT)
-    page.show_of_batch(row, 3, "jug_vessel_ml", index, Look(unit="whole", bold=True))
-    page.put(row, 4, "Batter pot, at least (mL)", HINT)
-    page.show_of_batch(row, 5, "pot_vessel_ml", index, Look(unit="whole", bold=True))
-    for offset, text in enumerate(_ESSENTIALS, 1):
-        page.put(row + offset, 2, text, Look(ground=CHALK))
-        for number in range(3, 8):
+def _foot(page: Page, row: int, index: int) -> int:
+    for offset, text in enumerate(_ESSENTIALS):
+        page.put(row + offset, 2, text, Look(ground=CHALK, size=10))
+        for number in range(3, _LAST + 1):
             page.put(row + offset, number, None, Look(ground=CHALK))
-    page.put(row + 5, 2, "Made by", HINT)
-    page.put(row + 5, 4, "Temperature of lye and oils", HINT)
-    page.put(row + 6, 2, "Notes", HINT)
+    row += len(_ESSENTIALS) + 1
+    for column, label in ((2, "Made by, date and time"), (4, "Lye and oils, °C"), (6, "Notes")):
+        page.put(row, column, label, _LABEL)
+    for number in range(2, _LAST + 1):
+        page.put(row + 1, number, None, Look(rule_above=True, ink=INK))
+    chart, height = side_view(page, index, 640)
+    words = {
+        "description": "The batch's mould seen from the side, to scale, with its fill line and the cuts of its bars"
+    }
+    page.sheet.insert_chart(row + 1, 1, chart, words | {"object_position": 2})
+    return row + 2 + height // 20

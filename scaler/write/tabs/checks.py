@@ -49,7 +49,9 @@ def write(book: Book) -> None:
         bad = "must be mended" if check.must else "look"
         page.put(row, 1, check.says, Look(box=True, wrap=True))
         page.live(row, 2, f"={check.formula}", check.value, Look(box=True))
-        page.live(row, 3, f'=IF(B{row}=0,"holds","{bad}")', "holds" if check.value == 0 else bad, Look(box=True, bold=True))
+        page.live(
+            row, 3, f'=IF(B{row}=0,"holds","{bad}")', "holds" if check.value == 0 else bad, Look(box=True, bold=True)
+        )
         page.put(row, 4, check.do, Look(box=True, wrap=True))
     page.sheet.freeze_panes(_FIRST - 1, 0)
 
@@ -81,7 +83,14 @@ def checks(page: Page) -> Iterator[Check]:
     yield from _changes(page)
     yield from _percents(page)
     yield from _rules(page)
-    yield _sum(page, "ingredients", "price_zero", "Ingredients that cost nothing", False, "Fill their price, unless they really are free.")
+    yield _sum(
+        page,
+        "ingredients",
+        "price_zero",
+        "Ingredients that cost nothing",
+        False,
+        "Fill their price, unless they really are free.",
+    )
 
 
 def _balances(page: Page) -> Iterator[Check]:
@@ -108,7 +117,14 @@ def _changes(page: Page) -> Iterator[Check]:
         yield Check(f"Rows added to {name} since the engine ran", f"MAX({now}-{built},0)", 0.0, True, run)
     yield _sum(page, "ingredients", "changed", "Kind or Base changed since the engine ran", True, run)
     yield _sum(page, "moulds", "changed", "Shape changed since the engine ran", True, run)
-    yield _sum(page, "recipes", "shares_off", "Recipes whose shares do not add up to 100 %", True, "Correct Share % on Recipe lines.")
+    yield _sum(
+        page,
+        "recipes",
+        "shares_off",
+        "Recipes whose shares do not add up to 100 %",
+        True,
+        "Correct Share % on Recipe lines.",
+    )
 
 
 def _percents(page: Page) -> Iterator[Check]:
@@ -120,7 +136,13 @@ def _percents(page: Page) -> Iterator[Check]:
         for number, column in enumerate(columns(sheet.record).values(), 1):
             if column.kind == PERCENT:
                 cells = f"{quoted(sheet.name)}!${letters(number)}${FIRST_ROW}:${letters(number)}${last}"
-                yield Check(f"{sheet.name}, {column.header}: cells above 100 %", f"SUMPRODUCT(--({cells}>1))", 0.0, True, "Type 5 % as 5% or 0.05.")
+                yield Check(
+                    f"{sheet.name}, {column.header}: cells above 100 %",
+                    f"SUMPRODUCT(--({cells}>1))",
+                    0.0,
+                    True,
+                    "Type 5 % as 5% or 0.05.",
+                )
 
 
 def _rules(page: Page) -> Iterator[Check]:
@@ -128,4 +150,11 @@ def _rules(page: Page) -> Iterator[Check]:
         refused = rule.level == REFUSE
         words = rule.code.replace("_", " ").capitalize()
         what = {"batches": "batches", "recipes": "recipes", "slots": "lines"}[rule.table]
-        yield _sum(page, rule.table, rule.flag, f"{words} ({what})", refused, f"Should be: {rule.expected}. {rule.authority.capitalize()}.")
+        yield _sum(
+            page,
+            rule.table,
+            rule.flag,
+            f"{words} ({what})",
+            refused,
+            f"Should be: {rule.expected}. {rule.authority.capitalize()}.",
+        )

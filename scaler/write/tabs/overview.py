@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
+from scaler.write.layout import letters
+from scaler.write.tabs.charts import Series, bars
 from scaler.write.tabs.checks import MASTER
 from scaler.write.tabs.checks import NAME as CHECKS
 from scaler.write.tabs.shared import Page, open_page
@@ -73,7 +75,22 @@ def _below(page: Page, row: int) -> None:
     page.put(row + 2, 1, lines[0], Look(bold=True, size=13, ink=TITLE.ink))
     for offset, text in enumerate(lines[1:], row + 3):
         page.put(offset, 1, text)
+    _charts(page, row + 11)
     page.put(row + 8, 1, None, Look(ground=SAND, box=True))
     page.put(row + 8, 2, "a cell for you to fill")
     page.put(row + 9, 1, "1,234.00", Look(box=True, align="right"))
     page.put(row + 9, 2, "a worked-out cell: locked, no password")
+
+
+def _charts(page: Page, row: int) -> None:
+    """Draw what a bar costs and the price asked, batch by batch."""
+    last = 1 + page.batches
+    column = {name: letters(number) for number, (_, name, _, _) in enumerate(COLUMNS, 1)}
+    batches = f"={NAME}!$A$2:$A${last}"
+    for place, (name, title) in enumerate((("cost_per_bar", "What a bar costs"), ("with_tax", "Price with tax"))):
+        at = column[name]
+        series = [Series(f"={NAME}!${at}$1", batches, f"={NAME}!${at}$2:${at}${last}")]
+        chart = bars(page.book, title, "Money", series)
+        chart.set_size({"width": 560, "height": 320})
+        words = {"description": f"Bars: {title.lower()} of each batch"}
+        page.sheet.insert_chart(row - 1, 7 * place, chart, words | {"object_position": 2})
