@@ -42,7 +42,7 @@ class Facts:
         density: what a blank Density takes (g/mL).
         fat_sap: saponification value of milk fat (mg KOH/g), 0 when the thing holds no fat.
         said: sentences that say what was taken for which blank cell.
-        source: publication of the range, or the row's own Source.
+        source: publications of the range, "" when the tables do not know the thing.
         mark: read, computed, memory, doubt; "supplier" when the row's own numbers are used.
         profile: iodine value and fatty-acid classes, low and high; 0 throughout when nothing is published.
     """
@@ -73,7 +73,7 @@ def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning
         density=_usual_density(ingredient, published),
         fat_sap=_milk_fat_sap(ingredient),
         said=tuple(said),
-        source=ingredient.source or (published.source if published else ""),
+        source=published.source if published else "",
         mark=published.mark if published and ingredient.sap is None else "supplier",
         profile=_profile(published),
     )

@@ -1,0 +1,1 @@
+"""Records and results become a workbook: input sheets, result tabs, workings."""

@@ -9,7 +9,7 @@ from scaler.write.book import INK, Book
 from scaler.write.tabs.shared import Page
 
 SHADES = ("#2F5D50", "#D8C98B", "#8FA8A0", "#6B4E3D", "#C9C3B4", "#1F2D2B", "#A8563F", "#E9E3D2")
-PATTERNS = (None, "wide_upward_diagonal", None, "small_grid", None, None, "wide_downward_diagonal", "dotted_grid")
+PATTERNS = ("wide_upward_diagonal", "small_grid", "wide_downward_diagonal", "dotted_grid")
 _FONT = {"name": "Calibri", "size": 10, "color": INK}
 
 
@@ -24,21 +24,23 @@ class Series:
 
 def fill_of(number: int) -> dict[str, Any]:
     """Return the shade of a series, with a pattern where shades alone would be alike in grey print."""
-    shade, pattern = SHADES[number % len(SHADES)], PATTERNS[number % len(PATTERNS)]
-    if pattern:
-        return {"pattern": {"pattern": pattern, "fg_color": INK, "bg_color": shade}}
-    return {"fill": {"color": shade}}
+    shade = SHADES[number % len(SHADES)]
+    if number % 2 == 0 and number < len(SHADES):
+        return {"fill": {"color": shade}}
+    pattern = PATTERNS[number // 2 % len(PATTERNS)]
+    return {"pattern": {"pattern": pattern, "fg_color": INK, "bg_color": shade}}
 
 
-def bars(book: Book, title: str, axis: str, series: list[Series]) -> Any:
-    """Return a chart of stacked bars, lying."""
+def bars(book: Book, title: str, axis: str, series: list[Series], whole: bool = False) -> Any:
+    """Return a chart of stacked bars, lying; shares of a whole end at 100 %."""
     chart = book.file.add_chart({"type": "bar", "subtype": "stacked"})
     for number, item in enumerate(series):
         look = {"border": {"color": INK, "width": 0.5}, "gap": 50} | fill_of(number)
         chart.add_series({"name": item.name, "categories": item.categories, "values": item.values} | look)
     chart.set_y_axis({"reverse": True, "num_font": _FONT})
     chart.set_x_axis({"name": axis, "name_font": _FONT, "num_font": _FONT, "label_position": "high",
-                      "major_gridlines": {"visible": True, "line": {"color": "#D9D4C7"}}})  # fmt: skip
+                      "major_gridlines": {"visible": True, "line": {"color": "#D9D4C7"}}}
+                     | ({"max": 1, "num_format": "0%"} if whole else {}))  # fmt: skip
     return _dressed(chart, title, len(series) > 1)
 
 

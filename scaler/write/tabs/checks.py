@@ -39,7 +39,7 @@ class Check:
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME)
-    for number, width in enumerate((62, 14, 14, 70)):
+    for number, width in enumerate((58, 10, 18, 92)):
         page.sheet.set_column(number, number, width)
     page.put(1, 1, "Checks", TITLE)
     page.live(1, 2, MASTER.formula(page), MASTER.value(page), Look(bold=True))

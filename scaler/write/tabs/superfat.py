@@ -87,7 +87,7 @@ def _ranking(page: Page, row: int) -> int:
 def _oils(page: Page, row: int) -> int:
     """Write iodine value and fatty-acid classes of each recipe: plain published ranges, no score and no verdict."""
     page.put(row, 1, "What the oils are: published ranges, averaged by weight", Look(bold=True, size=13, ink=TITLE.ink))
-    headers = ("", "Recipe", "Oils with published fatty acids", "Iodine value from", "to")
+    headers: tuple[str, ...] = ("", "Recipe", "Oils with published fatty acids", "Iodine value from", "to")
     headers += tuple(word for name in _CLASSES.values() for word in (f"{name} from", "to"))
     for number, header in enumerate(headers, 1):
         page.put(row + 1, number, header, HEADING)
@@ -120,7 +120,7 @@ def _shares(page: Page, row: int) -> None:
     series = [
         Series(f"={NAME}!$B${at}", categories, f"={NAME}!$C${at}:${last}${at}") for at in range(row + 2, row + 2 + oils)
     ]
-    chart = bars(page.book, "Share of each oil in each recipe", "Share of the oils", series)
+    chart = bars(page.book, "Share of each oil in each recipe", "Share of the oils", series, whole=True)
     chart.set_size({"width": 1000, "height": 420})
     words = {"description": "Stacked bars: the share of each oil in each recipe's oils"}
     page.sheet.insert_chart(row + 2 + oils, 1, chart, words | {"object_position": 2})
