@@ -39,7 +39,7 @@ def factor(unit: Text, default_unit: Text, units_word: Column, units_any: Column
 @SETTINGS.step("")
 def in_use(value: Number, default: Number, factor: Number) -> Number:
     """The value, or the default where it is blank. [-] [-] -> [-]; our own rule."""
-    return scaled(otherwise(value, default), factor)
+    return scaled(otherwise(value, otherwise(default, "")), factor)
 
 
 assert in_use.__name__ == SETTING_COLUMN

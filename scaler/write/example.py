@@ -75,7 +75,7 @@ def example_workshop(flavour: Flavour) -> Workshop:
         prices=_prices(flavour),
         moulds=(_mould(flavour),),
         recipes=(
-            Recipe(recipe="First bar", superfat=0.05, lye_concentration=0.33, cure_days=42.0, labour_minutes=60.0,
+            Recipe(recipe="First bar", superfat=0.06, lye_concentration=0.33, cure_days=42.0, labour_minutes=60.0,
                    labour_minutes_per_bar=2.0, notes=_NOTE),
         ),
         lines=_lines(flavour),

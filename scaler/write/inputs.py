@@ -15,6 +15,7 @@ from scaler.schema import (
     NUMBER,
     PERCENT,
     REFERENCE,
+    TEXT,
     UNIT,
     WHOLE,
     YES_NO,
@@ -60,6 +61,7 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
         _validate(page, number, column, FIRST_ROW + len(records) + SPARE_ROWS)
     for index, item in enumerate(settings):
         _validate_setting(page, FIRST_ROW + index, item)
+    page.set_row(HEADER_ROW - 1, 32)
     page.freeze_panes(HEADER_ROW, 1)
     page.set_landscape()
     page.set_paper(9)
@@ -77,12 +79,19 @@ def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
     book.put(page, HEADER_ROW, number, header_of(column), HEADING)
     unit = f" [{column.unit}]" if column.unit else ""
     page.write_comment(HEADER_ROW - 1, number - 1, column.help + unit, {"x_scale": 1.6, "y_scale": 0.8})
-    page.set_column(number - 1, number - 1, _WIDTHS.get(column.header, max(11, len(column.header) + 3)))
+    page.set_column(number - 1, number - 1, _width(column))
+
+
+def _width(column: Column) -> int:
+    """Return a width for the header on two lines, and for names in full."""
+    if column.header in _WIDTHS:
+        return _WIDTHS[column.header]
+    return 24 if column.kind == REFERENCE else max(10, len(column.header) * 2 // 3 + 3)
 
 
 def _look(kind: str, setting: Setting | None = None) -> Look:
     unit = _FORMATS.get(setting.kind if setting else kind, "")
-    return Look(unit=unit, ground=SAND, box=True, unlocked=True)
+    return Look(unit=unit, ground=SAND, box=True, unlocked=True, wrap=kind in (TEXT, REFERENCE))
 
 
 def _record(

@@ -1,0 +1,130 @@
+"""Rewrite the tables of README.md from the schema: python docs/tables.py.
+
+Each table stands between `<!-- name -->` and `<!-- end of name -->`, and everything between is replaced.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+
+from scaler import units
+from scaler.model import SHEETS, Mould, setting_declared
+from scaler.schema import CHOICE, PERCENT, UNIT, Column, Setting, Sheet, columns
+from scaler.shapes import SHAPES
+
+README = Path(__file__).parent.parent / "README.md"
+
+
+def table(headers: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Return a table as Markdown.
+
+    >>> print(table(["a", "b"], [["1", "2"]]))
+    | a | b |
+    | --- | --- |
+    | 1 | 2 |
+    """
+    lines = [headers, ["---"] * len(headers), *rows]
+    return "\n".join(f"| {' | '.join(cell.replace('|', '/') for cell in line)} |" for line in lines)
+
+
+def holds(column: Column) -> str:
+    """Return what a column's cells hold, in a few words.
+
+    >>> holds(Column("Depth", "number", "", unit="cm", above=0)), holds(Column("Base", "choice", "", choices=("a", "b")))
+    ('number above 0, cm', 'a, b')
+    """
+    if column.kind == CHOICE:
+        return ", ".join(column.choices)
+    if column.kind == UNIT:
+        return f"unit: {', '.join(column.choices)}"
+    parts = [f"name on {_sheet_of(column.refers)}" if column.refers else column.kind]
+    if column.above is not None:
+        parts.append(f"above {column.above:g}")
+    elif column.least is not None and column.kind != PERCENT:
+        parts.append(f"{column.least:g} or more")
+    return " ".join(parts) + (f", {column.unit}" if column.unit else "")
+
+
+def _sheet_of(header: str) -> str:
+    return next(sheet.name for sheet in SHEETS if next(iter(columns(sheet.record).values())).header == header)
+
+
+def sheets() -> str:
+    """Return every input sheet with its columns."""
+    return "\n\n".join(_sheet(sheet) for sheet in SHEETS)
+
+
+def _sheet(sheet: Sheet) -> str:
+    optional = " This sheet may be left out." if sheet.optional else ""
+    rows = [
+        (column.header + ("\\*" if column.required else ""), holds(column), column.help)
+        for column in columns(sheet.record).values()
+    ]
+    return f"#### {sheet.name}\n\n{sheet.help}{optional}\n\n{table(('column', 'holds', 'meaning'), rows)}"
+
+
+def settings() -> str:
+    """Return every setting of sheet Costs with its default."""
+    rows = [(item.name, default(item), item.help) for item in setting_declared().values()]
+    return table(("setting", "when blank", "meaning"), rows)
+
+
+def default(item: Setting) -> str:
+    """Return what is taken where a setting is blank.
+
+    >>> default(setting_declared()["target_margin"]), default(setting_declared()["pot_size"])
+    ('50 %', 'no limit')
+    """
+    if item.name == "Worked out on":
+        return "the day of the run"
+    if item.default is None:
+        return "none" if item.kind == "text" else "no limit"
+    if item.kind == PERCENT and isinstance(item.default, float):
+        return f"{item.default * 100:g} %"
+    if isinstance(item.default, float):
+        return f"{item.default:g} {item.unit}".strip()
+    return str(item.default) or "none"
+
+
+def shapes() -> str:
+    """Return every mould shape with the columns it needs."""
+    headers = columns(Mould)
+    rows = [(shape.word, ", ".join(headers[name].header for name in shape.needs), shape.says) for shape in SHAPES]
+    return table(("Shape", "fill", "what it is"), rows)
+
+
+def unit_words() -> str:
+    """Return every unit word by what it measures."""
+    kinds = (units.WEIGHT, units.VOLUME, units.LENGTH, units.TIME, units.RATIO, units.COUNT, units.PER_BAR, units.PER_BATCH)
+    return table(("measures", "words"), ((kind, ", ".join(units.words(kind))) for kind in kinds))
+
+
+TABLES = {"sheets": sheets, "settings": settings, "shapes": shapes, "units": unit_words}
+"""Every table by the name in its markers."""
+
+
+def rewritten(text: str) -> str:
+    """Return the README with every table made anew.
+
+    Raises:
+        LookupError: a table's markers are not there, or there twice.
+    """
+    for name, make in TABLES.items():
+        pattern = re.compile(f"(<!-- {name} -->\n).*?(\n<!-- end of {name} -->)", re.DOTALL)
+        if len(pattern.findall(text)) != 1:
+            raise LookupError(f"README.md needs <!-- {name} --> and <!-- end of {name} --> once")
+        made = make()
+        text = pattern.sub(lambda found, made=made: f"{found[1]}\n{made}\n{found[2]}", text)  # type: ignore[misc]
+    return text
+
+
+def changed_lines(old: str, new: str) -> Iterator[str]:
+    """Yield the lines that a rewrite adds."""
+    yield from (line for line in new.splitlines() if line not in old.splitlines())
+
+
+if __name__ == "__main__":
+    before = README.read_text(encoding="utf-8")
+    README.write_text(rewritten(before), encoding="utf-8")
