@@ -1,4 +1,4 @@
-"""Rewrite the tables of README.md from the schema: python docs/tables.py.
+"""Rewrite the tables of README.md, and the output that it shows: python docs/tables.py.
 
 Each table stands between `<!-- name -->` and `<!-- end of name -->`, and everything between is replaced.
 """
@@ -6,7 +6,8 @@ Each table stands between `<!-- name -->` and `<!-- end of name -->`, and everyt
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+import tempfile
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from scaler import units
@@ -97,11 +98,34 @@ def shapes() -> str:
 
 def unit_words() -> str:
     """Return every unit word by what it measures."""
-    kinds = (units.WEIGHT, units.VOLUME, units.LENGTH, units.TIME, units.RATIO, units.COUNT, units.PER_BAR, units.PER_BATCH)
+    kinds = (
+        units.WEIGHT,
+        units.VOLUME,
+        units.LENGTH,
+        units.TIME,
+        units.RATIO,
+        units.COUNT,
+        units.PER_BAR,
+        units.PER_BATCH,
+    )
     return table(("measures", "words"), ((kind, ", ".join(units.words(kind))) for kind in kinds))
 
 
-TABLES = {"sheets": sheets, "settings": settings, "shapes": shapes, "units": unit_words}
+def batch_output() -> str:
+    """Return what the terminal says when a fresh workbook is worked out."""
+    from scaler.compute.batch import scale
+    from scaler.read.workshop import load
+    from scaler.report import summary
+    from scaler.write.example import example
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "my.xlsx"
+        path.write_bytes(example("metric"))
+        workshop, _ = load([path])
+    return "```text\n" + "\n".join(summary(scale(workshop))) + "\n```"
+
+
+TABLES = {"batch output": batch_output, "sheets": sheets, "settings": settings, "shapes": shapes, "units": unit_words}
 """Every table by the name in its markers."""
 
 
@@ -112,17 +136,12 @@ def rewritten(text: str) -> str:
         LookupError: a table's markers are not there, or there twice.
     """
     for name, make in TABLES.items():
-        pattern = re.compile(f"(<!-- {name} -->\n).*?(\n<!-- end of {name} -->)", re.DOTALL)
+        pattern = re.compile(f"(<!-- {name} -->\n).*?(<!-- end of {name} -->)", re.DOTALL)
         if len(pattern.findall(text)) != 1:
             raise LookupError(f"README.md needs <!-- {name} --> and <!-- end of {name} --> once")
         made = make()
-        text = pattern.sub(lambda found, made=made: f"{found[1]}\n{made}\n{found[2]}", text)  # type: ignore[misc]
+        text = pattern.sub(lambda found, made=made: f"{found[1]}\n{made}\n\n{found[2]}", text)  # type: ignore[misc]
     return text
-
-
-def changed_lines(old: str, new: str) -> Iterator[str]:
-    """Yield the lines that a rewrite adds."""
-    yield from (line for line in new.splitlines() if line not in old.splitlines())
 
 
 if __name__ == "__main__":

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
+
+from scaler import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,64 +21,105 @@ if TYPE_CHECKING:
 DONE, PROBLEMS, USAGE, NOT_REPLACED = 0, 1, 2, 3
 """Exit status: done, problems in the input, wrong usage, output not ours to replace or locked."""
 
-_FILES = click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
-_OUT = click.option("-o", "out", type=click.Path(path_type=Path), help="File to write. [default: finished.xlsx]")
-_FORCE = click.option("--force", is_flag=True, help="Replace a file that scaler did not make.")
+
+class Workbook(click.Path):
+    """The name of a workbook to write."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Refuse a name that no spreadsheet program would open by."""
+        path = Path(str(super().convert(value, param, ctx)))
+        if path.suffix.lower() != ".xlsx" and not path.is_dir():
+            self.fail(f"'{value}' must end in .xlsx.", param, ctx)
+        return path
+
+
+_FILES = click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILES...")
+_OUT = click.option(
+    "-o", "out", type=Workbook(path_type=Path), metavar="OUT.xlsx", help="File to write. [default: finished.xlsx]"
+)
+_FORCE = click.option(
+    "--force", is_flag=True, help="Replace a file that scaler did not make, or that was edited since."
+)
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object; without -o nothing is written.")
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
-@click.version_option(package_name="scaler")
+@click.version_option(__version__, prog_name="scaler")
 def main() -> None:
-    """Scale soap recipes to a mould, cost the bars, hand over one workbook."""
+    """Scale soap recipes to a mould, cost the bars, hand over one workbook.
+
+    First look: scaler demo. First workbook: scaler new my.xlsx, fill it, then
+    scaler batch my.xlsx. "scaler batch --help" explains one command.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a console that knows no ± must not stop the job
 
 
 @main.command()
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units of the example.")
+@click.argument("file", type=Workbook(path_type=Path), metavar="FILE.xlsx")
+@click.option(
+    "--units",
+    type=click.Choice(["metric", "us"]),
+    default="metric",
+    show_default=True,
+    help="Units of the example; any unit may be typed over them.",
+)
 @_FORCE
 def new(file: Path, units: str, force: bool) -> None:
-    """Write a fresh input workbook with a small example to overwrite."""
+    """Write a fresh input workbook with a small example to overwrite.
+
+    Sand-coloured cells are for you to fill. A star marks a column that must be
+    filled; a note on each header says what belongs there.
+    """
     from scaler.write.example import example
 
     _save(example(units), file, force, ())
-    click.echo(f"Wrote {file}. Overwrite its example, then run: scaler batch {file}")
+    click.echo(f"Wrote {file}. Overwrite its example, save it, then:")
+    click.echo(f"  {_program()} batch {_typed(file)}")
 
 
 @main.command()
 @_FILES
 @_JSON
 def check(files: Sequence[Path], as_json: bool) -> None:
-    """Look for problems in workbooks and write nothing."""
+    """Look for problems in workbooks and write nothing.
+
+    Every problem is named at once, with its sheet and cell. Then comes what was
+    taken for blank cells, and what to think about in each batch.
+    """
     run = _work_out(files, (), "", "", as_json, need_batches=False)
     if as_json:
         from scaler.report import as_object
 
-        click.echo(json.dumps(as_object(run), ensure_ascii=False))
+        click.echo(json.dumps(as_object(run)))
         return
-    held = run.workshop
-    click.echo(
-        f"No problems. {len(held.ingredients)} ingredients, {len(held.prices)} prices, {len(held.moulds)} moulds, "
-        f"{len(held.recipes)} recipes, {len(held.batches)} batches."
-    )
-    _say_defaults(run)
-    _say_warnings(run)
+    from scaler.report import findings
+
+    for line in findings(run):
+        click.echo(line)
 
 
 @main.command()
 @_FILES
 @_OUT
 @click.option("--batch", "batches", multiple=True, metavar="NAME", help="Only this batch; may be given several times.")
-@click.option("--recipe", default="", metavar="R", help="One batch of this recipe instead of sheet Batches.")
-@click.option("--mould", default="", metavar="M", help="The mould of that batch.")
+@click.option("--recipe", default="", metavar="R", help="One batch of this recipe, whatever sheet Batches says.")
+@click.option("--mould", default="", metavar="M", help="The mould of that batch; goes with --recipe.")
 @_JSON
 @_FORCE
 def batch(
     files: Sequence[Path], out: Path | None, batches: Sequence[str], recipe: str, mould: str, as_json: bool, force: bool
 ) -> None:
-    """Work out batches and write the finished workbook."""
+    """Work out batches and write the finished workbook.
+
+    FILES are your workbooks; sheets are found by name across them. A finished
+    workbook may be given again: its edits are kept.
+    """
     if bool(recipe) != bool(mould):
         raise click.UsageError("--recipe and --mould go together.")
+    if batches and recipe:
+        raise click.UsageError("--batch chooses from sheet Batches; --recipe and --mould go without it.")
     run = _work_out(files, batches, recipe, mould, as_json)
     _deliver(run, out, as_json, force, files)
 
@@ -83,32 +127,40 @@ def batch(
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("soap-demo"))
 def demo(folder: Path) -> None:
-    """Run the main job on the demo workbooks, in FOLDER."""
+    """Work out the demo workbooks of an invented workshop.
+
+    They are copied to FOLDER (soap-demo), unless they are there already, and
+    finished.xlsx is written beside them.
+    """
     from scaler.demo import copy_to
 
-    files = copy_to(folder)
+    try:
+        files = copy_to(folder)
+    except OSError as error:
+        _refuse(f"The demo workbooks cannot be copied to {folder}: {error.strerror}. Name another folder.")
     click.echo(f"Demo workbooks are in {folder}: {', '.join(path.name for path in files)}")
     run = _work_out(files, (), "", "", False)
-    _deliver(run, folder / "finished.xlsx", False, False, files)
+    finished = folder / "finished.xlsx"
+    _deliver(run, finished, False, False, files)
     click.echo("Open it in any spreadsheet program. Start with Overview, then print Card 1.")
-    click.echo(f"Change a price or a mould size in it, then: scaler batch {folder / 'finished.xlsx'}")
+    click.echo("Change a price or a mould size in it, and its results follow. After a new row:")
+    click.echo(f"  {_program()} batch {_typed(finished)} -o {_typed(finished)}")
 
 
 def _work_out(
     files: Sequence[Path], batches: Sequence[str], recipe: str, mould: str, as_json: bool, need_batches: bool = True
 ) -> Run:
-    """Return a run without problems; with problems, say them and stop."""
+    """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
     from scaler.compute.batch import scale
     from scaler.read.workshop import Wanted, load
 
     workshop, problems = load(files, Wanted(tuple(batches), recipe, mould))
+    run = scale(workshop)
+    problems = [*problems, *run.problems]
+    if need_batches and not workshop.batches and not problems:
+        problems.append(_no_batches())
     if problems:
         _stop(problems, as_json)
-    if need_batches and not workshop.batches:
-        _stop([_no_batches()], as_json)
-    run = scale(workshop)
-    if run.problems:
-        _stop(run.problems, as_json)
     return run
 
 
@@ -120,17 +172,15 @@ def _no_batches() -> Problem:
 
 
 def _stop(problems: Sequence[Problem], as_json: bool) -> NoReturn:
-    from scaler.problems import say
-
     if as_json:
         from scaler.report import problems_object
 
-        click.echo(json.dumps(problems_object(problems), ensure_ascii=False))
+        click.echo(json.dumps(problems_object(problems)))
     else:
-        count = len(problems)
-        click.echo(f"{count} problem{'s' if count != 1 else ''}, nothing written:", err=True)
-        for problem in problems:
-            click.echo(f"- {say(problem)}", err=True)
+        from scaler.report import problem_lines
+
+        for line in problem_lines(problems):
+            click.echo(line, err=True)
     sys.exit(PROBLEMS)
 
 
@@ -143,7 +193,7 @@ def _deliver(run: Run, out: Path | None, as_json: bool, force: bool, files: Sequ
         path = out or Path("finished.xlsx")
         _save(finished(run), path, force, files)
     if as_json:
-        click.echo(json.dumps(as_object(run), ensure_ascii=False))
+        click.echo(json.dumps(as_object(run)))
         return
     for line in summary(run):
         click.echo(line)
@@ -156,26 +206,34 @@ def _save(content: bytes, path: Path, force: bool, files: Sequence[Path]) -> Non
     try:
         save(content, path, force, files)
     except NotReplaced as reason:
-        click.echo(str(reason), err=True)
-        sys.exit(NOT_REPLACED)
+        _refuse(str(reason))
 
 
-def _say_defaults(run: Run) -> None:
+def _refuse(reason: str) -> NoReturn:
     from scaler.report import wrapped
 
-    for item, facts in zip(run.workshop.ingredients, run.facts, strict=True):
-        if facts.said:
-            for line in wrapped(f"{item.ingredient}: {'; '.join(facts.said)}.", "  "):
-                click.echo(line)
+    for line in wrapped(reason):
+        click.echo(line, err=True)
+    sys.exit(NOT_REPLACED)
 
 
-def _say_warnings(run: Run) -> None:
-    from scaler.report import wrapped
+def _program() -> str:
+    """Return what to type to run this program again: its name where the terminal knows it, else its path."""
+    import os
+    import shutil
 
-    for result in run.batches:
-        for warning in result.warnings:
-            for line in wrapped(f"! {result.batch}: {warning.text}", "  "):
-                click.echo(line)
+    called = Path(sys.argv[0])
+    if shutil.which("scaler") or called.stem != "scaler":
+        return "scaler"
+    try:
+        return _typed(Path(os.path.relpath(called)))
+    except ValueError:  # another drive
+        return _typed(called)
+
+
+def _typed(path: Path) -> str:
+    """Return a path as it is typed in a terminal."""
+    return f'"{path}"' if " " in str(path) else str(path)
 
 
 if __name__ == "__main__":

@@ -47,7 +47,9 @@ def sealed(content: bytes) -> bytes:
     held = io.BytesIO()
     with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as new:
         for item, data in parts:
-            new.writestr(item, data.replace(BLANK_SEAL.encode(), seal.encode()) if item.filename == PROPERTIES else data)
+            new.writestr(
+                item, data.replace(BLANK_SEAL.encode(), seal.encode()) if item.filename == PROPERTIES else data
+            )
     return held.getvalue()
 
 
@@ -105,6 +107,15 @@ def _refuse_foreign(path: Path, was_read: bool) -> None:
 
 def _put(content: bytes, path: Path) -> None:
     mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
+    try:
+        _swap(content, path, mode)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise NotReplaced(f"{path} could not be written: {why}. Close it in other programs, or use -o.") from error
+
+
+def _swap(content: bytes, path: Path, mode: int) -> None:
+    """Write a file beside the old one, then put it in its place; whatever happens, nothing half-written is left."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}-", suffix=".tmp")
     try:
         with os.fdopen(handle, "wb") as file:
@@ -113,9 +124,9 @@ def _put(content: bytes, path: Path) -> None:
             os.fsync(file.fileno())
         os.chmod(name, mode)
         os.replace(name, path)
-    except OSError as error:
+    except BaseException:
         Path(name).unlink(missing_ok=True)
-        raise NotReplaced(f"{path} could not be written: {error.strerror}. Close it in other programs, or use -o.") from error
+        raise
 
 
 def _umask() -> int:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from scaler.compute.results import Batch, Run
 from scaler.compute.safety import percent
-from scaler.problems import Problem, to_json
+from scaler.problems import Problem, say, to_json
+from scaler.units import factor
 
 WIDTH = 80
 
@@ -36,36 +38,87 @@ def _plain(value: Any) -> Any:
 
 def summary(run: Run) -> Iterator[str]:
     """Return the lines a maker reads after a run, at most 80 columns wide."""
-    money = run.tables.one("costs", "currency") or ""
+    shown = _Shown(run.tables.one("costs", "display_units"), run.tables.one("costs", "currency") or "")
     for batch in run.batches:
-        yield from _batch_lines(batch, money)
-    count = len(run.batches)
-    bars = sum(batch.bars for batch in run.batches)
-    yield f"{count} batch{'es' if count != 1 else ''}, {bars:,.0f} bars."
+        yield from _batch_lines(batch, shown)
+    yield f"{_counted(len(run.batches), 'batch', 'batches')}, {_counted(sum(b.bars for b in run.batches), 'bar')}."
 
 
-def _batch_lines(batch: Batch, money: str) -> Iterator[str]:
+def findings(run: Run) -> Iterator[str]:
+    """Return the lines a maker reads after a check: what there is, what blanks took, what to think about."""
+    held = run.workshop
+    counts = (
+        _counted(len(held.ingredients), "ingredient"),
+        _counted(len(held.prices), "price"),
+        _counted(len(held.moulds), "mould"),
+        _counted(len(held.recipes), "recipe"),
+        _counted(len(held.batches), "batch", "batches"),
+    )
+    yield from wrapped(f"No problems. {', '.join(counts)}.")
+    said = [
+        (item.ingredient, facts.said) for item, facts in zip(held.ingredients, run.facts, strict=True) if facts.said
+    ]
+    if said:
+        yield "Taken for blank cells:"
+    for name, words in said:
+        yield from wrapped(f"  {name}: {'; '.join(words)}.", "    ")
+    if any(batch.warnings for batch in run.batches):
+        yield "To think about:"
+    for batch in run.batches:
+        for warning in batch.warnings:
+            yield from wrapped(f"  ! {batch.batch}: {warning.text}", "    ")
+
+
+def problem_lines(problems: Sequence[Problem]) -> Iterator[str]:
+    """Return the lines that say what stopped a run."""
+    yield f"{_counted(len(problems), 'problem')}, nothing written:"
+    for problem in problems:
+        yield from wrapped(f"- {say(problem)}")
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """How the terminal shows weights and money: the workbook's Display units and Currency."""
+
+    unit: str
+    money: str
+
+    def weight(self, grams: float) -> str:
+        return f"{grams / factor(self.unit):,.{1 if self.unit == 'g' else 2}f} {self.unit}"
+
+    def weigh(self, grams: float) -> str:
+        return f"{grams / factor(self.unit):,.10g} {self.unit}"
+
+
+def _counted(count: float, one: str, many: str = "") -> str:
+    return f"{count:,.0f} {one if count == 1 else many or one + 's'}"
+
+
+def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
     moulds = "" if batch.moulds_filled == 1 else f" x {batch.moulds_filled:g}"
-    yield f"{batch.batch}: {batch.recipe} in {batch.mould}{moulds}, {batch.bars:g} bars"
-    yield f"  oils {batch.oils_g:,.1f} g   liquid {batch.liquid_g:,.1f} g   batter {batch.batter_g:,.1f} g"
+    bars = _counted(batch.bars, "bar")
+    yield from wrapped(f"{batch.batch}: {batch.recipe} in {batch.mould}{moulds}, {bars}")
+    weights = (("oils", batch.oils_g), ("liquid", batch.liquid_g), ("batter", batch.batter_g))
+    yield "  " + "   ".join(f"{name} {shown.weight(grams)}" for name, grams in weights)
     for alkali in batch.alkalis:
-        yield f"  ALKALI {alkali.ingredient}: weigh {alkali.weigh_g:,.10g} g"
+        yield from wrapped(f"  ALKALI {alkali.ingredient}: weigh {shown.weigh(alkali.weigh_g)}", "    ")
     low, high = batch.superfat_likely
     yield (
         f"  superfat {percent(batch.superfat)}: most likely {percent(low)} to {percent(high)}, "
         f"worst case {percent(batch.superfat_low)}"
     )
     ready = f"   ready {batch.ready_date}" if batch.ready_date else ""
-    yield (
-        f"  a bar costs {money}{batch.cost.per_bar:.2f}, price {money}{batch.price.with_tax:.2f}, "
-        f"margin {percent(batch.price.margin)}{ready}"
+    yield from wrapped(
+        f"  a bar costs {shown.money}{batch.cost.per_bar:,.2f}, price {shown.money}{batch.price.with_tax:,.2f}, "
+        f"margin {percent(batch.price.margin)}{ready}",
+        "    ",
     )
     for warning in batch.warnings:
         yield from wrapped(f"  ! {warning.text}", "    ")
 
 
 def wrapped(text: str, hanging: str = "  ") -> Iterator[str]:
-    """Return a sentence broken to the width of the terminal."""
+    """Return a sentence broken to the width of the terminal; a path or a name longer than that stays whole."""
     import textwrap
 
-    yield from textwrap.wrap(text, WIDTH, subsequent_indent=hanging, break_on_hyphens=False)
+    yield from textwrap.wrap(text, WIDTH, subsequent_indent=hanging, break_on_hyphens=False, break_long_words=False)

@@ -13,7 +13,10 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from messy.base import base, messages, reads_as, refuses, save
+from click.testing import CliRunner
+from messy.base import base, edited, messages, reads_as, refuses, save
+
+from scaler.cli import main
 
 FOLDER = Path(__file__).parent / "messy"
 
@@ -45,6 +48,17 @@ def test_what_is_nearly_a_mistake_is_read(tmp_path: Path, edits: str, field: str
     """What looks odd but can mean only one thing is read as that."""
     a_date = re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", becomes)
     reads_as(tmp_path, edits, field, date.fromisoformat(becomes) if a_date else ast.literal_eval(becomes))
+
+
+@pytest.mark.parametrize(("edits", "message"), [(row[1], row[3]) for row in rows("refused.csv")], ids=ids("refused.csv"))
+def test_mistake_stops_the_command(tmp_path: Path, edits: str, message: str) -> None:
+    """The command ends with status 1 and that one message on stderr, without a traceback and without a file."""
+    made = tmp_path / "finished.xlsx"
+    result = CliRunner().invoke(main, ["batch", str(save(edited(edits), tmp_path)), "-o", str(made)])
+    assert (result.exit_code, result.stdout, made.exists()) == (1, "", False)
+    said = [line for line in result.stderr.splitlines() if line.startswith("- ")]
+    assert len(said) == 1
+    assert message.split(":")[0] in said[0]
 
 
 def test_topics_have_near_misses() -> None:

@@ -142,6 +142,18 @@ class Book:
             raise NotWritten(f"{value!r} behind {formula}")
         _done(sheet.write_formula(row - 1, column - 1, formula, self.look(look), value), sheet, row, column)
 
+    def note(self, sheet: Worksheet, row: int, column: int, title: str, text: str) -> None:
+        """Put a note on a cell; row and column from 1.
+
+        An input workbook gets a comment. A finished one gets the message that shows when the cell is selected: some
+        engines cannot open a workbook with comments once another program has saved it.
+        """
+        if self.run is None:
+            _done(sheet.write_comment(row - 1, column - 1, text, {"x_scale": 1.6, "y_scale": 0.8}), sheet, row, column)
+        else:
+            message = {"validate": "any", "input_title": title[:32], "input_message": text[:255]}
+            _done(sheet.data_validation(row - 1, column - 1, row - 1, column - 1, message), sheet, row, column)
+
     def close(self) -> None:
         """Write the file."""
         self.file.close()

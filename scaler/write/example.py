@@ -102,7 +102,9 @@ def _prices(flavour: Flavour) -> tuple[Price, ...]:
         Price(ingredient="Olive oil", pack=flavour.oil_pack, pack_unit=weight, price=38.0, delivery=4.0),
         Price(ingredient="Coconut oil", pack=flavour.oil_pack, pack_unit=weight, price=24.0, delivery=4.0),
         Price(ingredient="Sodium hydroxide flakes", pack=2.0, pack_unit=weight, price=9.0),
-        Price(ingredient="Lavender oil", pack=flavour.fragrance_pack, pack_unit=flavour.fragrance_pack_unit, price=14.0),
+        Price(
+            ingredient="Lavender oil", pack=flavour.fragrance_pack, pack_unit=flavour.fragrance_pack_unit, price=14.0
+        ),
         Price(ingredient="Paper band", pack=100.0, pack_unit="each", price=8.0),
     )
 

@@ -78,7 +78,7 @@ def header_of(column: Column) -> str:
 def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
     book.put(page, HEADER_ROW, number, header_of(column), HEADING)
     unit = f" [{column.unit}]" if column.unit else ""
-    page.write_comment(HEADER_ROW - 1, number - 1, column.help + unit, {"x_scale": 1.6, "y_scale": 0.8})
+    book.note(page, HEADER_ROW, number, column.header, column.help + unit)
     page.set_column(number - 1, number - 1, _width(column))
 
 

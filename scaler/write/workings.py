@@ -77,7 +77,7 @@ def _write_table(
         book.put(page, HINT_ROW, number, unit or "-", HINT)
         book.put(page, HEADER_ROW, number, heading(column), HEADING)
         if step:
-            page.write_comment(HEADER_ROW - 1, number - 1, step.meaning, {"x_scale": 1.8, "y_scale": 0.8})
+            book.note(page, HEADER_ROW, number, heading(column), step.meaning)
         values = layout.tables.column(table, column)
         look = Look(unit=_unit_of(step, column))
         for index, value in enumerate(values):

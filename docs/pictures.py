@@ -1,0 +1,123 @@
+"""Take the pictures of README.md anew, from the demo's finished workbook: python docs/pictures.py [FOLDER].
+
+Needs soffice (LibreOffice Calc), pdftoppm and pdftotext (poppler), and the font Carlito, which stands for Calibri.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+PICTURES = {"overview": "Overview", "card": "Card 1", "costing": "Costing"}
+"""File name of each picture, and the sheet whose first page it shows."""
+
+DOTS, MARGIN, LARGEST = 80, 14, 200_000
+"""Dots an inch of the pictures; points left free around what is printed; bytes of a picture at most."""
+
+WORD = re.compile(r'xMin="([0-9.]+)" yMin="([0-9.]+)" xMax="([0-9.]+)" yMax="([0-9.]+)">([^<]*)<')
+
+
+@dataclass(frozen=True)
+class Word:
+    """A printed word and its box, in points from the top left."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+    text: str
+
+
+def finished_demo(folder: Path) -> Path:
+    """Return the finished workbook of the demo."""
+    subprocess.run([sys.executable, "-m", "scaler.cli", "demo", folder / "demo"], check=True, capture_output=True)
+    return folder / "demo" / "finished.xlsx"
+
+
+def printed(book: Path, folder: Path) -> Path:
+    """Return a workbook printed to a PDF."""
+    profile = (folder / "profile").resolve().as_uri()
+    command = [
+        "soffice",
+        f"-env:UserInstallation={profile}",
+        "--headless",
+        "--convert-to",
+        "pdf",
+        "--outdir",
+        folder,
+        book,
+    ]
+    subprocess.run(command, check=True, capture_output=True)
+    return folder / f"{book.stem}.pdf"
+
+
+def pages(pdf: Path) -> list[list[Word]]:
+    """Return the words of each page."""
+    command = ["pdftotext", "-bbox", pdf, "-"]
+    text = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    return [
+        [Word(*(float(match[side]) for side in range(1, 5)), match[5]) for match in WORD.finditer(page)]
+        for page in text.split("<page ")[1:]
+    ]
+
+
+def footer(page: list[Word]) -> list[Word]:
+    """Return the words of the lowest line: the name of the sheet, then "Page 1 of 9"."""
+    lowest = max((word.bottom for word in page), default=0.0)
+    return [word for word in page if word.bottom > lowest - 3]
+
+
+def sheet_of(page: list[Word]) -> str:
+    """Return the name of the sheet that a page shows."""
+    return re.sub(r" Page \d+ of \d+$", "", " ".join(word.text for word in footer(page)))
+
+
+def take(pdf: Path, number: int, page: list[Word], name: str, folder: Path) -> None:
+    """Write a picture of a page (1, 2, ...), cut off below its last line."""
+    foot = set(footer(page))
+    low = max(word.bottom for word in page if word not in foot) + MARGIN
+    height = math.ceil(low * DOTS / 72)
+    command = [
+        "pdftoppm",
+        "-png",
+        "-r",
+        str(DOTS),
+        "-f",
+        str(number),
+        "-l",
+        str(number),
+        "-singlefile",
+        "-H",
+        str(height),
+        pdf,
+    ]
+    subprocess.run([*command, folder / name], check=True)
+    size = (folder / f"{name}.png").stat().st_size
+    if size > LARGEST:
+        raise ValueError(f"{name}.png has {size} bytes, more than {LARGEST}")
+
+
+def main(folder: Path) -> None:
+    """Take every picture.
+
+    Raises:
+        LookupError: the demo prints no page of a sheet that is to be shown.
+    """
+    with tempfile.TemporaryDirectory() as held:
+        pdf = printed(finished_demo(Path(held)), Path(held))
+        shown = pages(pdf)
+        sheets = [sheet_of(page) for page in shown]
+        for name, sheet in PICTURES.items():
+            if sheet not in sheets:
+                raise LookupError(f"no page of sheet {sheet}, only {', '.join(dict.fromkeys(sheets))}")
+            place = sheets.index(sheet)
+            take(pdf, place + 1, shown[place], name, folder)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent)

@@ -1,0 +1,462 @@
+"""The command line: exit status, what is printed where, and what is written or left alone."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+from typing_in import drop, fresh, type_in
+
+import scaler
+from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, USAGE, main
+from scaler.demo import FILES, copy_to
+
+ROOT = Path(__file__).parent.parent
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Stand in an empty folder."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def run(*words: str) -> Result:
+    """Return what a command did."""
+    result = CliRunner().invoke(main, list(words))
+    if result.exception and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result
+
+
+def said(*words: str) -> Any:
+    """Return the one object that a command with --json prints, and nothing else."""
+    result = run(*words, "--json")
+    assert result.stderr == ""
+    return json.loads(result.stdout)
+
+
+def demo_files(folder: Path) -> list[str]:
+    """Return the demo workbooks, copied to a folder."""
+    return [path.name for path in copy_to(folder)]
+
+
+def names(folder: Path) -> set[str]:
+    """Return the names of everything in a folder."""
+    return {path.name for path in folder.iterdir()}
+
+
+# --- exit status 0 ---
+
+
+def test_new_writes_one_file(folder: Path) -> None:
+    """`scaler new` writes the file that it is told to write, and says what to type next."""
+    result = run("new", "my.xlsx")
+    assert (result.exit_code, names(folder)) == (DONE, {"my.xlsx"})
+    assert result.stdout == "Wrote my.xlsx. Overwrite its example, save it, then:\n  scaler batch my.xlsx\n"
+
+
+def test_check_writes_nothing(folder: Path) -> None:
+    """`scaler check` counts the rows, says what blank cells took, and leaves the folder as it was."""
+    fresh(folder)
+    result = run("check", "my.xlsx")
+    assert (result.exit_code, names(folder), result.stderr) == (DONE, {"my.xlsx"}, "")
+    assert result.stdout.startswith("No problems. 5 ingredients, 5 prices, 1 mould, 1 recipe, 1 batch.\nTaken for")
+    assert "  Olive oil: SAP blank" in result.stdout
+
+
+def test_check_says_what_to_think_about(folder: Path) -> None:
+    """`scaler check` lists a batch's warnings under its name."""
+    type_in(fresh(folder), "Recipes", "Superfat %", 0.0)
+    assert "To think about:\n  ! 1: " in run("check", "my.xlsx").stdout
+
+
+def test_batch_writes_finished_workbook(folder: Path) -> None:
+    """`scaler batch` writes finished.xlsx when it is told no other name."""
+    fresh(folder)
+    result = run("batch", "my.xlsx")
+    assert (result.exit_code, names(folder)) == (DONE, {"my.xlsx", "finished.xlsx"})
+    assert result.stdout.endswith("1 batch, 9 bars.\nWrote finished.xlsx.\n")
+
+
+def test_batch_writes_where_it_is_told(folder: Path) -> None:
+    """`-o` names the file."""
+    fresh(folder)
+    assert run("batch", "my.xlsx", "-o", "other.xlsx").exit_code == DONE
+    assert names(folder) == {"my.xlsx", "other.xlsx"}
+
+
+def test_demo_fills_a_folder(folder: Path) -> None:
+    """`scaler demo` puts the demo workbooks and their finished workbook into soap-demo."""
+    result = run("demo")
+    assert result.exit_code == DONE
+    assert names(folder / "soap-demo") == {*FILES, "finished.xlsx"}
+    assert "8 batches, " in result.stdout
+
+
+def test_demo_keeps_edited_inputs(folder: Path) -> None:
+    """A demo workbook that is there already is worked out as it is."""
+    demo_files(folder)
+    type_in(folder / "recipes.xlsx", "Batches", "Batch", "Mine")
+    assert "\nMine: " in run("demo", ".").stdout
+
+
+def test_ounces_are_shown_where_they_are_wanted(folder: Path) -> None:
+    """With Display units oz the terminal shows ounces, the alkali in steps of the scale."""
+    fresh(folder, units="us")
+    assert "ALKALI Sodium hydroxide flakes: weigh 5 oz\n" in run("batch", "my.xlsx").stdout
+
+
+# --- exit status 1 ---
+
+
+@pytest.mark.parametrize("command", ["check", "batch"])
+def test_missing_file_is_a_problem(folder: Path, command: str) -> None:
+    """A file that is not there is a problem, said on stderr, and nothing is written."""
+    result = run(command, "nosuch.xlsx")
+    assert (result.exit_code, result.stdout, names(folder)) == (PROBLEMS, "", set())
+    assert result.stderr.startswith("1 problem, nothing written:\n- nosuch.xlsx: found no such file")
+
+
+def test_problem_names_the_cell(folder: Path) -> None:
+    """A bad cell is named with its file, sheet and address."""
+    cell = type_in(fresh(folder), "Prices", "Pack unit", "stone")
+    result = run("batch", "my.xlsx")
+    assert (result.exit_code, names(folder)) == (PROBLEMS, {"my.xlsx"})
+    assert f"- my.xlsx, sheet Prices, cell {cell}: found 'stone'" in result.stderr
+
+
+def test_reading_and_working_out_report_together(folder: Path) -> None:
+    """A unit that is no unit and a lye that is no solution are both said in one go."""
+    type_in(fresh(folder), "Prices", "Pack unit", "stone")
+    type_in(folder / "my.xlsx", "Recipes", "Lye concentration %", 0.9)
+    result = run("batch", "my.xlsx")
+    assert result.exit_code == PROBLEMS
+    assert "sheet Prices" in result.stderr
+    assert "sheet Recipes" in result.stderr
+    assert {item["code"] for item in said("check", "my.xlsx")["problems"]} >= {"unit_unknown", "lye_too_strong"}
+
+
+def test_unknown_batch_is_a_problem(folder: Path) -> None:
+    """`--batch` with a name that is not on sheet Batches is a problem."""
+    fresh(folder)
+    result = run("batch", "my.xlsx", "--batch", "nosuch")
+    assert (result.exit_code, names(folder)) == (PROBLEMS, {"my.xlsx"})
+    assert "sheet Batches: found --batch 'nosuch'" in result.stderr
+
+
+def test_no_batch_is_a_problem(folder: Path) -> None:
+    """A workbook without a sheet Batches tells the maker to name a recipe and a mould."""
+    drop(fresh(folder), "Batches")
+    result = run("batch", "my.xlsx")
+    assert result.exit_code == PROBLEMS
+    assert "sheet Batches: found no batch" in result.stderr
+    assert "--recipe and --mould" in " ".join(result.stderr.split())
+
+
+def test_check_needs_no_batch(folder: Path) -> None:
+    """A workbook without a sheet Batches is fine to check."""
+    drop(fresh(folder), "Batches")
+    assert run("check", "my.xlsx").exit_code == DONE
+
+
+# --- exit status 2 ---
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "bake",
+        "check",
+        "batch",
+        "new",
+        "batch my.xlsx --margin 3",
+        "batch my.xlsx --recipe R",
+        "batch my.xlsx --mould M",
+        "batch my.xlsx --recipe R --mould M --batch 1",
+        "batch my.xlsx -o finished.csv",
+        "batch my.xlsx -o finished",
+        "new my.csv",
+        "new my.xlsx --units stones",
+    ],
+)
+def test_wrong_usage(folder: Path, words: str) -> None:
+    """A command, an option or a file name that cannot be is refused before anything is read or written."""
+    result = run(*words.split())
+    assert (result.exit_code, names(folder)) == (USAGE, set())
+    assert "Error: " in result.stderr
+
+
+# --- exit status 3 ---
+
+
+def not_ours(folder: Path) -> None:
+    """Put a workbook there that somebody else made."""
+    (folder / "out.xlsx").write_bytes(b"the family's budget")
+
+
+def edited(folder: Path) -> None:
+    """Put a workbook there that scaler wrote and somebody edited."""
+    run("new", "out.xlsx")
+    type_in(folder / "out.xlsx", "Costs", "Value", "$")
+
+
+def locked_by_one(folder: Path) -> None:
+    """Put the lock file there that one spreadsheet program leaves while a file is open."""
+    (folder / "~$out.xlsx").write_bytes(b"")
+
+
+def locked_by_another(folder: Path) -> None:
+    """Put the lock file there that another spreadsheet program leaves."""
+    (folder / ".~lock.out.xlsx#").write_bytes(b"")
+
+
+def a_folder(folder: Path) -> None:
+    """Put a folder there."""
+    (folder / "out.xlsx").mkdir()
+
+
+REFUSED = [
+    (not_ours, "scaler did not make it", True),
+    (edited, "was edited since", True),
+    (locked_by_one, "is open in another program", False),
+    (locked_by_another, "is open in another program", False),
+    (a_folder, "is a folder", False),
+]
+
+
+@pytest.mark.parametrize("command", [("new", "out.xlsx"), ("batch", "my.xlsx", "-o", "out.xlsx")], ids=["new", "batch"])
+@pytest.mark.parametrize(("prepare", "reason", "forced"), REFUSED, ids=[case[0].__name__ for case in REFUSED])
+def test_not_replaced(folder: Path, command: tuple[str, ...], prepare: Any, reason: str, forced: bool) -> None:
+    """What is not scaler's to lose stays as it is; --force overrides that, but never an open file or a folder."""
+    fresh(folder)
+    prepare(folder)
+    target = folder / "out.xlsx"
+    before = (names(folder), target.read_bytes() if target.is_file() else None)
+    result = run(*command)
+    assert (result.exit_code, result.stdout) == (NOT_REPLACED, "")
+    assert reason in " ".join(result.stderr.split())
+    assert (names(folder), target.read_bytes() if target.is_file() else None) == before
+    assert run(*command, "--force").exit_code == (DONE if forced else NOT_REPLACED)
+
+
+@pytest.mark.parametrize("command", [("new", "no/out.xlsx"), ("batch", "my.xlsx", "-o", "no/out.xlsx")])
+def test_missing_folder(folder: Path, command: tuple[str, ...]) -> None:
+    """A file in a folder that is not there is refused in words."""
+    fresh(folder)
+    result = run(*command)
+    assert (result.exit_code, result.stderr.split(".")[0]) == (NOT_REPLACED, "There is no folder no")
+
+
+def test_own_output_is_replaced(folder: Path) -> None:
+    """A finished workbook as scaler wrote it is replaced without a word."""
+    fresh(folder)
+    assert [run("batch", "my.xlsx").exit_code for _ in range(2)] == [DONE, DONE]
+
+
+def test_edited_input_may_be_its_own_output(folder: Path) -> None:
+    """An edited finished workbook given as input is replaced, since its edits are in the new one."""
+    fresh(folder)
+    run("batch", "my.xlsx")
+    type_in(folder / "finished.xlsx", "Batches", "Batch", "Spring")
+    result = run("batch", "finished.xlsx", "-o", "finished.xlsx")
+    assert result.exit_code == DONE
+    assert result.stdout.startswith("Spring: ")
+    assert said("batch", "finished.xlsx")["batches"][0]["batch"] == "Spring"
+
+
+def test_demo_into_a_file(folder: Path) -> None:
+    """`scaler demo` where a file stands in the folder's place is refused in words."""
+    (folder / "soap-demo").write_text("mine")
+    result = run("demo")
+    assert (result.exit_code, result.stdout) == (NOT_REPLACED, "")
+    assert "Name another folder." in " ".join(result.stderr.split())
+    assert (folder / "soap-demo").read_text() == "mine"
+
+
+# --- JSON ---
+
+BATCH_KEYS = (
+    "batch recipe mould moulds_filled make_date ready_date volume_ml batter_g "
+    "batter_ml oils_g liquid_g liquid_total_g alkali_g alkalis lines lye_concentration "
+    "pot_concentration superfat superfat_effective superfat_low superfat_high superfat_likely bars bars_to_sell "
+    "bar_fresh_g bar_cured_g cost price warnings "
+)
+PROBLEM_KEYS = ["code", "file", "sheet", "cell", "found", "expected", "text"]
+
+
+@pytest.mark.parametrize("command", ["check", "batch"])
+def test_json_is_the_object_alone(folder: Path, command: str) -> None:
+    """With --json stdout is one object, its keys those of the contract and more, and nothing is written."""
+    files = demo_files(folder)
+    held = said(command, *files)
+    assert (list(held), held["problems"], names(folder)) == (["batches", "problems"], [], set(files))
+    assert [set(BATCH_KEYS.split()) - set(batch) for batch in held["batches"]] == [set()] * 8
+    batch = held["batches"][0]
+    assert set(batch["lines"][0]) == {"ingredient", "kind", "stage", "g", "weigh_g", "count", "cost"}
+    assert set(batch["alkalis"][0]) == {"ingredient", "base", "g", "weigh_g"}
+    assert set(batch["cost"]) == {"ingredients", "packaging", "labour", "overhead", "total", "per_bar"}
+    assert set(batch["price"]) == {"target_before_tax", "before_tax", "with_tax", "margin", "markup"}
+    assert date.fromisoformat(batch["ready_date"]) > date.fromisoformat(batch["make_date"])
+
+
+def test_json_with_out_writes_too(folder: Path) -> None:
+    """With --json and -o the object is printed and the file written."""
+    fresh(folder)
+    assert len(said("batch", "my.xlsx", "-o", "out.xlsx")["batches"]) == 1
+    assert names(folder) == {"my.xlsx", "out.xlsx"}
+
+
+@pytest.mark.parametrize("command", ["check", "batch"])
+def test_json_of_problems(folder: Path, command: str) -> None:
+    """With --json problems are in the object on stdout, stderr is empty, and the status is still 1."""
+    cell = type_in(fresh(folder), "Prices", "Pack unit", "stone")
+    result = run(command, "my.xlsx", "--json")
+    held = json.loads(result.stdout)
+    assert (result.exit_code, result.stderr, held["batches"]) == (PROBLEMS, "", [])
+    assert [list(problem) for problem in held["problems"]] == [PROBLEM_KEYS]
+    assert [held["problems"][0][key] for key in ("file", "sheet", "cell")] == ["my.xlsx", "Prices", cell]
+
+
+def test_json_survives_every_console(folder: Path) -> None:
+    """The object is plain ASCII, so a console's code page cannot spoil a name."""
+    type_in(fresh(folder), "Batches", "Batch", "Frühling")
+    result = run("batch", "my.xlsx", "--json")
+    assert result.stdout.isascii()
+    assert json.loads(result.stdout)["batches"][0]["batch"] == "Frühling"
+
+
+def differences(ours: Any, theirs: Any, where: str = "") -> list[str]:
+    """Return where two JSON values differ by more than 1e-9, relative above 1 and absolute below."""
+    if isinstance(ours, dict):
+        pairs = [(ours[key], theirs[key], f"{where}.{key}") for key in ours if key in theirs]
+        return [
+            *([] if ours.keys() == theirs.keys() else [where]),
+            *(found for pair in pairs for found in differences(*pair)),
+        ]
+    if isinstance(ours, list):
+        pairs = [(*pair, f"{where}[{place}]") for place, pair in enumerate(zip(ours, theirs, strict=False))]
+        return [
+            *([] if len(ours) == len(theirs) else [where]),
+            *(found for pair in pairs for found in differences(*pair)),
+        ]
+    if isinstance(ours, int | float) and isinstance(theirs, int | float):
+        return [] if abs(ours - theirs) <= 1e-9 * max(1, abs(ours)) else [where]
+    return [] if ours == theirs else [where]
+
+
+def test_differences_are_seen() -> None:
+    """The comparison sees a number, a word, a key and a line that differ, and lets 1e-10 pass."""
+    ours = {"a": [1.0, "x"], "b": None}
+    assert differences(ours, {"a": [1.0 + 1e-10, "x"], "b": None}) == []
+    assert differences(ours, {"a": [1.0 + 1e-8, "y"], "b": 0}) == [".a[0]", ".a[1]", ".b"]
+    assert differences(ours, {"a": [1.0], "b": None, "c": 1}) == ["", ".a"]
+
+
+def test_finished_workbook_gives_the_same_numbers(folder: Path) -> None:
+    """The finished workbook fed back gives the same JSON to 1e-9."""
+    files = demo_files(folder)
+    first = said("batch", *files, "-o", "finished.xlsx")
+    again = said("batch", "finished.xlsx", "-o", "again.xlsx")
+    assert differences(first, again) == []
+    assert differences(first, said("batch", "again.xlsx")) == []
+
+
+# --- which batches ---
+
+
+def test_batch_chooses(folder: Path) -> None:
+    """`--batch` may be given several times, matches without case, and keeps the sheet's order."""
+    files = demo_files(folder)
+    held = said("batch", *files, "--batch", "wh-104", "--batch", "WH-101")
+    assert [batch["batch"] for batch in held["batches"]] == ["WH-101", "WH-104"]
+
+
+def test_chosen_batch_has_the_numbers_of_the_whole_run(folder: Path) -> None:
+    """A batch worked out alone is the batch worked out among the others."""
+    files = demo_files(folder)
+    alone, among = said("batch", *files, "--batch", "WH-104"), said("batch", *files)
+    assert differences(alone["batches"][0], among["batches"][3]) == []
+
+
+def test_recipe_in_another_mould(folder: Path) -> None:
+    """`--recipe` and `--mould` make one batch, whatever sheet Batches says."""
+    files = demo_files(folder)
+    (batch,) = said("batch", *files, "--recipe", "well water bar", "--mould", "OAK LOAF")["batches"]
+    assert [batch[key] for key in ("batch", "recipe", "mould", "make_date")] == [
+        "1",
+        "Well Water Bar",
+        "Oak loaf",
+        None,
+    ]
+
+
+def test_recipe_without_sheet_batches(folder: Path) -> None:
+    """A workbook without sheet Batches is worked out by --recipe and --mould as with it."""
+    drop(fresh(folder, "without.xlsx"), "Batches")
+    fresh(folder, "with.xlsx")
+    words = ("--recipe", "First bar", "--mould", "Loaf mould")
+    assert said("batch", "without.xlsx", *words) == said("batch", "with.xlsx", *words) == said("batch", "with.xlsx")
+
+
+# --- what a maker reads ---
+
+
+def test_output_fits_the_terminal(folder: Path) -> None:
+    """No line of any command is longer than 80 columns, warnings and problems included."""
+    fresh(folder)
+    type_in(fresh(folder, "risky.xlsx"), "Recipes", "Superfat %", 0.0)
+    type_in(fresh(folder, "bad.xlsx"), "Recipes", "Lye concentration %", 0.9)
+    commands = ["demo", "check my.xlsx", "batch my.xlsx", "batch risky.xlsx", "batch bad.xlsx", "check nosuch.xlsx"]
+    commands += ["--help", "new --help", "check --help", "batch --help", "demo --help", "new soap-demo/oils.xlsx"]
+    shown = [(words, *run(*words.split()).output.splitlines()) for words in commands]
+    assert all(len(lines) > 1 for lines in shown)
+    assert [(lines[0], line) for lines in shown for line in lines[1:] if len(line) > 80] == []
+
+
+def test_long_names_fit_too(folder: Path) -> None:
+    """Long names are broken between words."""
+    type_in(
+        fresh(folder),
+        "Batches",
+        "Batch",
+        "the one for the fair in the old school at the end of the long lane by the sea",
+    )
+    lines = run("batch", "my.xlsx").stdout.splitlines()
+    assert max(len(line) for line in lines) <= 80
+    assert lines[0].startswith("the one for the fair")
+
+
+def test_names_with_spaces_are_quoted() -> None:
+    """The command to type next can be typed as it is."""
+    assert run("new", "my soap.xlsx").stdout.splitlines()[1] == '  scaler batch "my soap.xlsx"'
+
+
+@pytest.mark.parametrize("flag", ["-h", "--help"])
+@pytest.mark.parametrize("command", [[], *([name] for name in main.commands)], ids=" ".join)
+def test_help(command: list[str], flag: str) -> None:
+    """Every command explains itself."""
+    result = run(*command, flag)
+    assert (result.exit_code, result.stdout[:7]) == (DONE, "Usage: ")
+
+
+def test_version() -> None:
+    """`scaler --version` says the version, installed or not."""
+    assert run("--version").stdout == f"scaler, version {scaler.__version__}\n"
+
+
+def test_console_without_signs(folder: Path) -> None:
+    """A console that knows no pound sign shows a question mark; the job is done all the same."""
+    environment = os.environ | {"PYTHONIOENCODING": "cp1251", "PYTHONPATH": str(ROOT)}
+    type_in(fresh(folder), "Costs", "Value", "£")
+    command = [sys.executable, "-m", "scaler.cli", "batch", "my.xlsx"]
+    done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, check=False)
+    assert (done.returncode, done.stderr) == (DONE, b"")
+    assert b"a bar costs ?" in done.stdout

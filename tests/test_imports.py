@@ -1,0 +1,122 @@
+"""What each command imports: nothing that it does not use, and nothing that need not be installed."""
+
+from __future__ import annotations
+
+import os
+import statistics
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from typing_in import fresh
+
+from scaler.cli import main
+from scaler.demo import copy_to
+
+ROOT = Path(__file__).parent.parent
+
+OPTIONAL = ("numpy", "scipy", "PIL", "defusedxml", "lxml", "dask", "xarray", "uncertainties", "babel")
+"""What libraries of ours import when it happens to be installed; kept out here, as on a maker's machine."""
+
+WATCHED = """
+import sys
+for name in {optional!r}:
+    sys.modules[name] = None
+sys.argv = ["scaler", *{words!r}]
+from scaler.cli import main
+try:
+    main()
+except SystemExit as stop:
+    status = stop.code
+found = {{name.split(".")[0] for name in sys.modules if sys.modules[name]}} - set(sys.stdlib_module_names) - {{"__main__"}}
+print(status, *sorted(found), file=sys.stderr)
+"""
+
+READ = {"openpyxl", "et_xmlfile"}
+WRITE = {"xlsxwriter"}
+UNITS = {"pint", "flexcache", "flexparser", "platformdirs", "typing_extensions"}
+
+IMPORTS = {
+    "": set(),
+    "--help": set(),
+    "--version": set(),
+    "batch --help": set(),
+    "new other.xlsx": WRITE,
+    "check my.xlsx": READ | UNITS,
+    "check my.xlsx --json": READ | UNITS,
+    "check nosuch.xlsx": UNITS,
+    "batch my.xlsx --json": READ | UNITS,
+    "batch my.xlsx": READ | UNITS | WRITE,
+    "demo": READ | UNITS | WRITE,
+}
+"""What each command imports beside Python's own library, scaler and click."""
+
+STATUS = {"": "2", "check nosuch.xlsx": "1"}
+
+
+def test_every_command_is_listed() -> None:
+    """No command is left out of the list."""
+    assert {words.split()[0] for words in IMPORTS if words and not words.startswith("-")} == set(main.commands)
+
+
+def python(code: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """Return what a fresh Python does with some code."""
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    command = [sys.executable, "-S", "-c", f"import sys; sys.path += {sys.path!r}\n{code}"]
+    return subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, check=True)
+
+
+@pytest.mark.parametrize("words", IMPORTS, ids=lambda words: words or "no command")
+def test_command_imports_what_it_uses(tmp_path: Path, words: str) -> None:
+    """A command imports what the list says and no more, and does its work without what need not be installed."""
+    fresh(tmp_path)
+    done = python(WATCHED.format(optional=OPTIONAL, words=words.split()), tmp_path)
+    status, *found = done.stderr.splitlines()[-1].split()
+    assert status == STATUS.get(words, "0"), done.stderr
+    assert set(found) - {"click", "scaler"} == IMPORTS[words]
+
+
+def test_no_command_imports_pandas_or_plots(tmp_path: Path) -> None:
+    """The whole job imports no pandas, no solver and no plotting library, though all may be installed."""
+    code = WATCHED.format(optional=(), words=["demo"])
+    found = python(code, tmp_path).stderr.splitlines()[-1].split()
+    assert "xlsxwriter" in found
+    assert (
+        set(found) & {"pandas", "matplotlib", "plotly", "highspy", "ortools", "pulp", "hypothesis", "ironcalc"} == set()
+    )
+
+
+def test_library_imports_nothing_until_it_is_used(tmp_path: Path) -> None:
+    """`import scaler` imports nothing heavy; the table of results is where pandas comes in."""
+    code = """
+import sys, scaler
+heavy = {"openpyxl", "xlsxwriter", "pint", "pandas", "click"}
+print(sorted(heavy & set(sys.modules)))
+run = scaler.scale(scaler.load(*sys.argv[1:] or ["oils.xlsx", "moulds.xlsx", "recipes.xlsx"]))
+print(sorted(heavy & set(sys.modules)))
+run.frame()
+print(sorted(heavy & set(sys.modules)))
+"""
+    copy_to(tmp_path)
+    assert python(code, tmp_path).stdout.splitlines() == [
+        "[]",
+        "['openpyxl', 'pint']",
+        "['openpyxl', 'pandas', 'pint']",
+    ]
+
+
+def seconds(*command: str) -> float:
+    """Return how long a fresh Python takes."""
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    started = time.perf_counter()
+    subprocess.run([sys.executable, *command], env=environment, check=True, capture_output=True)
+    return time.perf_counter() - started
+
+
+def test_help_is_quick() -> None:
+    """`scaler --help` takes at most 150 ms more than a Python that does nothing, by the median of several."""
+    seconds("-m", "scaler.cli", "--help")
+    more = [seconds("-m", "scaler.cli", "--help") - seconds("-c", "pass") for _ in range(9)]
+    assert statistics.median(more) < 0.150

@@ -1,0 +1,150 @@
+"""A finished workbook is put on the disk whole, keeps what it must, and leaves nothing behind."""
+
+from __future__ import annotations
+
+import os
+import stat
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import NoReturn
+
+import pytest
+from typing_in import type_in
+
+from scaler import output
+from scaler.output import NotReplaced, is_ours, is_unchanged, save, sealed
+from scaler.write.example import example
+
+
+@pytest.fixture
+def content() -> bytes:
+    """Return a workbook of ours."""
+    return example("metric")
+
+
+def mode(path: Path) -> int:
+    """Return who may read and write a file."""
+    return stat.S_IMODE(path.stat().st_mode)
+
+
+def test_saved_workbook_is_ours_and_unchanged(tmp_path: Path, content: bytes) -> None:
+    """A file carries the mark of its maker and a seal that fits it."""
+    save(content, tmp_path / "out.xlsx")
+    assert (is_ours(tmp_path / "out.xlsx"), is_unchanged(tmp_path / "out.xlsx")) == (True, True)
+
+
+def test_edit_breaks_the_seal(tmp_path: Path, content: bytes) -> None:
+    """One cell edited, and the file is still ours but no longer as it was written."""
+    save(content, tmp_path / "out.xlsx")
+    type_in(tmp_path / "out.xlsx", "Costs", "Value", "$")
+    assert (is_ours(tmp_path / "out.xlsx"), is_unchanged(tmp_path / "out.xlsx")) == (True, False)
+
+
+def test_seal_changes_nothing_else(content: bytes, tmp_path: Path) -> None:
+    """Sealing changes one part of the file, and only in the seal's digits."""
+    (tmp_path / "plain.xlsx").write_bytes(content)
+    (tmp_path / "sealed.xlsx").write_bytes(sealed(content))
+    with zipfile.ZipFile(tmp_path / "plain.xlsx") as plain, zipfile.ZipFile(tmp_path / "sealed.xlsx") as done:
+        assert plain.namelist() == done.namelist()
+        changed = [name for name in plain.namelist() if plain.read(name) != done.read(name)]
+        assert changed == [output.PROPERTIES]
+        assert len(plain.read(output.PROPERTIES)) == len(done.read(output.PROPERTIES))
+        assert done.testzip() is None
+
+
+def test_same_workbook_gives_same_bytes(content: bytes) -> None:
+    """Nothing of the clock is in the file."""
+    assert sealed(content) == sealed(example("metric"))
+
+
+@pytest.mark.parametrize("data", [b"", b"PK", b"not a workbook"])
+def test_anything_else_is_not_ours(tmp_path: Path, data: bytes) -> None:
+    """A file that is no workbook is neither ours nor unchanged, and is not replaced."""
+    path = tmp_path / "out.xlsx"
+    path.write_bytes(data)
+    assert (is_ours(path), is_unchanged(path)) == (False, False)
+    with pytest.raises(NotReplaced, match="did not make it"):
+        save(example("us"), path)
+    assert path.read_bytes() == data
+
+
+def test_new_file_is_readable_as_others_are(tmp_path: Path, content: bytes) -> None:
+    """A new file gets the permissions of any new file, not those of a temporary one."""
+    (tmp_path / "any").touch()
+    save(content, tmp_path / "out.xlsx")
+    assert mode(tmp_path / "out.xlsx") == mode(tmp_path / "any")
+
+
+def test_permissions_are_kept(tmp_path: Path, content: bytes) -> None:
+    """A replaced file keeps the permissions that it had."""
+    path = tmp_path / "out.xlsx"
+    save(content, path)
+    path.chmod(0o640)
+    save(example("us"), path)
+    assert (mode(path), is_unchanged(path)) == (0o640, True)
+
+
+def full_disk(*_: object) -> NoReturn:
+    """Fail as a full disk does."""
+    raise OSError(28, "No space left on device")
+
+
+def held_open(*_: object, **__: object) -> NoReturn:
+    """Fail as a file held open by another program does on Windows."""
+    raise PermissionError(13, "Permission denied")
+
+
+def stopped(*_: object) -> NoReturn:
+    """Fail as a stopped program does."""
+    raise KeyboardInterrupt
+
+
+FAILURES = [("fsync", full_disk, "No space left"), ("replace", held_open, "Close it in other programs")]
+
+
+@pytest.mark.parametrize(("call", "failure", "reason"), FAILURES, ids=["full disk", "held open"])
+@pytest.mark.parametrize("there", [True, False], ids=["there", "new"])
+def test_failure_leaves_the_old_file(
+    tmp_path: Path,
+    content: bytes,
+    monkeypatch: pytest.MonkeyPatch,
+    call: str,
+    failure: Callable[..., NoReturn],
+    reason: str,
+    there: bool,
+) -> None:
+    """Whatever fails on the way, the old file is whole and no half-written one lies beside it."""
+    path = tmp_path / "out.xlsx"
+    if there:
+        save(content, path)
+    before = {file.name: file.read_bytes() for file in tmp_path.iterdir()}
+    monkeypatch.setattr(os, call, failure)
+    with pytest.raises(NotReplaced, match=reason):
+        save(example("us"), path)
+    assert {file.name: file.read_bytes() for file in tmp_path.iterdir()} == before
+
+
+def test_stop_leaves_nothing(tmp_path: Path, content: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A program stopped while it writes leaves nothing half-written."""
+    monkeypatch.setattr(os, "replace", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        save(content, tmp_path / "out.xlsx")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_folder_that_takes_no_file(tmp_path: Path, content: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder that may not be written to is said in words."""
+    monkeypatch.setattr(output.tempfile, "mkstemp", held_open)
+    with pytest.raises(NotReplaced, match="could not be written: Permission denied"):
+        save(content, tmp_path / "out.xlsx")
+
+
+def test_old_file_is_never_seen_half(tmp_path: Path, content: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The new file is whole, and on the disk, before it takes the old one's place."""
+    path = tmp_path / "out.xlsx"
+    seen: list[bytes] = []
+    swap = os.replace
+    monkeypatch.setattr(os, "replace", lambda new, old: (seen.append(Path(new).read_bytes()), swap(new, old)))
+    save(content, path)
+    assert seen == [path.read_bytes()] == [sealed(content)]
