@@ -4,7 +4,7 @@
     run = scaler.scale(workshop)
     scaler.write(run, "finished.xlsx")
 
-`run.batches` holds the results as records, `run.frame()` as a pandas table, `run.problems` what is wrong with the input.
+`run.batches` holds the results as records, `run.frame()` as a pandas table; `run.problems` says what is wrong.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import scaler.write  # noqa: F401  # first, so that loading the package of this name later does not hide the function below
 
 if TYPE_CHECKING:
     from scaler.compute.results import Run
@@ -27,7 +29,8 @@ def load(*paths: str | Path, recipe: str = "", mould: str = "", today: date | No
 
     Args:
         paths: .xlsx files; sheets are found by name across them.
-        recipe, mould: work out this recipe in this mould instead of sheet Batches.
+        recipe: work out this recipe, in `mould`, instead of sheet Batches.
+        mould: the mould of that batch.
         today: the day of the run, for workbooks that do not say it; None for the real one.
     """
     from scaler.read.workshop import Wanted

@@ -83,6 +83,11 @@ Column: TypeAlias = Any
 
 
 def literal(value: object) -> str:
+    """Return a value as a formula writes it.
+
+    Raises:
+        TypeError: a number other than 0 and 1, which must stand in a cell.
+    """
     if isinstance(value, Cell | Range):
         return value.text
     if isinstance(value, str):
@@ -95,20 +100,24 @@ def literal(value: object) -> str:
 
 
 def operand(value: object, rank: int) -> str:
+    """Return a value as one side of an operator of a rank, in brackets where it needs them."""
     text = literal(value)
     return f"({text})" if isinstance(value, Cell) and value.rank < rank else text
 
 
 def infix(left: object, sign: str, right: object, rank: int) -> Cell:
+    """Return two values with an operator between them."""
     # The right side of - and / needs brackets at the same rank: a-(b-c), a/(b*c).
     return Cell(f"{operand(left, rank)}{sign}{operand(right, rank + (sign in '-/'))}", rank)
 
 
 def call(name: str, *arguments: object) -> Cell:
+    """Return a call of a spreadsheet's function."""
     return Cell(f"{name}({','.join(literal(argument) for argument in arguments)})")
 
 
 def written(*values: object) -> bool:
+    """Return whether any of the values stands for cells, so that the result is a formula."""
     return any(isinstance(value, Cell | Range) for value in values)
 
 

@@ -30,8 +30,32 @@ MARKS = ("read", "computed", "memory", "doubt")
 
 # Words that many names share: they say nothing about which thing is meant.
 COMMON_WORDS = frozenset(
-    ["oil", "oils", "butter", "fat", "acid", "acids", "seed", "high", "low", "mid", "oleic", "linoleic", "pure"]
-    + ["refined", "unrefined", "virgin", "extra", "raw", "pressed", "triple", "commercial", "edible", "white", "yellow"]
+    [
+        "oil",
+        "oils",
+        "butter",
+        "fat",
+        "acid",
+        "acids",
+        "seed",
+        "high",
+        "low",
+        "mid",
+        "oleic",
+        "linoleic",
+        "pure",
+        "refined",
+        "unrefined",
+        "virgin",
+        "extra",
+        "raw",
+        "pressed",
+        "triple",
+        "commercial",
+        "edible",
+        "white",
+        "yellow",
+    ]
 )
 
 

@@ -20,8 +20,8 @@ import pytest
 from scaler import shapes
 from scaler.compute import batter, certainty, costing, flags, lines, moulds, recipes, slots, stock
 from scaler.compute.batch import STEPS
-from scaler.compute.tables import FACT_COLUMNS, UNIT_COLUMNS, constants_of
 from scaler.compute.steps import Step, resolve
+from scaler.compute.tables import FACT_COLUMNS, UNIT_COLUMNS, constants_of
 from scaler.model import COSTS, MARKET, ON_HAND, SHEETS, Workshop, setting_declared
 from scaler.schema import DATE, NUMBER, PERCENT, WHOLE, columns
 

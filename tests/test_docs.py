@@ -15,8 +15,9 @@ from typing import Any
 import click
 import pytest
 from click.testing import CliRunner
-from typing_in import fresh
+from typing_in import fresh, type_in
 
+import scaler
 from scaler.cli import main
 from scaler.model import SHEETS, setting_declared
 from scaler.schema import columns
@@ -97,6 +98,24 @@ def test_python_example_runs(
     assert header.split() == re.findall(r'"(\w+)"', example.splitlines()[-1])
     assert row.split()[1:3] == ["First", "bar"]
     assert (tmp_path / "from_python.xlsx").is_file()
+
+
+def test_functions_keep_their_names(tmp_path: Path) -> None:
+    """`scaler.write` is a function before and after a workbook was written, though a folder has its name."""
+    run = scaler.scale(scaler.load(fresh(tmp_path)))
+    for name in ("first.xlsx", "second.xlsx"):
+        scaler.write(run, tmp_path / name)
+    assert (tmp_path / "first.xlsx").read_bytes() == (tmp_path / "second.xlsx").read_bytes()
+    assert all(callable(getattr(scaler, name)) for name in scaler.__all__)
+
+
+def test_write_refuses_a_run_with_problems(tmp_path: Path) -> None:
+    """From Python, a run with problems is not written; the error says what they are."""
+    path = fresh(tmp_path)
+    cell = type_in(path, "Prices", "Pack unit", "stone")
+    with pytest.raises(ValueError, match=f"sheet Prices, cell {cell}: found 'stone'"):
+        scaler.write(scaler.scale(scaler.load(path)), tmp_path / "out.xlsx")
+    assert not (tmp_path / "out.xlsx").exists()
 
 
 # --- nothing left out ---

@@ -34,6 +34,7 @@ Row = dict[str, str]
 
 
 def rows(path: Path) -> list[Row]:
+    """Return the rows of a table."""
     with path.open(encoding="utf-8", newline="") as lines:
         return list(csv.DictReader(lines))
 
@@ -61,6 +62,7 @@ def mass(formula: str) -> float:
 
 
 def used(name: str, kind: str = "oil") -> Published:
+    """Return what is published for a thing that is known."""
     found = find(name, "", kind)
     assert isinstance(found, Published), found
     return found

@@ -243,8 +243,23 @@ def test_dates_are_read_from_date_cells_and_iso_texts() -> None:
 
 @pytest.mark.parametrize(
     "value",
-    ["03/04/2026", "3.4.2026", "20260403", "2026-W14-5", "2026-4-3", "2026-02-31", "\u0662\u0660\u0662\u0666-04-03"]
-    + ["2026-04-03T10:00", "3 April 2026", "", 46115, 46115.0, True, None, time(1, 2)],
+    [
+        "03/04/2026",
+        "3.4.2026",
+        "20260403",
+        "2026-W14-5",
+        "2026-4-3",
+        "2026-02-31",
+        "\u0662\u0660\u0662\u0666-04-03",
+        "2026-04-03T10:00",
+        "3 April 2026",
+        "",
+        46115,
+        46115.0,
+        True,
+        None,
+        time(1, 2),
+    ],
 )
 def test_other_values_are_no_dates(value: object) -> None:
     """A date that could be another day elsewhere, a serial number and anything else is no date."""

@@ -29,17 +29,20 @@ TABLES = ("oils.csv", "acids.csv", "fatty_acids.csv", "alkali_density.csv", "alk
 
 
 def rows(name: str) -> list[dict[str, str]]:
+    """Return the rows of a table of published values."""
     with (DATA / name).open(encoding="utf-8", newline="") as lines:
         return list(csv.DictReader(lines))
 
 
 def known(name: str, inci: str = "", kind: str = "oil") -> Published:
+    """Return what is published for a thing that is known."""
     found = find(name, inci, kind)
     assert isinstance(found, Published), found
     return found
 
 
 def choices(name: str, inci: str = "", kind: str = "oil") -> tuple[str, ...]:
+    """Return the names among which the maker has to choose."""
     found = find(name, inci, kind)
     assert isinstance(found, Choices), found
     return found.names
@@ -241,8 +244,19 @@ def test_doubt_about_something_else_leaves_the_range() -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["Avocado oil", "Hazelnut oil", "Pistachio oil", "Argan oil", "Neem oil", "Jojoba oil", "Mahua oil"]
-    + ["Sal seed fat", "Mango butter", "Kokum butter", "Niger seed oil"],
+    [
+        "Avocado oil",
+        "Hazelnut oil",
+        "Pistachio oil",
+        "Argan oil",
+        "Neem oil",
+        "Jojoba oil",
+        "Mahua oil",
+        "Sal seed fat",
+        "Mango butter",
+        "Kokum butter",
+        "Niger seed oil",
+    ],
 )
 def test_only_doubtful_rows_stay_doubtful(name: str) -> None:
     """A thing known by doubtful rows only keeps their range and is marked doubt."""

@@ -7,8 +7,8 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from scaler.compute.results import Batch as Made
 from scaler.compute.batch import scale
+from scaler.compute.results import Batch as Made
 from scaler.compute.results import Run
 from scaler.model import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, SettingLine, Workshop, setting_declared
 

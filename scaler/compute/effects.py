@@ -80,7 +80,7 @@ def slot_at(batch_at: Number, line: Number, slots_key: Column) -> Number:
 
 @EFFECTS.step("text")
 def thing(
-    batch_at: Number, line: Number, slot_at: Number, first: Number, slots_ingredient: Column, batches_first_name: Column,
+    batch_at: Number, slot_at: Number, first: Number, slots_ingredient: Column, batches_first_name: Column,
     batches_second_name: Column,
 ) -> Text:  # fmt: skip
     """What is unsure. -> [-]."""

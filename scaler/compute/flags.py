@@ -123,7 +123,7 @@ def lye_weak(pot_strength: Number, lye_weak_below: Number) -> Number:
 
 @INGREDIENT_FLAGS.step("")
 def sap_outside(
-    sap: Number, known: Number, fat_in_use: Number, published_low: Number, published_high: Number
+    sap: Number, known: Number, published_low: Number, published_high: Number
 ) -> Number:
     """1 when a SAP lies outside the published range of the oil or acid it names. [mg KOH/g] x 3 -> [-]."""
     value = otherwise(sap, published_low)

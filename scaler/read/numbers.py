@@ -43,9 +43,9 @@ _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 def clean_text(text: str) -> str:
-    """Return the text as it looks: composed, trimmed, with single plain spaces and nothing invisible.
+    r"""Return the text as it looks: composed, trimmed, with single plain spaces and nothing invisible.
 
-    >>> clean_text(" Olive\\u00a0 oil\\u200b ")
+    >>> clean_text(" Olive\u00a0 oil\u200b ")
     'Olive oil'
     """
     return unicodedata.normalize("NFC", " ".join(text.translate(_INVISIBLE).split()))

@@ -91,7 +91,7 @@ def _write_table(
     width = len(layout.own_columns(table))
     page.set_column(0, max(width - 1, 0), 12)
     if table in ("constants", "costs"):
-        _describe(book, page, layout, table, width)
+        _describe(book, page, table, width)
     page.freeze_panes(HEADER_ROW, 1)
     page.set_landscape()
     page.set_paper(9)
@@ -116,7 +116,7 @@ def _count_of(layout: Layout, index: int) -> str:
     return formula
 
 
-def _describe(book: Book, page: Any, layout: Layout, table: str, width: int) -> None:
+def _describe(book: Book, page: Any, table: str, width: int) -> None:
     """Write unit, meaning, source and mark beside a list of constants or settings."""
     if table == "costs":
         page.set_column(0, 0, 20)
