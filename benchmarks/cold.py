@@ -14,6 +14,7 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
 from scaler.demo import FILES, copy_to
 
@@ -52,7 +53,7 @@ def cells_of(book: Path) -> list[tuple[str, list[tuple[int, int, str | float]]]]
     for sheet in openpyxl.load_workbook(book, data_only=True).worksheets:
         values: list[tuple[int, int, str | float]] = []
         for cell in (cell for row in sheet.iter_rows() for cell in row if cell.value is not None):
-            value = to_excel(cell.value) if cell.is_date else cell.value
+            value: Any = to_excel(cell.value) if cell.is_date else cell.value  # type: ignore[no-untyped-call]
             values.append((cell.row - 1, cell.column - 1, value if isinstance(value, str) else float(value)))
         found.append((sheet.title, values))
     return found

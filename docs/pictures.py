@@ -42,26 +42,21 @@ def finished_demo(folder: Path) -> Path:
 def printed(book: Path, folder: Path) -> Path:
     """Return a workbook printed to a PDF."""
     profile = (folder / "profile").resolve().as_uri()
-    command = [
-        "soffice",
-        f"-env:UserInstallation={profile}",
-        "--headless",
-        "--convert-to",
-        "pdf",
-        "--outdir",
-        folder,
-        book,
-    ]
+    convert = ["--headless", "--convert-to", "pdf", "--outdir"]
+    command: list[str | Path] = ["soffice", f"-env:UserInstallation={profile}", *convert, folder, book]
     subprocess.run(command, check=True, capture_output=True)
     return folder / f"{book.stem}.pdf"
 
 
 def pages(pdf: Path) -> list[list[Word]]:
     """Return the words of each page."""
-    command = ["pdftotext", "-bbox", pdf, "-"]
+    command: list[str | Path] = ["pdftotext", "-bbox", pdf, "-"]
     text = subprocess.run(command, check=True, capture_output=True, text=True).stdout
     return [
-        [Word(*(float(match[side]) for side in range(1, 5)), match[5]) for match in WORD.finditer(page)]
+        [
+            Word(float(left), float(top), float(right), float(low), text)
+            for left, top, right, low, text in WORD.findall(page)
+        ]
         for page in text.split("<page ")[1:]
     ]
 
@@ -82,21 +77,19 @@ def take(pdf: Path, number: int, page: list[Word], name: str, folder: Path) -> N
     foot = set(footer(page))
     low = max(word.bottom for word in page if word not in foot) + MARGIN
     height = math.ceil(low * DOTS / 72)
-    command = [
+    page_alone = ["-f", str(number), "-l", str(number), "-singlefile"]
+    command: list[str | Path] = [
         "pdftoppm",
         "-png",
         "-r",
         str(DOTS),
-        "-f",
-        str(number),
-        "-l",
-        str(number),
-        "-singlefile",
         "-H",
         str(height),
+        *page_alone,
         pdf,
+        folder / name,
     ]
-    subprocess.run([*command, folder / name], check=True)
+    subprocess.run(command, check=True)
     size = (folder / f"{name}.png").stat().st_size
     if size > LARGEST:
         raise ValueError(f"{name}.png has {size} bytes, more than {LARGEST}")

@@ -126,7 +126,8 @@ def batch(
 
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("soap-demo"))
-def demo(folder: Path) -> None:
+@_FORCE
+def demo(folder: Path, force: bool) -> None:
     """Work out the demo workbooks of an invented workshop.
 
     They are copied to FOLDER (soap-demo), unless they are there already, and
@@ -141,7 +142,7 @@ def demo(folder: Path) -> None:
     click.echo(f"Demo workbooks are in {folder}: {', '.join(path.name for path in files)}")
     run = _work_out(files, (), "", "", False)
     finished = folder / "finished.xlsx"
-    _deliver(run, finished, False, False, files)
+    _deliver(run, finished, False, force, files)
     click.echo("Open it in any spreadsheet program. Start with Overview, then print Card 1.")
     click.echo("Change a price or a mould size in it, and its results follow. After a new row:")
     click.echo(f"  {_program()} batch {_typed(finished)} -o {_typed(finished)}")

@@ -38,7 +38,7 @@ from scaler.cells import (
 __all__ = [
     "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "arc_cosine", "at", "both", "count_given",
     "count_up_to", "count_where", "either", "exceeds", "given", "larger", "largest_where", "match", "otherwise", "per",
-    "pi", "pick", "rank_among", "root", "row_below", "same", "scaled", "smaller", "smallest_where", "tag", "text_of", "total",
+    "pi", "pick", "rank_among", "root", "rounded", "row_below", "same", "scaled", "smaller", "smallest_where", "tag", "text_of", "total",
     "total_where", "when", "whole_down", "whole_near", "whole_up",
 ]  # fmt: skip
 
@@ -132,14 +132,15 @@ def pick(column: Column, place: Number, missing: Any = 0) -> Any:
 
 
 def row_below(value: Number, column: Column) -> Number:
-    """Return the place of the last entry of a rising column that is not above the value.
+    """Return the place of the last entry of a rising column that is not above the value, guarded like `whole_down`.
 
-    >>> row_below(0.25, [0.0, 0.2, 0.4]), row_below(Cell("A1"), Range("B1:B9")).text
-    (2, 'MATCH(A1,B1:B9,1)')
+    >>> row_below(0.25, [0.0, 0.2, 0.4]), row_below(0.1 + 0.2, [0.0, 0.3]), row_below(Cell("A1"), Range("B1:B9")).text
+    (2, 2, 'MATCH(ROUND(A1,9),B1:B9,1)')
     """
     if written(value, column):
-        return Cell(f"MATCH({literal(value)},{literal(column)},1)")
-    return max((place for place, known in enumerate(column, 1) if known <= value), default=math.nan)
+        return Cell(f"MATCH(ROUND({literal(value)},{GUARD}),{literal(column)},1)")
+    guarded = round(value, GUARD)
+    return max((place for place, known in enumerate(column, 1) if known <= guarded), default=math.nan)
 
 
 def at(column: Column, place: Number) -> Number:
@@ -334,6 +335,15 @@ def exceeds(first: Number, second: Number) -> Truth:
     if written(first, second):
         return Cell(f"ROUND({infix(first, '-', second, SUM).text},{GUARD})") > 0
     return bool(round(first - second, GUARD) > 0)
+
+
+def rounded(value: Number) -> Number:
+    """Return the number without its last digits, so that equals rank as equals.
+
+    >>> rounded(0.1 + 0.2), rounded(Cell("A1")).text
+    (0.3, 'ROUND(A1,9)')
+    """
+    return Cell(f"ROUND({literal(value)},{GUARD})") if written(value) else round(value, GUARD)
 
 
 def arc_cosine(value: Number) -> Number:

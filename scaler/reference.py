@@ -29,34 +29,10 @@ Row = Mapping[str, str]
 MARKS = ("read", "computed", "memory", "doubt")
 
 # Words that many names share: they say nothing about which thing is meant.
-COMMON_WORDS = frozenset(
-    [
-        "oil",
-        "oils",
-        "butter",
-        "fat",
-        "acid",
-        "acids",
-        "seed",
-        "high",
-        "low",
-        "mid",
-        "oleic",
-        "linoleic",
-        "pure",
-        "refined",
-        "unrefined",
-        "virgin",
-        "extra",
-        "raw",
-        "pressed",
-        "triple",
-        "commercial",
-        "edible",
-        "white",
-        "yellow",
-    ]
-)
+COMMON_WORDS = frozenset([
+    "oil", "oils", "butter", "fat", "acid", "acids", "seed", "high", "low", "mid", "oleic", "linoleic",
+    "pure", "refined", "unrefined", "virgin", "extra", "raw", "pressed", "triple", "commercial", "edible", "white", "yellow",
+])  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -86,15 +86,15 @@ def soffice() -> str:
     return found
 
 
-def through_libreoffice(path: Path, folder: Path) -> Path:
-    """Return the workbook as LibreOffice recalculates and saves it."""
+def through_libreoffice(folder: Path, *paths: Path) -> list[Path]:
+    """Return workbooks as LibreOffice recalculates and saves them."""
     program = soffice()
     profile = folder / "profile"
     (profile / "user").mkdir(parents=True, exist_ok=True)
     (profile / "user" / "registrymodifications.xcu").write_text(_ALWAYS, encoding="utf-8")
-    made = folder / "out" / path.name
+    made = [folder / "out" / path.name for path in paths]
     command = [program, f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to"]
-    command += ["xlsx:Calc MS Excel 2007 XML", "--outdir", str(made.parent), str(path)]
-    subprocess.run(command, check=True, capture_output=True, timeout=120)
-    assert made.exists(), "LibreOffice wrote nothing"
+    command += ["xlsx:Calc MS Excel 2007 XML", "--outdir", str(folder / "out"), *map(str, paths)]
+    subprocess.run(command, check=True, capture_output=True, timeout=300)
+    assert all(path.exists() for path in made), "LibreOffice wrote nothing"
     return made

@@ -272,6 +272,14 @@ def test_edited_input_may_be_its_own_output(folder: Path) -> None:
     assert said("batch", "finished.xlsx")["batches"][0]["batch"] == "Spring"
 
 
+def test_demo_keeps_an_edited_result(folder: Path) -> None:
+    """`scaler demo` does not throw away what was tried out in its finished workbook, unless it is forced to."""
+    run("demo")
+    type_in(folder / "soap-demo" / "finished.xlsx", "Batches", "Batch", "Tried")
+    assert run("demo").exit_code == NOT_REPLACED
+    assert run("demo", "--force").exit_code == DONE
+
+
 def test_demo_into_a_file(folder: Path) -> None:
     """`scaler demo` where a file stands in the folder's place is refused in words."""
     (folder / "soap-demo").write_text("mine")

@@ -31,7 +31,7 @@ def test_ironcalc_finds_every_stored_value(demo: Path) -> None:
 
 def test_libreoffice_finds_every_stored_value(demo: Path, tmp_path: Path) -> None:
     """LibreOffice's value of every formula, recalculated on loading, is the stored one, to 1e-9."""
-    again = openpyxl.load_workbook(through_libreoffice(demo, tmp_path), data_only=True)
+    again = openpyxl.load_workbook(through_libreoffice(tmp_path, demo)[0], data_only=True)
     wrong = [(item, plain(again[item.sheet][item.cell].value)) for item in formulas(demo)]
     assert [pair for pair in wrong if not same(pair[0].value, pair[1])] == []
 

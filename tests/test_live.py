@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
-from recalculation import IronCalc, same
+from hypothesis import HealthCheck, Phase, assume, given, settings
+from hypothesis import strategies as st
+from recalculation import IronCalc, plain, same, through_libreoffice
+from test_compute_balance import workshops
 
 import scaler
 from scaler import units
@@ -22,6 +26,8 @@ from scaler.schema import DATE, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Sheet, 
 from scaler.write.layout import FIRST_ROW, Layout
 
 MASTER = ("Checks", "B1")
+TINY = 1e-9
+"""The reader refuses numbers that are nearer to nothing."""
 REFUSED = "NOT ALL CHECKS HOLD"
 
 
@@ -85,6 +91,19 @@ def settings_typed_over(workshop: Workshop) -> Iterator[Edit]:
             yield Edit(costs, index, "value", item.choices[-1])
 
 
+def differences(layout: Layout, tables: Any, found: Callable[[str, int, int], Any]) -> list[str]:
+    """Return the workings whose recalculated value is not what the engine has in its tables."""
+    wrong = []
+    for (table, name), spot in layout.spots.items():
+        if spot.sheet in {sheet.name for sheet in SHEETS}:
+            continue
+        for index, held in enumerate(tables.column(table, name)):
+            got = plain(found(spot.sheet, FIRST_ROW + index, spot.number))
+            if not same(float(held) if isinstance(held, int) else plain(held), got):
+                wrong.append(f"{spot.sheet}!{spot.letters}{FIRST_ROW + index} ({name}): {got!r}, engine {held!r}")
+    return wrong
+
+
 class Sheetful:
     """A finished workbook in an engine, where one edit at a time is made and taken back."""
 
@@ -108,17 +127,8 @@ class Sheetful:
 
     def differences(self, tables: Any) -> list[str]:
         """Return the workings whose recalculated value is not the engine's."""
-        found = []
-        for (table, name), spot in self.layout.spots.items():
-            if spot.sheet in {sheet.name for sheet in SHEETS}:
-                continue
-            number = self.engine.sheets[spot.sheet]
-            for index, wanted in enumerate(tables.column(table, name)):
-                got = self.engine.model.get_cell_value(number, FIRST_ROW + index, spot.number)
-                wanted = "" if wanted is None else wanted
-                if not same(float(wanted) if isinstance(wanted, int) else wanted, "" if got is None else got):
-                    found.append(f"{spot.sheet}!{spot.letters}{FIRST_ROW + index} ({name}): {got!r}, engine {wanted!r}")
-        return found
+        model, sheets = self.engine.model, self.engine.sheets
+        return differences(self.layout, tables, lambda sheet, row, column: model.get_cell_value(sheets[sheet], row, column))
 
     def fault_of(self, edit: Edit) -> str:
         """Return what is wrong after an edit, "" when the workbook and the engine agree; take the edit back."""
@@ -139,11 +149,55 @@ class Sheetful:
         return fault
 
 
+def demo() -> Run:
+    """Return the demo worked out."""
+    return scaler.scale(scaler.load(*(shipped() / name for name in FILES)))
+
+
 @pytest.mark.parametrize("part", range(4))
 def test_demo_follows_every_edit(part: int, tmp_path: Path) -> None:
     """An edit of a cell of the demo gives what the engine makes of it; where the engine refuses, Checks do not hold."""
-    run = scaler.scale(scaler.load(*(shipped() / name for name in FILES)))
+    run = demo()
     held = Sheetful(run, tmp_path / "finished.xlsx")
     edits = [*typed_over(run.workshop), *settings_typed_over(run.workshop)]
-    chosen = random.Random(part).sample(edits, 45)
+    chosen = random.Random(part).sample(edits, 20)
     assert [fault for fault in map(held.fault_of, chosen) if fault] == []
+
+
+@settings(
+    max_examples=200, deadline=None, derandomize=True, database=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
+)
+@given(workshop=workshops(), seed=st.integers(0, 2**32))
+def test_any_workshop_follows_an_edit(workshop: Workshop, seed: int, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """A workbook of any workshop follows edits of its cells as the engine does."""
+    assume(all(not 0 < value < TINY for price in workshop.prices for value in (price.price, price.delivery or 0)))
+    run = scale(workshop)
+    assume(not run.problems)
+    assume(all(not 0 < batch.cost.per_bar < TINY for batch in run.batches))
+    held = Sheetful(run, tmp_path_factory.mktemp("any") / "finished.xlsx")
+    assert held.differences(run.tables) == []
+    edits = [*typed_over(run.workshop), *settings_typed_over(run.workshop)]
+    chosen = random.Random(seed).sample(edits, 3)
+    assert [fault for fault in map(held.fault_of, chosen) if fault] == []
+
+
+def test_libreoffice_follows_edits(tmp_path: Path) -> None:
+    """LibreOffice makes of 20 edited demo workbooks what the engine makes of them."""
+    run = demo()
+    scaler.write(run, tmp_path / "finished.xlsx")
+    layout = Layout(run.tables)
+    edits = random.Random(20).sample([*typed_over(run.workshop), *settings_typed_over(run.workshop)], 40)
+    pairs = [(edit, scale(edit.made(run.workshop))) for edit in edits]
+    sound = [(edit, again) for edit, again in pairs if not again.problems][:20]
+    assert len(sound) == 20
+    files = []
+    for number, (edit, _) in enumerate(sound):
+        book = openpyxl.load_workbook(tmp_path / "finished.xlsx")
+        spot = layout.spots[edit.sheet.key, edit.field]
+        book[spot.sheet].cell(FIRST_ROW + edit.index, spot.number).value = edit.value
+        files.append(tmp_path / f"edited{number}.xlsx")
+        book.save(files[-1])
+    for (edit, again), path in zip(sound, through_libreoffice(tmp_path, *files), strict=True):
+        book = openpyxl.load_workbook(path, data_only=True)
+        wrong = differences(layout, again.tables, lambda sheet, row, column: book[sheet].cell(row, column).value)  # noqa: B023
+        assert wrong == [], str(edit)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+import tempfile
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -135,7 +136,7 @@ def test_stop_leaves_nothing(tmp_path: Path, content: bytes, monkeypatch: pytest
 
 def test_folder_that_takes_no_file(tmp_path: Path, content: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
     """A folder that may not be written to is said in words."""
-    monkeypatch.setattr(output.tempfile, "mkstemp", held_open)
+    monkeypatch.setattr(tempfile, "mkstemp", held_open)
     with pytest.raises(NotReplaced, match="could not be written: Permission denied"):
         save(content, tmp_path / "out.xlsx")
 
@@ -145,6 +146,11 @@ def test_old_file_is_never_seen_half(tmp_path: Path, content: bytes, monkeypatch
     path = tmp_path / "out.xlsx"
     seen: list[bytes] = []
     swap = os.replace
-    monkeypatch.setattr(os, "replace", lambda new, old: (seen.append(Path(new).read_bytes()), swap(new, old)))
+
+    def watched(new: str, old: Path) -> None:
+        seen.append(Path(new).read_bytes())
+        swap(new, old)
+
+    monkeypatch.setattr(os, "replace", watched)
     save(content, path)
     assert seen == [path.read_bytes()] == [sealed(content)]

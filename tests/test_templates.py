@@ -146,7 +146,7 @@ def test_wheel_works_anywhere(wheel: Path, tmp_path: Path) -> None:
     assert not {name for name in names if name.startswith(("tests", "docs", "benchmarks"))}
     code = "import sys; sys.path.insert(0, sys.argv.pop(1)); from scaler.cli import main; main(prog_name='scaler')"
     for words in (["new", "my.xlsx"], ["batch", "my.xlsx"], ["demo"]):
-        command = [sys.executable, "-I", "-c", code, tmp_path / "site", *words]
+        command: list[str | Path] = [sys.executable, "-I", "-c", code, tmp_path / "site", *words]
         subprocess.run(command, cwd=tmp_path, check=True, capture_output=True)
     assert {path.name for path in (tmp_path / "soap-demo").iterdir()} == {*FILES, "finished.xlsx"}
     assert (tmp_path / "finished.xlsx").is_file()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scaler.compute.steps import Step, Topic
-from scaler.formula import Column, Number, Text, match, per, pick, rank_among, same, tag, total_where, when
+from scaler.formula import Column, Number, Text, match, per, pick, rank_among, rounded, same, tag, total_where, when
 
 WEIGHED = Topic("slots")
 WEIGHED_BATCH = Topic("batches")
@@ -108,10 +108,19 @@ def share(batch_at: Number, part: Number, batches_combined: Column) -> Number:
     return when(combined > 0, per(part, combined * combined), 0)
 
 
+@EFFECTS.step("%")
+def ranks_by(share: Number) -> Number:
+    """Its share without the last digits, by which it ranks. [-] -> [-]."""
+    return rounded(share)
+
+
 @EFFECTS.step("")
-def rank(batch_at: Number, share: Number, place: Number, effects_batch_at: Column, effects_share: Column, effects_place: Column) -> Number:  # fmt: skip
+def rank(
+    batch_at: Number, ranks_by: Number, place: Number, effects_batch_at: Column, effects_ranks_by: Column,
+    effects_place: Column,
+) -> Number:  # fmt: skip
     """Its rank in the batch, the largest first. -> [-]."""
-    return rank_among(effects_batch_at, batch_at, effects_share, share, effects_place, place)
+    return rank_among(effects_batch_at, batch_at, effects_ranks_by, ranks_by, effects_place, place)
 
 
 @EFFECTS.step("text")

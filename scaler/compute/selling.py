@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scaler.compute import costing
 from scaler.compute.steps import Step, Topic
-from scaler.formula import Column, Number, Text, match, per, pick, rank_among, tag, when, whole_up
+from scaler.formula import Column, Number, Text, match, per, pick, rank_among, rounded, tag, when, whole_up
 
 BATCHES = Topic("batches")
 LADDER = Topic("ladder")
@@ -82,10 +82,19 @@ def rise_of_a_bar(batch_at: Number, cost_part: Number, price_rise: Number, batch
     return per(cost_part * price_rise, pick(batches_bars_to_sell, batch_at))
 
 
+@RISES.step("money")
+def cost_ranks_by(cost_part: Number) -> Number:
+    """Its cost without the last digits, by which it ranks. [money] -> [money]."""
+    return rounded(cost_part)
+
+
 @RISES.step("")
-def cost_rank(batch_at: Number, cost_part: Number, place: Number, effects_batch_at: Column, effects_cost_part: Column, effects_place: Column) -> Number:  # fmt: skip
+def cost_rank(
+    batch_at: Number, cost_ranks_by: Number, place: Number, effects_batch_at: Column, effects_cost_ranks_by: Column,
+    effects_place: Column,
+) -> Number:  # fmt: skip
     """Its rank in the batch, the dearest first. -> [-]."""
-    return rank_among(effects_batch_at, batch_at, effects_cost_part, cost_part, effects_place, place)
+    return rank_among(effects_batch_at, batch_at, effects_cost_ranks_by, cost_ranks_by, effects_place, place)
 
 
 @RISES.step("text")

@@ -134,14 +134,9 @@ def _words(header: str, help: str) -> dict[str, Any]:
 
 
 def _rule(column: Column) -> dict[str, Any] | None:
-    if column.kind == CHOICE:
-        return {"validate": "list", "source": list(column.choices)}
-    if column.kind == UNIT:
-        return {"validate": "list", "source": list(units.words(*column.choices))}
-    if column.kind == YES_NO:
-        return {"validate": "list", "source": ["yes", "no"]}
-    if column.kind == REFERENCE:
-        return {"validate": "list", "source": _names(column.refers)}
+    words = {CHOICE: column.choices, UNIT: units.words(*column.choices), YES_NO: ("yes", "no")}.get(column.kind)
+    if words or column.kind == REFERENCE:
+        return {"validate": "list", "source": list(words) if words else _names(column.refers)}
     if column.kind == PERCENT:
         return {"validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 1}
     if column.kind == DATE:
