@@ -27,7 +27,8 @@ def maybe(strategy: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     return st.none() | strategy
 
 
-LENGTHS = between(5, 60)
+LENGTHS = between(10, 60)
+"""Never so little batter that a scale of 0.1 g cannot weigh it: that is refused."""
 COMMON = {"fill": maybe(between(0.2, 1.0)), "bars": st.integers(1, 40)}
 LINED = COMMON | {"unit": st.sampled_from(["cm", "in"]), "liner": maybe(between(0.05, 0.5))}
 SHAPES = {
@@ -36,8 +37,8 @@ SHAPES = {
     "cylinder": LINED | {"diameter": LENGTHS, "length": LENGTHS},
     "half cylinder": LINED | {"diameter": LENGTHS, "length": LENGTHS},
     "cavities": COMMON
-    | {"cavities": st.integers(1, 24), "capacity": between(20, 400), "capacity_unit": st.sampled_from(["mL", "g"])},
-    "measured": COMMON | {"capacity": between(0.5, 400), "capacity_unit": st.sampled_from(["fl oz", "L"])},
+    | {"cavities": st.integers(1, 24), "capacity": between(250, 400), "capacity_unit": st.sampled_from(["mL", "g"])},
+    "measured": COMMON | {"capacity": between(20, 400), "capacity_unit": st.sampled_from(["fl oz", "L"])},
 }
 
 
@@ -99,7 +100,7 @@ def workshops(draw: st.DrawFn) -> Workshop:
         for _ in range(draw(st.integers(1, 2)))
     ]
     prices.append(pack("band", draw(between(0, 20)), draw(between(1, 100)), "each"))
-    costs = {"batter_loss": draw(maybe(between(0.002, 0.2))), "reject_share": draw(maybe(between(0.01, 0.3))),
+    costs = {"workshop_division": draw(st.sampled_from([0.01, 0.1])), "batter_loss": draw(maybe(between(0.002, 0.2))), "reject_share": draw(maybe(between(0.01, 0.3))),
              "labour_rate": draw(maybe(between(1, 40))), "overhead": draw(maybe(between(0, 30)))}  # fmt: skip
     batch = {"moulds_filled": draw(maybe(st.integers(1, 5)))}
     return shop(things, lines, mould=draw(moulds()), prices=prices, batch=batch, settings=costs, **recipe)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from typing import Any
 
 import pytest
@@ -58,9 +59,9 @@ def dated(day: date | None, name: str = "fat", **cells: Any) -> Workshop:
 
 
 # 1 g of oils makes 1.390 g of batter besides the scent and a bar keeps 90 %: x / (0.9 (1.390 + x)) is 3 % at 0.0386.
-def scented(share: float, limit: float = 0.03, **cells: Any) -> Workshop:
+def scented(share: float, limit: float = 0.03, kind: str = "fragrance", **cells: Any) -> Workshop:
     """Return a recipe with so much scent, in a bar that loses 10 % in the cure."""
-    things = [SURE, naoh(), thing("scent", "fragrance", limit=limit)]
+    things = [SURE, naoh(), thing("scent", kind, limit=limit)]
     return plain(things, [part("fat", 1.0), part("scent", share)], cure_loss=0.1, **cells)
 
 
@@ -74,6 +75,13 @@ def scented_twice(first: float, second: float) -> Workshop:
 def olive(sap: float) -> Workshop:
     """Return a recipe of olive oil, published 184-196 mg KOH/g (Codex CXS 33)."""
     return plain([oil("Olive oil", sap, sap_low=sap, sap_high=sap), naoh()], [part("Olive oil", 1.0)])
+
+
+# 1 mL of this batter holds 0.09 g of NaOH, of which 0.1 as KOH is 0.013 g.
+def poured(millilitres: float, division: float = 0.1, **recipe: Any) -> Workshop:
+    """Return a batch of so little batter, its alkali and oils weighed to so many grams."""
+    mould = Mould(mould="drop", shape="measured", capacity=millilitres, capacity_unit="mL", bars=1)
+    return plain([SURE, naoh(), koh()], mould=mould, settings={"workshop_division": division}, **recipe)
 
 
 BATTER_OF_2_L = {"batch": {"moulds_filled": 2}}
@@ -95,8 +103,14 @@ REFUSALS: list[Case] = [
      lambda: plain([SURE, naoh(purity=0.45, water=0.55)], lye_concentration=0.45)),
     ("pot_small", lambda: limited(pot_size=1.99), lambda: limited(pot_size=2.5)),
     ("jug_small", lambda: limited(jug_size=0.40), lambda: limited(jug_size=1.0)),
+    ("batch_tiny", lambda: poured(0.8), lambda: poured(1.2)),
+    ("batch_tiny", lambda: poured(6.0, second_alkali="potash", koh_share=0.1),
+     lambda: poured(12.0, second_alkali="potash", koh_share=0.1)),
+    ("batch_tiny", lambda: poured(1.2, division=1.0), lambda: poured(12.0, division=1.0)),
     ("over_limit", lambda: scented(0.0387), lambda: scented(0.0385)),
     ("over_limit", lambda: scented_twice(0.02, 0.0187), lambda: scented_twice(0.02, 0.0185)),
+    *(("over_limit", partial(scented, 0.0387, kind=kind), partial(scented, 0.0385, kind=kind))
+      for kind in ("additive", "colour")),
 ]  # fmt: skip
 WARNINGS: list[Case] = [
     ("lye_strong", lambda: plain(lye_concentration=0.401), lambda: plain(lye_concentration=0.4)),

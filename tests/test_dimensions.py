@@ -18,7 +18,22 @@ import pint
 import pytest
 
 from scaler import shapes
-from scaler.compute import batter, certainty, costing, flags, lines, moulds, recipes, slots, stock
+from scaler.compute import (
+    batter,
+    certainty,
+    costing,
+    drawing,
+    effects,
+    flags,
+    lines,
+    lye_heat,
+    moulds,
+    profile,
+    recipes,
+    selling,
+    slots,
+    stock,
+)
 from scaler.compute.batch import STEPS
 from scaler.compute.steps import Step, resolve
 from scaler.compute.tables import FACT_COLUMNS, UNIT_COLUMNS, constants_of
@@ -27,14 +42,19 @@ from scaler.schema import DATE, NUMBER, PERCENT, WHOLE, columns
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
-MODULES = (stock, moulds, lines, recipes, batter, slots, certainty, costing, flags, shapes)
+MODULES = (
+    stock, moulds, lines, recipes, batter, slots, certainty, effects, lye_heat, profile, costing, selling, drawing,
+    flags, shapes,
+)  # fmt: skip
 
-# Unit as declared -> unit as pint knows it. A saponification value is mg of KOH for 1 g.
+# Unit as declared -> unit as pint knows it. A saponification value is mg of KOH for 1 g. Temperatures are read as
+# what they are above 0 °C: the rules add differences to them and take one from another, and never multiply by one.
 PINT = {
     "": "", "-": "", "%": "", "g/g": "", "mg KOH/g": "mg/g", "g": "g", "g/mL": "g/mL", "mL": "mL", "mL/g": "mL/g",
     "cm": "cm", "1/g": "1/g", "money": "money", "money/g": "money/g", "money/h": "money/h", "min": "min", "h": "h",
     "days": "day", "d": "day", "date": "day", "day": "day", "months": "month", "g/mol": "g/mol", "g/mg": "g/mg",
-    "h/min": "h/min", "d/h": "d/h", "d/month": "d/month", "g or each": "g",
+    "h/min": "h/min", "d/h": "d/h", "d/month": "d/month", "g or each": "g", "mol/mol": "mol/mol", "kJ/mol": "kJ/mol",
+    "J/(g K)": "J/(g*K)", "kJ/g": "kJ/g", "J/g": "J/g", "J/kJ": "J/kJ", "°C": "K",
 }  # fmt: skip
 TEXT = "text"
 
@@ -54,11 +74,17 @@ INPUTS = {
     "naohdensity": {"strength": "%", "density": "g/mL"},
     "kohdensity": {"strength": "%", "density": "g/mL"},
     "coverage": {"dominance": "", "factor": ""},
+    "solutionheat": {"ratio": "mol/mol", "heat": "kJ/mol"},
+    "heatcapacity": {"strength": "%", "capacity": "J/(g K)", "koh_capacity": "J/(g K)"},
+    "effects": {"place": "", "batch_at": "", "line": "", "first": "", "order": ""},
+    "oilshares": {"recipe_at": "", "ingredient_at": ""},
+    "ladder": {"batch_at": "", "ladder_margin": "%"},
+    "drawing": {"batch_at": "", "role": "", "side": "", "up": "", "cut": ""},
     "slots": {"batch_at": "", "slot": ""},
     "growth": {"rows_built": "", "rows_now": "", "counts": ""},
     "ingredients": {"published_sap": "mg KOH/g", "published_low": "mg KOH/g", "published_high": "mg KOH/g",
                     "published_fat_sap": "mg KOH/g", "published_density": "g/mL", "known": "",
-                    "built_kind": TEXT, "built_base": TEXT},
+                    "built_kind": TEXT, "built_base": TEXT} | dict.fromkeys(profile.NAMES, ""),
     "moulds": {"built_shape": TEXT},
     "recipes": {"usual_alkali": TEXT},
 }  # fmt: skip
@@ -66,7 +92,7 @@ SETTINGS = {
     "labour_rate": "money/h", "overhead": "money", "price_step": "money", "stall_fee": "money",
     "workshop_division": "g", "pot_size": "mL", "jug_size": "mL", "unmould_after": "h", "price_age": "months",
     "worked_out_on": "date", "first_make_day": "date", "display_units": TEXT, "price_shown": TEXT,
-    "currency": TEXT, "days_off": TEXT,
+    "currency": TEXT, "days_off": TEXT, "room_temperature": "°C",
 }  # fmt: skip
 
 
@@ -174,6 +200,13 @@ def count_up_to(*values: Any) -> float:
     return 1.0
 
 
+def rank_among(*values: Any) -> float:
+    """Check that a value is ranked among values like it, and a place among places."""
+    alike(*values[2:4])
+    alike(*values[4:])
+    return 1.0
+
+
 HELPERS: dict[str, Callable[..., Any]] = {
     "when": lambda _, yes, no: chosen(yes, no),
     "otherwise": chosen,
@@ -188,6 +221,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "count_where": lambda *_: 1.0,
     "count_given": lambda _: 1.0,
     "count_up_to": count_up_to,
+    "rank_among": rank_among,
     "row_below": row_below,
     "tag": lambda *_: "word",
     "pick": lambda column, *_: column.cell,
@@ -201,6 +235,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "root": lambda value: value**0.5,
     "arc_cosine": lambda value: math.acos(float(plain(value))),
     "pi": lambda _: math.pi,
+    "rounded": lambda value: value,
     "whole_down": plain,
     "whole_up": plain,
     "whole_near": plain,
@@ -251,6 +286,11 @@ def test_what_is_left_out_is_there() -> None:
     assert set(LEFT_OUT) <= {(step.table, step.name) for step in STEPS}
     text = [step for step in STEPS if step.unit == TEXT]
     assert len(CASES) == len(STEPS) - len(LEFT_OUT) - len(text)
+
+
+def test_every_module_of_rules_is_read() -> None:
+    """The helpers are replaced in every module that holds a step."""
+    assert {step.rule.__module__ for step in STEPS} <= {module.__name__ for module in MODULES}
 
 
 def test_every_helper_has_its_checking_one() -> None:

@@ -61,6 +61,8 @@ CONSTANTS = (
     Constant("old_after", 12.0, "months", "Alkali container open for longer draws a warning", *_PRACTICE),
     Constant("koh_heat", 57.61, "kJ/mol", "Heat given off by KOH dissolved in much water",
              "CRC Handbook, enthalpy of solution of electrolytes", "memory"),
+    Constant("neutral_heat", 55.8, "kJ/mol", "Heat of an acid and a base that meet in water",
+             "CRC Handbook, enthalpy of ionization of water at 25 °C", "memory"),
     Constant("water_capacity", 4.185, "J/(g K)", "Specific heat of water", "Laliberté 2009 correlation at 0 %", "read"),
     Constant("ice_melting", 333.6, "J/g", "Heat that melting ice takes up", "CRC Handbook", "memory"),
     Constant("ice_share", 0.5, "-", "Share of the lye liquid taken as ice in the third figure", *_OURS),

@@ -1,13 +1,17 @@
-"""How hot the lye can get: an upper bound, with nothing lost to the jug, the room or the steam.
+"""How hot the lye solution can get: an upper bound, with nothing lost to the jug, the room or the steam.
 
-A bought solution has given off most of its heat already; what it gives when it is thinned further is counted.
+Every part of it errs to the hot side: the heat table is read by chords that lie above its curve, only base and water
+take the heat up (the solids of a milk do too), the specific heat is that of 20 °C (it rises with temperature), KOH
+counts as dissolved in much water, and every acid as met in the lye pot. A bought NaOH solution has given off most of
+its heat already; what it gives when it is thinned further is counted. Not counted: sugars and alcohol, which lye heats
+further, and carbonate in the flakes (less than 1 % of the rise at 98 %).
 """
 
 from __future__ import annotations
 
 from scaler.compute.recipes import between
 from scaler.compute.steps import Step, Topic
-from scaler.formula import Column, Number, Text, larger, per, pick, row_below, same, smaller, total_where, when
+from scaler.formula import Column, Number, Text, at, larger, per, pick, row_below, same, smaller, when
 
 INGREDIENTS = Topic("ingredients")
 RECIPES = Topic("recipes")
@@ -21,20 +25,40 @@ def own_ratio(
     return when(same(kind, "alkali"), per(water_in_use / water_molar_mass, purity_in_use / naoh_molar_mass), 0)
 
 
+def _heat_row(ratio: Number, least: Number, ratios: Column, rows_but_one: Number) -> Number:
+    """Row of the heat table at or below a ratio, the first where none is."""
+    return smaller(row_below(larger(ratio, least), ratios), rows_but_one)
+
+
+@INGREDIENTS.step("")
+def own_heat_row(
+    own_ratio: Number, heat_least_ratio: Number, solutionheat_ratio: Column, heat_rows_but_one: Number
+) -> Number:
+    """Row of the heat table at or below what a solution is bought at. [mol/mol] -> [-]."""
+    return _heat_row(own_ratio, heat_least_ratio, solutionheat_ratio, heat_rows_but_one)
+
+
 @INGREDIENTS.step("kJ/mol")
-def own_heat(own_ratio: Number, heat_least_ratio: Number, heat_least: Number) -> Number:
+def own_heat(
+    own_ratio: Number, own_heat_row: Number, heat_least_ratio: Number, heat_least: Number, solutionheat_ratio: Column,
+    solutionheat_heat: Column,
+) -> Number:  # fmt: skip
     """Heat that a bought solution has given off already, at least. [mol/mol] [mol/mol] [kJ/mol] -> [kJ/mol].
 
-    The curve of heat against water bends down, so the straight line from 0 to the table's first row lies below it:
-    what is left for the pot is an upper bound.
+    The curve of heat against water bends down, so straight lines between its points, and from 0 to the first, lie
+    below it: what is left for the pot is an upper bound.
     """
-    return smaller(own_ratio / heat_least_ratio, 1) * heat_least
+    in_table = between(own_ratio, own_heat_row, solutionheat_ratio, solutionheat_heat)
+    return when(heat_least_ratio > own_ratio, own_ratio / heat_least_ratio * heat_least, in_table)
 
 
 @RECIPES.step("mol/mol")
-def pot_ratio(pot_water_part: Number, pure_part: Number, water_molar_mass: Number, naoh_molar_mass: Number) -> Number:
-    """Water for one of base in the pot, the base counted as NaOH. [g/g] [g/g] [g/mol] [g/mol] -> [mol/mol]."""
-    return per(pot_water_part / water_molar_mass, pure_part / naoh_molar_mass)
+def pot_ratio(
+    pot_water_part: Number, naoh_part: Number, koh_part: Number, water_molar_mass: Number, naoh_molar_mass: Number,
+    koh_molar_mass: Number,
+) -> Number:  # fmt: skip
+    """Water for one of base in the pot. [g/g] x 3, [g/mol] x 3 -> [mol/mol]."""
+    return per(pot_water_part / water_molar_mass, naoh_part / naoh_molar_mass + koh_part / koh_molar_mass)
 
 
 @RECIPES.step("")
@@ -42,13 +66,45 @@ def heat_row(
     pot_ratio: Number, heat_least_ratio: Number, solutionheat_ratio: Column, heat_rows_but_one: Number
 ) -> Number:
     """Row of the heat table at or below this ratio, the first where none is. [mol/mol] -> [-]."""
-    return smaller(row_below(larger(pot_ratio, heat_least_ratio), solutionheat_ratio), heat_rows_but_one)
+    return _heat_row(pot_ratio, heat_least_ratio, solutionheat_ratio, heat_rows_but_one)
+
+
+def _chord(ratio: Number, row: Number, ratios: Column, heats: Column) -> Number:
+    """Heat on the straight line through a row of the table and the next, drawn against base per water."""
+    start = per(1, at(ratios, row))
+    slope = per(at(heats, row + 1) - at(heats, row), per(1, at(ratios, row + 1)) - start)
+    return at(heats, row) + (per(1, larger(ratio, 1)) - start) * slope
 
 
 @RECIPES.step("kJ/mol")
-def naoh_heat(pot_ratio: Number, heat_row: Number, solutionheat_ratio: Column, solutionheat_heat: Column) -> Number:
-    """Heat given off by one of NaOH dissolved to this ratio. [mol/mol] -> [kJ/mol]; integral heats of solution."""
-    return larger(between(pot_ratio, heat_row, solutionheat_ratio, solutionheat_heat), 0)
+def heat_after(
+    pot_ratio: Number, heat_row: Number, heat_rows_but_one: Number, solutionheat_ratio: Column, solutionheat_heat: Column
+) -> Number:
+    """Heat by the line through the two rows after this ratio, drawn on to it. [mol/mol] [mol/mol] [kJ/mol] -> [kJ/mol]."""
+    return _chord(pot_ratio, smaller(heat_row + 1, heat_rows_but_one), solutionheat_ratio, solutionheat_heat)
+
+
+@RECIPES.step("kJ/mol")
+def heat_before(
+    pot_ratio: Number, heat_row: Number, heat_after: Number, solutionheat_ratio: Column, solutionheat_heat: Column
+) -> Number:
+    """Heat by the line through the two rows before this ratio. [mol/mol] [kJ/mol] [mol/mol] [kJ/mol] -> [kJ/mol]."""
+    before = _chord(pot_ratio, larger(heat_row - 1, 1), solutionheat_ratio, solutionheat_heat)
+    return when(heat_row > 1, before, heat_after)
+
+
+@RECIPES.step("kJ/mol")
+def naoh_heat(
+    pot_ratio: Number, heat_row: Number, heat_before: Number, heat_after: Number, solutionheat_ratio: Column,
+    solutionheat_heat: Column,
+) -> Number:  # fmt: skip
+    """Heat given off by one of NaOH dissolved to this ratio, at most. [mol/mol] [kJ/mol] x 2 -> [kJ/mol].
+
+    Against base per water the curve bends down where it is steep: lines through neighbouring rows, drawn on, lie above
+    it, and the lower of the two is the bound. Where it is flat (under 10 % lye) the row's own line may lie higher.
+    """
+    here = _chord(pot_ratio, heat_row, solutionheat_ratio, solutionheat_heat)
+    return larger(larger(here, smaller(heat_before, heat_after)), 0)
 
 
 @RECIPES.step("")
@@ -58,23 +114,42 @@ def capacity_row(pot_strength: Number, heatcapacity_strength: Column, capacity_r
 
 
 @RECIPES.step("J/(g K)")
-def pot_capacity(
+def naoh_capacity(
     pot_strength: Number, capacity_row: Number, heatcapacity_strength: Column, heatcapacity_capacity: Column
 ) -> Number:
-    """Specific heat of the lye; beyond 30 % the last slope goes on. [-] -> [J/(g K)]; correlation of Laliberté 2009."""
+    """Specific heat of NaOH lye; beyond 30 % the last slope goes on. [-] -> [J/(g K)]; correlation of Laliberté 2009."""
     return between(pot_strength, capacity_row, heatcapacity_strength, heatcapacity_capacity)
 
 
+@RECIPES.step("J/(g K)")
+def koh_capacity(
+    pot_strength: Number, capacity_row: Number, heatcapacity_strength: Column, heatcapacity_koh_capacity: Column
+) -> Number:
+    """Specific heat of KOH lye; beyond 30 % the last slope goes on. [-] -> [J/(g K)]; correlation of Laliberté 2009."""
+    return between(pot_strength, capacity_row, heatcapacity_strength, heatcapacity_koh_capacity)
+
+
+@RECIPES.step("J/(g K)")
+def pot_capacity(
+    naoh_part: Number, koh_part: Number, pure_part: Number, naoh_capacity: Number, koh_capacity: Number
+) -> Number:
+    """Specific heat of the lye, each base's weighted by its mass. [g/g] x 3, [J/(g K)] x 2 -> [J/(g K)]."""
+    return per(naoh_part * naoh_capacity + koh_part * koh_capacity, pure_part)
+
+
 @RECIPES.step("g/g")
-def pot_part(alkali_part: Number, liquid_part: Number, plain_water_part: Number, place: Number, lines_recipe_at: Column, lines_pot_liquid: Column) -> Number:  # fmt: skip
-    """Everything in the lye pot per gram of oils. [g/g] x 3 -> [g/g]."""
-    return alkali_part + liquid_part * total_where(lines_recipe_at, place, lines_pot_liquid) + plain_water_part
+def pot_part(pure_part: Number, pot_water_part: Number) -> Number:
+    """Base and water in the lye pot per gram of oils; the rest takes up heat too and is left out. [g/g] [g/g] -> [g/g]."""
+    return pure_part + pot_water_part
 
 
-def _heat(per_koh: Number, at: Number, naoh_heat: Number, bases: Column, own: Column, koh: Number, masses: tuple[Number, Number]) -> Number:  # fmt: skip
+def _heat(
+    per_koh: Number, place: Number, naoh_heat: Number, bases: Column, own: Column, koh: Number,
+    masses: tuple[Number, Number],
+) -> Number:  # fmt: skip
     """Heat that one alkali gives off for 1 g of KOH need. [g/g] [kJ/mol] x 3 [g/mol] -> [kJ/g]."""
-    is_naoh = same(pick(bases, at, ""), "NaOH")
-    return when(is_naoh, per_koh / masses[0] * larger(naoh_heat - pick(own, at), 0), per_koh / masses[1] * koh)
+    is_naoh = same(pick(bases, place, ""), "NaOH")
+    return when(is_naoh, per_koh / masses[0] * larger(naoh_heat - pick(own, place), 0), per_koh / masses[1] * koh)
 
 
 @RECIPES.step("kJ/g")
@@ -97,10 +172,20 @@ def second_heat(
     return _heat(second_base_per_koh, second_at, naoh_heat, ingredients_base, ingredients_own_heat, koh_heat, masses)
 
 
+@RECIPES.step("kJ/g")
+def acids_heat(
+    koh_met: Number, oils_need: Number, superfat: Number, neutral_heat: Number, koh_molar_mass: Number
+) -> Number:
+    """Heat of the acids and sour liquids that the alkali meets per gram of oils. [g/g] [g/g] [-] [kJ/mol] [g/mol] -> [kJ/g]."""
+    return (koh_met - oils_need * (1 - superfat)) / koh_molar_mass * neutral_heat
+
+
 @RECIPES.step("J/g")
-def pot_heat(koh_met: Number, first_heat: Number, second_heat: Number, joule_per_kj: Number) -> Number:
-    """Heat given off in the pot per gram of oils. [g/g] [kJ/g] [kJ/g] [J/kJ] -> [J/g]."""
-    return koh_met * (first_heat + second_heat) * joule_per_kj
+def pot_heat(
+    koh_met: Number, first_heat: Number, second_heat: Number, acids_heat: Number, joule_per_kj: Number
+) -> Number:
+    """Heat given off in the pot per gram of oils. [g/g] [kJ/g] x 3, [J/kJ] -> [J/g]."""
+    return (koh_met * (first_heat + second_heat) + acids_heat) * joule_per_kj
 
 
 @RECIPES.step("°C")

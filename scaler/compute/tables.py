@@ -48,7 +48,7 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
         "koh_rows_but_one": len(reference.lye_density("KOH")) - 1,
         "coverage_rows_but_one": len(_coverage()) - 1,
         "heat_rows_but_one": len(_solution_heat()) - 1,
-        "capacity_rows_but_one": len(reference.lye_specific_heat("NaOH")) - 1,
+        "capacity_rows_but_one": len(_specific_heat()) - 1,
     }
     says = "Rows of a table, less one"
     counted = [
@@ -106,6 +106,14 @@ def _solution_heat() -> tuple[tuple[float, float], ...]:
     return tuple((ratio, -heat) for ratio, heat in reference.lye_solution_heat("NaOH") if math.isfinite(ratio))
 
 
+@cache
+def _specific_heat() -> tuple[tuple[float, float, float], ...]:
+    """Return (strength, specific heat of NaOH lye, of KOH lye) at the strengths that both tables hold."""
+    koh = dict(reference.lye_specific_heat("KOH"))
+    naoh = reference.lye_specific_heat("NaOH")
+    return tuple((strength, held, koh[strength]) for strength, held in naoh if strength in koh)
+
+
 def _value(value: object) -> object:
     if isinstance(value, date):
         return serial(value)
@@ -143,12 +151,10 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts]) -> Sheetful:
     )
     heat = _solution_heat()
     tables.start("solutionheat", len(heat), {"ratio": [row[0] for row in heat], "heat": [row[1] for row in heat]})
-    capacity = reference.lye_specific_heat("NaOH")
-    tables.start(
-        "heatcapacity",
-        len(capacity),
-        {"strength": [row[0] for row in capacity], "capacity": [row[1] for row in capacity]},
-    )
+    capacity = _specific_heat()
+    names = ("strength", "capacity", "koh_capacity")
+    columns_held = {name: [row[number] for row in capacity] for number, name in enumerate(names)}
+    tables.start("heatcapacity", len(capacity), columns_held)
     _start_settings(tables, workshop)
     _start_records(tables, workshop, facts)
     slots = slots_in_a_card(workshop)
