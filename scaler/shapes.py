@@ -101,6 +101,22 @@ def standing_log(inside_height: Number, filled: Number) -> Number:
 
 
 @dataclass(frozen=True)
+class View:
+    """What a mould looks like from the side, by the names of its inside sizes.
+
+    Attributes:
+        bottom, top: width at the bottom and at the top.
+        height: height.
+        upright: whether bars are cut across the height.
+    """
+
+    bottom: str
+    top: str
+    height: str
+    upright: bool = False
+
+
+@dataclass(frozen=True)
 class Shape:
     """A solid that a mould can be.
 
@@ -110,6 +126,7 @@ class Shape:
         volume: rule for the volume to the fill line.
         log: rule for the length that bars are cut from; None where bars are not cut.
         says: one line for the README.
+        view: how it is drawn; None when its form is not known.
     """
 
     word: str
@@ -117,6 +134,7 @@ class Shape:
     volume: Callable[..., Number]
     log: Callable[..., Number] | None
     says: str
+    view: View | None = None
 
     @property
     def name(self) -> str:
@@ -125,12 +143,16 @@ class Shape:
 
 
 SHAPES = (
-    Shape("box", ("unit", "length", "width", "depth"), box, straight_log, "Block: Length x Width x Depth."),
+    Shape("box", ("unit", "length", "width", "depth"), box, straight_log, "Block: Length x Width x Depth.",
+          View("inside_length", "inside_length", "inside_depth")),
     Shape("taper", ("unit", "length", "width", "depth", "top_length", "top_width"), taper, sloping_log,
-          "Slope-sided loaf: Length and Width at the bottom, Top length and Top width at the top, Depth."),
-    Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, "Tube standing up: Diameter x Length."),
+          "Slope-sided loaf: Length and Width at the bottom, Top length and Top width at the top, Depth.",
+          View("inside_length", "inside_top_length", "inside_depth")),
+    Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, "Tube standing up: Diameter x Length.",
+          View("inside_diameter", "inside_diameter", "inside_height", upright=True)),
     Shape("half cylinder", ("unit", "diameter", "length"), half_cylinder, straight_log,
-          "Trough, open at its flat side: Diameter x Length."),
+          "Trough, open at its flat side: Diameter x Length.",
+          View("inside_length", "inside_length", "inside_radius")),
     Shape("cavities", ("cavities", "capacity", "capacity_unit"), cavity_tray, None,
           "Tray of equal cavities: Cavities x Capacity of one."),
     Shape("measured", ("capacity", "capacity_unit"), measured, None, "Anything else: Capacity by water fill."),

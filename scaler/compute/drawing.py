@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from scaler.compute.steps import Step, Topic
+from typing import Any
+
+from scaler.compute.steps import Step, Topic, described
 from scaler.formula import Column, Number, larger, pick, same, smaller, when
+from scaler.shapes import SHAPES
 
 MOULDS = Topic("moulds")
+CUT = Topic("moulds")
 POINTS = Topic("drawing")
 
 CUTS = 30
@@ -26,40 +30,44 @@ def points() -> list[tuple[str, float, float, float]]:
     return [*corners, *fill, *cuts]
 
 
-@MOULDS.step("")
+@MOULDS.step("cm")
+def inside_radius(inside_diameter: Number, two: Number) -> Number:
+    """Depth of a trough: half of its diameter. [cm] [-] -> [cm]."""
+    return inside_diameter / two
+
+
+def _seen(name: str, says: str) -> Step:
+    """Return the step that picks, by its shape, the size that a mould shows from the side."""
+    drawn = [(shape.word, getattr(shape.view, name)) for shape in SHAPES if shape.view]
+
+    def of_shape(**values: Any) -> Any:
+        size: Any = 0
+        for word, held in drawn:
+            size = when(same(values["shape"], word), larger(values[held], 0), size)
+        return size
+
+    return Step(
+        "moulds", f"view_{name}", "cm", described(of_shape, ("shape", *dict.fromkeys(held for _, held in drawn)), says)
+    )
+
+
+@CUT.step("")
 def upright(shape: str) -> Number:
-    """1 for a tube, which stands and is cut across its height. -> [-]."""
-    return when(same(shape, "cylinder"), 1, 0)
+    """1 where bars are cut across the height. -> [-]."""
+    stands: Any = 0
+    for held in SHAPES:
+        if held.view and held.view.upright:
+            stands = when(same(shape, held.word), 1, stands)
+    return stands
 
 
-@MOULDS.step("cm")
-def view_bottom(shape: str, inside_length: Number, inside_diameter: Number) -> Number:
-    """Width at the bottom as seen from the side. [cm] [cm] -> [cm]."""
-    return larger(when(same(shape, "cylinder"), inside_diameter, inside_length), 0)
-
-
-@MOULDS.step("cm")
-def view_top(shape: str, view_bottom: Number, inside_top_length: Number) -> Number:
-    """Width at the top as seen from the side. [cm] [cm] -> [cm]."""
-    return when(same(shape, "taper"), inside_top_length, view_bottom)
-
-
-@MOULDS.step("cm")
-def view_height(
-    shape: str, inside_depth: Number, inside_height: Number, inside_diameter: Number, two: Number
-) -> Number:
-    """Height as seen from the side. [cm] x 3, [-] -> [cm]."""
-    trough = when(same(shape, "half cylinder"), inside_diameter / two, inside_depth)
-    return larger(when(same(shape, "cylinder"), inside_height, trough), 0)
-
-
-@MOULDS.step("cm")
+@CUT.step("cm")
 def cut_cm(log_cm: Number, bars_in_one: Number, bar_share: Number) -> Number:
     """Thickness of a bar along the log, 0 where none is cut. [cm] [-] [-] -> [cm]."""
     return when(bars_in_one > 0, log_cm * bar_share, 0)
 
 
-@MOULDS.step("cm")
+@CUT.step("cm")
 def first_cut_cm(log_cm: Number, bars_in_one: Number, cut_cm: Number, two: Number) -> Number:
     """Where the first bar begins: what is trimmed and left over is shared by both ends. [cm] [-] [cm] [-] -> [cm]."""
     return larger(log_cm - bars_in_one * cut_cm, 0) / two
@@ -115,4 +123,10 @@ def y(
     return when(same(role, "cut"), when(pick(moulds_upright, mould_at) > 0, along, height * level), height * level)
 
 
-STEPS: tuple[Step, ...] = (*MOULDS.steps, *POINTS.steps)
+VIEWS = (
+    _seen("bottom", "Width at the bottom as seen from the side. [cm] -> [cm]."),
+    _seen("top", "Width at the top as seen from the side. [cm] -> [cm]."),
+    _seen("height", "Height as seen from the side. [cm] -> [cm]."),
+)
+
+STEPS: tuple[Step, ...] = (*MOULDS.steps, *VIEWS, *CUT.steps, *POINTS.steps)

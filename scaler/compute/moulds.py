@@ -8,7 +8,7 @@ from functools import reduce
 from operator import add
 from typing import Any
 
-from scaler.compute.steps import Step, Topic
+from scaler.compute.steps import Step, Topic, described
 from scaler.formula import (
     Column,
     Number,
@@ -118,8 +118,7 @@ def _for_shape(shape: Shape, rule: Callable[..., Any]) -> Callable[..., Any]:
         this = values.pop("shape")
         return when(same(this, shape.word), rule(**values), 0)
 
-    _described(of_shape, ("shape", *inspect.signature(rule).parameters), inspect.getdoc(rule) or "")
-    return of_shape
+    return described(of_shape, ("shape", *inspect.signature(rule).parameters), inspect.getdoc(rule) or "")
 
 
 def _sum_of(names: list[str], says: str) -> Callable[..., Any]:
@@ -128,14 +127,7 @@ def _sum_of(names: list[str], says: str) -> Callable[..., Any]:
     def sum_of(**values: Any) -> Any:
         return reduce(add, values.values())
 
-    _described(sum_of, tuple(names), says)
-    return sum_of
-
-
-def _described(rule: Callable[..., Any], names: tuple[str, ...], says: str) -> None:
-    rule.__doc__ = says
-    parameters = [inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY) for name in names]
-    rule.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    return described(sum_of, tuple(names), says)
 
 
 def _shape_steps() -> list[Step]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import inspect
 from collections.abc import Callable
 from typing import Any
 
 from scaler.compute.facts import FATTY_CLASSES
-from scaler.compute.steps import Step
+from scaler.compute.steps import Step, described
 from scaler.formula import Column, Number, pick, tag, total_where
 
 NAMES = (
@@ -19,19 +18,12 @@ NAMES = (
 """What is averaged over the oils; `profile_known` is the share of the oils whose fatty acids are published."""
 
 
-def _described(rule: Callable[..., Any], name: str, parameters: tuple[str, ...], says: str) -> Callable[..., Any]:
-    rule.__name__, rule.__doc__ = name, says
-    held = [inspect.Parameter(parameter, inspect.Parameter.KEYWORD_ONLY) for parameter in parameters]
-    rule.__signature__ = inspect.Signature(held)  # type: ignore[attr-defined]
-    return rule
-
-
 def _line(name: str) -> Callable[..., Any]:
     def of_line(**values: Any) -> Any:
         return values["oil_part"] * pick(values[f"ingredients_{name}"], values["ingredient_at"])
 
     parameters = ("oil_part", "ingredient_at", f"ingredients_{name}")
-    return _described(of_line, name, parameters, "The line's part of the recipe's published range. [g/g] [-] -> [-].")
+    return described(of_line, parameters, "The line's part of the recipe's published range. [g/g] [-] -> [-].")
 
 
 def _recipe(name: str) -> Callable[..., Any]:
@@ -39,9 +31,8 @@ def _recipe(name: str) -> Callable[..., Any]:
         return total_where(values["lines_recipe_at"], values["place"], values[f"lines_{name}"])
 
     parameters = ("place", "lines_recipe_at", f"lines_{name}")
-    return _described(
-        of_recipe, name, parameters, "Mean over the oils by weight; oils without a published range count 0. [-] -> [-]."
-    )
+    says = "Mean over the oils by weight; oils without a published range count 0. [-] -> [-]."
+    return described(of_recipe, parameters, says)
 
 
 def share(recipe_at: Number, ingredient_at: Number, lines_thing_key: Column, lines_oil_part: Column) -> Number:

@@ -59,6 +59,14 @@ class Step:
 Rule = Callable[..., Any]
 
 
+def described(rule: Rule, parameters: tuple[str, ...], says: str) -> Rule:
+    """Give a rule that takes its values by name the parameters it reads and its docstring, and return it."""
+    rule.__doc__ = says
+    held = [inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY) for name in parameters]
+    rule.__signature__ = inspect.Signature(held)  # type: ignore[attr-defined]
+    return rule
+
+
 class Topic:
     """Collects the steps of one table in the order in which they are written down."""
 
