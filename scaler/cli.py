@@ -101,6 +101,27 @@ def check(files: Sequence[Path], as_json: bool) -> None:
 
 
 @main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@_JSON
+def verify(file: Path, as_json: bool) -> None:
+    """Say what became of a finished workbook that someone edited.
+
+    Names the results that changed since it was handed over, the formulas that
+    were typed over, and the checks that fail. Nothing is written.
+    """
+    from scaler.report import verdict, verdict_object
+    from scaler.verify import verify as hold
+
+    report = hold(file)
+    if as_json:
+        click.echo(json.dumps(verdict_object(report)))
+    else:
+        for line in verdict(report, file.name):
+            click.echo(line)
+    sys.exit(DONE if report.sound else PROBLEMS)
+
+
+@main.command()
 @_FILES
 @_OUT
 @click.option("--batch", "batches", multiple=True, metavar="NAME", help="Only this batch; may be given several times.")

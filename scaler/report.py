@@ -6,12 +6,15 @@ import dataclasses
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scaler.compute.results import Batch, Run
 from scaler.compute.safety import percent
 from scaler.problems import Problem, say, to_json
 from scaler.units import factor
+
+if TYPE_CHECKING:
+    from scaler.verify import Report
 
 WIDTH = 80
 
@@ -67,6 +70,37 @@ def findings(run: Run) -> Iterator[str]:
     for batch in run.batches:
         for warning in batch.warnings:
             yield from wrapped(f"  ! {batch.batch}: {warning.text}", "    ")
+
+
+def verdict(report: Report, file: str) -> Iterator[str]:
+    """Return the lines that say what became of an edited workbook."""
+    yield from wrapped(f"{file} is sound." if report.sound else f"{file} may not be trusted:")
+    for problem in report.problems:
+        yield from wrapped(f"- {say(problem)}")
+    for failing in report.failing:
+        yield from wrapped(f"- {failing}")
+    for item in report.overwritten:
+        now = "is empty" if item.found == "" else f"holds {item.found}"
+        yield from wrapped(f"- Formula typed over: sheet {item.sheet}, cell {item.cell} {now}.")
+    if report.changed:
+        yield "Changed since it was handed over:"
+    for changed in report.changed:
+        yield from wrapped(f"  {changed.result}: {changed.handed_over:.6g} when handed over, {changed.now:.6g} now.")
+    if not report.changed and report.sound:
+        yield "No result has changed since it was handed over."
+
+
+def verdict_object(report: Report) -> dict[str, Any]:
+    """Return what became of an edited workbook as one JSON object."""
+    return {
+        "sound": report.sound,
+        "changed": [_plain(item) for item in report.changed],
+        "overwritten": [
+            {"sheet": item.sheet, "cell": item.cell, "found": str(item.found)} for item in report.overwritten
+        ],
+        "failing": list(report.failing),
+        "problems": [to_json(problem) for problem in report.problems],
+    }
 
 
 def problem_lines(problems: Sequence[Problem]) -> Iterator[str]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import csv
-import itertools
 import math
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,10 +13,13 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import brentq  # type: ignore[import-untyped]
 from scipy.stats import norm  # type: ignore[import-untyped]
-from workshops import koh, made, naoh, oil, part, shop, thing
+from workshops import TODAY, koh, made, naoh, oil, part, shop, thing
 
+import scaler
 from scaler.compute.results import Batch
+from scaler.demo import FILES, shipped
 from scaler.model import Ingredient, Mould, Workshop
+from scaler.reference import Published, find
 
 MOLAR_MASS = {"NaOH": 39.99712, "KOH": 56.10565}  # g/mol, IUPAC standard atomic weights
 LOAF = Mould(mould="loaf", shape="measured", capacity=1.4, capacity_unit="L", bars=10)
@@ -23,9 +27,17 @@ Draws = NDArray[np.float64]
 
 
 def sap_range(item: Ingredient) -> tuple[float, float]:
-    """Return the range of an ingredient's SAP that the contract states: its own, else 3 % to either side."""
-    assert item.sap is not None
-    return (item.sap_low or item.sap * 0.97, item.sap_high or item.sap * 1.03)
+    """Return the range of an ingredient's SAP that the contract states: its own, the published, else 3 % either way."""
+    known = find(item.ingredient, item.inci or "", item.kind)
+    value = item.sap or 0.0
+    ends = (known.sap_low, known.sap_high) if isinstance(known, Published) else (value * 0.97, value * 1.03)
+    return (ends[0] if item.sap_low is None else item.sap_low, ends[1] if item.sap_high is None else item.sap_high)
+
+
+def counts(item: Ingredient | None) -> bool:
+    """Return whether alkali is reckoned by a thing: an oil, an acid, a liquid with an acid value and no fat."""
+    sour = item is not None and item.kind == "liquid" and bool(item.sap) and not item.fat
+    return item is not None and (item.kind in ("oil", "acid") or sour)
 
 
 def purity_range(item: Ingredient) -> tuple[float, float]:
@@ -61,43 +73,80 @@ WORKSHOPS = {
                                   [part("soft", 0.4), part("hard", 0.4), part("soft", 0.2, stage="trace")],
                                   superfat=0.05, mould=LOAF),
 }  # fmt: skip
+DEMO = scaler.load(*(shipped() / name for name in FILES), today=TODAY)
+WORKSHOPS |= {f"demo {batch.batch}, {batch.recipe}": replace(DEMO, batches=(batch,)) for batch in DEMO.batches}
 EACH = pytest.mark.parametrize("name", WORKSHOPS)
+
+
+def test_every_demo_recipe_is_tried() -> None:
+    """The demo workbooks are read without a problem and each of their recipes is in a batch."""
+    assert DEMO.problems == ()
+    assert {batch.recipe for batch in DEMO.batches} == {recipe.recipe for recipe in DEMO.recipes}
+    assert len(DEMO.recipes) >= 5
 
 
 # --- lowest and highest ---
 
 
-def corners(workshop: Workshop, batch: Batch) -> list[float]:
-    """Return the superfat at every corner: each weighing a division off, each SAP and purity at an end of its range."""
+Uncertain = Callable[[float, float], Draws]
+"""What a quantity between two ends may be: both ends in turn, or draws from between them."""
+
+
+def superfats(workshop: Workshop, batch: Batch, uncertain: Uncertain, divisions: float) -> Draws:
+    """Return the superfat for each value of every uncertain quantity: SAP by thing, weighing by line, purity."""
     things = {item.ingredient: item for item in workshop.ingredients}
-    weighed = [line for line in batch.lines if line.ingredient in things and things[line.ingredient].sap]
-    names = sorted({line.ingredient for line in weighed})
-    superfats = []
-    for ends in itertools.product(*(sap_range(things[name]) for name in names)):
-        sap = dict(zip(names, ends, strict=True))
-        for offs in itertools.product((-1, 1), repeat=len(weighed) + len(batch.alkalis)):
-            for pure in itertools.product(*(purity_range(things[item.ingredient]) for item in batch.alkalis)):
-                moved = [
-                    max(0.0, item.g + off * division(workshop, item.ingredient))
-                    for item, off in zip([*weighed, *batch.alkalis], offs, strict=True)
-                    if item.g is not None
-                ]
-                need = {"oil": 0.0, "acid": 0.0}
-                for line, weight in zip(weighed, moved, strict=False):
-                    need["oil" if line.kind == "oil" else "acid"] += weight * sap[line.ingredient] / 1000
-                alkali = math.fsum(
-                    weight * purity * MOLAR_MASS["KOH"] / MOLAR_MASS[item.base]
-                    for item, weight, purity in zip(batch.alkalis, moved[len(weighed) :], pure, strict=True)
-                )
-                superfats.append(1 - (alkali - need["acid"]) / need["oil"])
-    return superfats
+    sap: dict[str, Draws] = {}
+    oils, left = np.zeros(1), np.zeros(1)
+    for line in batch.lines:
+        if line.g is None or not counts(things.get(line.ingredient)):
+            continue
+        if line.ingredient not in sap:
+            sap[line.ingredient] = uncertain(*sap_range(things[line.ingredient]))
+        off = division(workshop, line.ingredient) * divisions
+        need = np.maximum(uncertain(line.g - off, line.g + off), 0) * sap[line.ingredient] / 1000
+        if line.kind == "oil":
+            oils = oils + need
+        else:
+            left = left - need
+    for alkali in batch.alkalis:
+        off = division(workshop, alkali.ingredient) * divisions
+        weight = np.maximum(uncertain(alkali.g - off, alkali.g + off), 0)
+        purity = uncertain(*purity_range(things[alkali.ingredient]))
+        left = left + weight * purity * MOLAR_MASS["KOH"] / MOLAR_MASS[alkali.base]
+    return 1 - left / oils
+
+
+class Corners:
+    """Both ends of every quantity, each with both of every other: 2 to the power of how many there are."""
+
+    def __init__(self, count: int) -> None:
+        """Number the corners; a bit of the number says which end."""
+        self.corner, self.asked = np.arange(2**count), 0
+
+    def __call__(self, low: float, high: float) -> Draws:
+        """Return an end for each corner."""
+        bit = self.corner >> self.asked & 1
+        self.asked += 1
+        return np.where(bit == 1, high, low)
+
+
+def corners(workshop: Workshop, batch: Batch) -> Draws:
+    """Return the superfat at every corner: each weighing a division off, each SAP and purity at an end of its range."""
+    count = Corners(0)
+    superfats(workshop, batch, count, 1.0)
+    every = Corners(count.asked)
+    found = superfats(workshop, batch, every, 1.0)
+    assert every.asked == count.asked
+    assert len(found) == 2**count.asked
+    return found
 
 
 def division(workshop: Workshop, name: str) -> float:
     """Return the scale division that a thing is weighed to [g]."""
     item = next(item for item in workshop.ingredients if item.ingredient == name)
-    setting = next(line.value for line in workshop.costs if line.setting == "Scale division")
-    return item.division or (float(str(setting)) if setting else 1.0)
+    setting = next(line for line in workshop.costs if line.setting == "Scale division")
+    assert {item.division_unit, setting.unit} <= {None, "g"}
+    return item.division or (float(str(setting.value)) if setting.value else 1.0)
 
 
 @EACH
@@ -117,27 +166,7 @@ def test_extremes_are_the_corners(name: str) -> None:
 def drawn(workshop: Workshop, batch: Batch, count: int = 1_000_000) -> Draws:
     """Return the superfat of as many draws, every range rectangular, a thing's SAP the same at every stage."""
     rng = np.random.default_rng(20261125)
-    things = {item.ingredient: item for item in workshop.ingredients}
-    sap: dict[str, Draws] = {}
-    oils, left = np.zeros(count), np.zeros(count)
-    for line in batch.lines:
-        item = things.get(line.ingredient)
-        if item is None or line.g is None or line.kind == "alkali" or not item.sap:
-            continue
-        if line.ingredient not in sap:
-            sap[line.ingredient] = rng.uniform(*sap_range(item), count)
-        half = division(workshop, line.ingredient) / 2
-        need = rng.uniform(line.g - half, line.g + half, count) * sap[line.ingredient] / 1000
-        if line.kind == "oil":
-            oils += need
-        else:
-            left -= need
-    for alkali in batch.alkalis:
-        half = division(workshop, alkali.ingredient) / 2
-        purity = rng.uniform(*purity_range(things[alkali.ingredient]), count)
-        weight = rng.uniform(alkali.g - half, alkali.g + half, count)
-        left += weight * purity * MOLAR_MASS["KOH"] / MOLAR_MASS[alkali.base]
-    return 1 - left / oils
+    return superfats(workshop, batch, lambda low, high: rng.uniform(low, high, count), 0.5)
 
 
 @EACH

@@ -185,7 +185,7 @@ def _said_of_density(ingredient: Ingredient, published: Published | None) -> lis
     if ingredient.density is not None or ingredient.kind in (ALKALI, "packaging"):
         return []
     if published and published.density:
-        return ["Density blank: published, see note"]
+        return [f"Density blank: published {published.density:.4g} g/mL"]
     return [f"Density blank: {_usual_density(ingredient, published):.2f} g/mL"]
 
 

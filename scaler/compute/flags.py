@@ -122,9 +122,7 @@ def lye_weak(pot_strength: Number, lye_weak_below: Number) -> Number:
 
 
 @INGREDIENT_FLAGS.step("")
-def sap_outside(
-    sap: Number, known: Number, published_low: Number, published_high: Number
-) -> Number:
+def sap_outside(sap: Number, known: Number, published_low: Number, published_high: Number) -> Number:
     """1 when a SAP lies outside the published range of the oil or acid it names. [mg KOH/g] x 3 -> [-]."""
     value = otherwise(sap, published_low)
     outside = either(exceeds(value, published_high), exceeds(published_low, value))

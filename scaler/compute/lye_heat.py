@@ -78,7 +78,11 @@ def _chord(ratio: Number, row: Number, ratios: Column, heats: Column) -> Number:
 
 @RECIPES.step("kJ/mol")
 def heat_after(
-    pot_ratio: Number, heat_row: Number, heat_rows_but_one: Number, solutionheat_ratio: Column, solutionheat_heat: Column
+    pot_ratio: Number,
+    heat_row: Number,
+    heat_rows_but_one: Number,
+    solutionheat_ratio: Column,
+    solutionheat_heat: Column,
 ) -> Number:
     """Heat by the line through the two rows after this ratio, drawn on to it. [mol/mol] [mol/mol] [kJ/mol] -> [kJ/mol]."""
     return _chord(pot_ratio, smaller(heat_row + 1, heat_rows_but_one), solutionheat_ratio, solutionheat_heat)

@@ -68,6 +68,11 @@ def _safer(row: Row) -> str:
     return f"Set Superfat to {percent(row['superfat_safe'])} or more, or {narrow}."
 
 
+def _alkalis(row: Row) -> str:
+    first = f"{row['first_g']:.3g} g of {row['first_name']}"
+    return f"{first} and {row['second_g']:.3g} g of {row['second_name']}" if row["second_g"] else first
+
+
 RULES = (
     Rule("superfat_negative", REFUSE, "recipes", "superfat_negative", "superfat",
          lambda row: f"a superfat of {percent(row['superfat'])}", "0 % or more",
@@ -96,7 +101,7 @@ RULES = (
          lambda row: (f"In the worst case the superfat is {percent(row['superfat_low'])}, which is lye-heavy."), "0 % or more",
          _safer, "worst corner of the ranges, see Sources"),
     Rule("batch_tiny", REFUSE, "batches", "batch_tiny", "mould",
-         lambda row: f"{row['oils_g']:.3g} g of oils and {row['alkali_g']:.3g} g of alkali, less than their scale can weigh",
+         lambda row: f"{_alkalis(row)} for {row['oils_g']:.3g} g of oils, some of it less than its scale can weigh",
          "at least one scale division of each", lambda row: "Check the mould's sizes and Unit, or use a finer scale.", "our own rule"),
     Rule("scale_coarse", WARN, "batches", "scale_coarse", "recipe",
          lambda row: (f"The alkali ({row['alkali_g']:.1f} g) is fewer than 100 divisions of its scale."), "100 divisions or more",

@@ -102,8 +102,10 @@ class Book:
         self.layout = Layout(run.tables) if run else None
         self._formats: dict[Look, Format] = {}
 
-    def look(self, look: Look) -> Format:
-        """Return the format of a look, made once."""
+    def look(self, look: Look | Format) -> Format:
+        """Return the format of a look, made once; a format is one already."""
+        if isinstance(look, Format):
+            return look
         if look not in self._formats:
             self._formats[look] = self.file.add_format(_properties(look))
         return self._formats[look]
@@ -116,7 +118,7 @@ class Book:
         sheet.hide_gridlines(2)
         return sheet
 
-    def put(self, sheet: Worksheet, row: int, column: int, value: object, look: Look = Look()) -> None:
+    def put(self, sheet: Worksheet, row: int, column: int, value: object, look: Look | Format = Look()) -> None:
         """Write a constant; row and column from 1; None leaves a blank cell with its look."""
         form = self.look(look)
         at = (row - 1, column - 1)
@@ -132,7 +134,9 @@ class Book:
             done = sheet.write_string(*at, str(value), form)
         _done(done, sheet, row, column)
 
-    def live(self, sheet: Worksheet, row: int, column: int, formula: str, value: object, look: Look = Look()) -> None:
+    def live(
+        self, sheet: Worksheet, row: int, column: int, formula: str, value: object, look: Look | Format = Look()
+    ) -> None:
         """Write a formula with the value that the engine computed for it; row and column from 1."""
         if isinstance(value, float | int) and not isinstance(value, bool):
             value = sound(value)

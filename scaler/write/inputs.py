@@ -28,7 +28,16 @@ from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
 from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, SPARE_ROWS, TITLE_ROW, quoted
 
 TAB_COLOUR = "#D9A441"
-_WIDTHS = {"Ingredient": 30, "Recipe": 26, "Mould": 22, "INCI": 28, "Source": 34, "Notes": 40, "Setting": 22, "Meaning": 52}
+_WIDTHS = {
+    "Ingredient": 30,
+    "Recipe": 26,
+    "Mould": 22,
+    "INCI": 28,
+    "Source": 34,
+    "Notes": 40,
+    "Setting": 22,
+    "Meaning": 52,
+}
 _FORMATS = {PERCENT: "%", DATE: "date"}
 _HINT = "* must be filled.  % columns: type 5 or 5%, below 1 % with its sign.  Cells like this one are yours to fill."
 
@@ -169,5 +178,3 @@ def _validate_setting(page: Worksheet, row: int, item: Setting) -> None:
     if item.unit_kinds:
         source = list(units.words(*item.unit_kinds))
         page.data_validation(row - 1, 2, row - 1, 2, {"validate": "list", "source": source})
-
-

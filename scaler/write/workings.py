@@ -79,7 +79,7 @@ def _write_table(
         if step:
             book.note(page, HEADER_ROW, number, heading(column), step.meaning)
         values = layout.tables.column(table, column)
-        look = Look(unit=_unit_of(step, column))
+        look = book.look(Look(unit=_unit_of(step, column)))
         for index, value in enumerate(values):
             row = FIRST_ROW + index
             if formula is not None:

@@ -113,7 +113,12 @@ def _alkali(page: Page, row: int, index: int) -> int:
     for offset, name in enumerate(("first", "second"), 1):
         at = row + offset
         page.sheet.set_row(at - 1, 30)
-        page.put(at, 1, _TICK, Look(box=True, size=16, align="center"))
+        _tick(
+            page,
+            at,
+            f'{page.layout.cell("batches", f"{name}_name", index)}<>""',
+            bool(page.value("batches", f"{name}_name", index)),
+        )
         page.show_of_batch(at, 2, f"{name}_name", index, Look(bold=True, size=14, box=True, wrap=True))
         page.show_of_batch(at, 3, f"{name}_base", index, _BOX)
         page.show_of_batch(
@@ -133,7 +138,12 @@ def _lines(page: Page, row: int, index: int, slots: int) -> int:
         at = row + 2 + slot
         place = index * slots + slot
         page.sheet.set_row(at - 1, 24)
-        page.put(at, 1, _TICK, Look(box=True, size=14, align="center"))
+        _tick(
+            page,
+            at,
+            f'{page.layout.cell("slots", "ingredient", place)}<>""',
+            bool(page.value("slots", "ingredient", place)),
+        )
         page.show(at, 2, "slots", "ingredient", place, _NAME)
         page.show(at, 3, "slots", "stage", place, _BOX)
         _weight(page, at, 4, "shown", place, index, _BIG)
@@ -148,12 +158,17 @@ def _plain_water(page: Page, at: int, index: int) -> None:
     plain = page.layout.cell("batches", "plain_water_g", index)
     there = bool(page.value("batches", "plain_water_g", index))
     page.sheet.set_row(at - 1, 24)
-    page.put(at, 1, _TICK, Look(box=True, size=14, align="center"))
+    _tick(page, at, f"{plain}>0", there)
     page.live(at, 2, f'=IF({plain}>0,"Water","no plain water")', "Water" if there else "no plain water", _NAME)
     page.live(at, 3, f'=IF({plain}>0,"lye liquid","")', "lye liquid" if there else "", _BOX)
     page.show_of_batch(at, 4, "plain_water_shown", index, _BIG)
     for number in (5, 6, 7):
         page.put(at, number, None, _BOX)
+
+
+def _tick(page: Page, row: int, condition: str, there: bool) -> None:
+    """Write the box to tick, where there is something to weigh."""
+    page.live(row, 1, f'=IF({condition},"{_TICK}","")', _TICK if there else "", Look(box=True, size=16, align="center"))
 
 
 def _weight(page: Page, row: int, column: int, name: str, place: int, index: int, look: Look) -> None:

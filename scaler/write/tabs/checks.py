@@ -14,6 +14,17 @@ from scaler.write.layout import FIRST_ROW, SPARE_ROWS, letters, quoted
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Checks"
+HANDED_OVER = "When it was handed over"
+RESULTS = (
+    ("oils (g)", "oils_g", "g"),
+    ("alkali (g)", "alkali_g", "g"),
+    ("liquid (g)", "liquid_g", "g"),
+    ("bars", "bars", "whole"),
+    ("lowest superfat", "superfat_low", "%"),
+    ("cost per bar", "cost_per_bar", "money"),
+    ("price with tax", "with_tax", "money"),
+)
+"""Results that are kept as they were handed over: words, step, unit."""
 _FIRST = 4
 
 
@@ -49,11 +60,26 @@ def write(book: Book) -> None:
         bad = "must be mended" if check.must else "look"
         page.put(row, 1, check.says, Look(box=True, wrap=True))
         page.live(row, 2, f"={check.formula}", check.value, Look(box=True))
-        page.live(
-            row, 3, f'=IF(B{row}=0,"holds","{bad}")', "holds" if check.value == 0 else bad, Look(box=True, bold=True)
-        )
+        says = f'=IF(ISNUMBER(B{row}),IF(B{row}=0,"holds","{bad}"),"must be mended")'
+        page.live(row, 3, says, "holds" if check.value == 0 else bad, Look(box=True, bold=True))
         page.put(row, 4, check.do, Look(box=True, wrap=True))
+    _handed_over(page, _FIRST + len(list(checks(page))) + 1)
     page.sheet.freeze_panes(_FIRST - 1, 0)
+
+
+def _handed_over(page: Page, row: int) -> None:
+    """Write what the results were when the workbook was handed over, beside what they are now."""
+    for number, header in enumerate(("Result", "Now", "Says", HANDED_OVER), 1):
+        page.put(row, number, header, HEADING)
+    for index in range(page.batches):
+        for words, name, unit in RESULTS:
+            row += 1
+            value = page.value("batches", name, index)
+            page.put(row, 1, f"{page.value('batches', 'batch', index)}: {words}", Look(box=True))
+            page.show_of_batch(row, 2, name, index, Look(unit=unit, box=True))
+            says = f'=IF(ISNUMBER(B{row}),IF(ROUND(B{row}-D{row},6)=0,"same","changed"),"changed")'
+            page.live(row, 3, says, "same", Look(box=True))
+            page.put(row, 4, value, Look(unit=unit, box=True, align="left"))
 
 
 class _Master:

@@ -62,7 +62,7 @@ def _below(page: Page, row: int) -> None:
     page.put(row, 1, "Checks", Look(bold=True))
     formula, value = MASTER.formula(page), MASTER.value(page)
     page.live(row, 2, formula, value, Look(bold=True, box=True))
-    page.put(row, 3, f"One line a check on sheet {CHECKS}.", HINT)
+    page.put(row, 4, f"One line a check on sheet {CHECKS}.", Look(italic=True, size=9, ink=HINT.ink))
     currency = book.layout.tables.one("costs", "currency") if book.layout else ""
     lines = (
         "How this workbook works",

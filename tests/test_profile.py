@@ -1,0 +1,99 @@
+"""Iodine value and fatty-acid classes of a recipe, worked by hand from the published ranges."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from test_published import DATA, rows
+from workshops import naoh, oil, part, shop, table
+
+from scaler.compute.batch import scale
+from scaler.compute.facts import FATTY_CLASSES
+from scaler.compute.results import Run
+from scaler.reference import Published, find
+
+# Iodine value (g I2/100 g) and fatty acids (% of all of them) as published. Olive: Codex Alimentarius CXS 33-1981
+# (read). Coconut, palm: Codex CXS 210-1999 (read); iodine value of coconut to 11 by the Japanese Pharmacopoeia (memory).
+# Castor: iodine value 80 to 90 by the pharmacopoeias (BP read, JP memory), acids by the European Pharmacopoeia (memory).
+OLIVE = {"iodine": (75, 94), "lauric": (0, 0.05), "palmitic": (8, 25), "oleic": (55, 83), "linoleic": (3.5, 21)}
+COCONUT = {"iodine": (6.3, 11), "lauric": (61.9, 74.2), "palmitic": (9.5, 14.2), "oleic": (5, 10), "linoleic": (1, 2.7)}
+PALM = {"iodine": (50, 55), "lauric": (0.5, 2.5), "palmitic": (42.8, 53.5), "oleic": (36, 44), "linoleic": (9, 12.5)}
+CASTOR = {"iodine": (80, 90), "lauric": (0, 0), "palmitic": (0, 4.5), "oleic": (87.5, 98), "linoleic": (2.5, 8)}
+Ranges = dict[str, tuple[float, float]]
+
+
+def worked(shares: dict[str, float]) -> Run:
+    """Return a recipe of known oils in these shares."""
+    things = [oil(name, None) for name in shares]
+    return scale(shop([*things, naoh()], [part(name, share) for name, share in shares.items()], superfat=0.05))
+
+
+def profile(run: Run) -> dict[str, tuple[float, float]]:
+    """Return the recipe's ranges: the iodine value, and the classes in %."""
+    found = {}
+    for name in ("iodine", *FATTY_CLASSES):
+        low, high = (table(run, "recipes", f"{name}_{end}")[0] for end in ("low", "high"))
+        found[name] = (low, high) if name == "iodine" else (low * 100, high * 100)
+    return found
+
+
+def close(found: Ranges, expected: Ranges) -> None:
+    """Check that ranges are the same."""
+    assert set(found) == set(expected)
+    for name, ends in expected.items():
+        assert found[name] == pytest.approx(ends, abs=1e-9), name
+
+
+@pytest.mark.parametrize(
+    ("name", "published"),
+    [("Olive oil", OLIVE), ("Coconut oil", COCONUT), ("Palm oil", PALM), ("Castor oil", CASTOR)],
+)
+def test_one_oil_has_its_published_ranges(name: str, published: Ranges) -> None:
+    """A recipe of one oil has that oil's iodine value, and the sums of its published fatty acids, class by class."""
+    close(profile(worked({name: 1.0})), published)
+
+
+def test_three_oils_by_hand() -> None:
+    """Half olive, three tenths coconut and two tenths palm have the mean of their ranges, by weight."""
+    by_hand = {
+        "iodine": (0.5 * 75 + 0.3 * 6.3 + 0.2 * 50, 0.5 * 94 + 0.3 * 11 + 0.2 * 55),
+        "lauric": (0.3 * 61.9 + 0.2 * 0.5, 0.5 * 0.05 + 0.3 * 74.2 + 0.2 * 2.5),
+        "palmitic": (0.5 * 8 + 0.3 * 9.5 + 0.2 * 42.8, 0.5 * 25 + 0.3 * 14.2 + 0.2 * 53.5),
+        "oleic": (0.5 * 55 + 0.3 * 5 + 0.2 * 36, 0.5 * 83 + 0.3 * 10 + 0.2 * 44),
+        "linoleic": (0.5 * 3.5 + 0.3 * 1 + 0.2 * 9, 0.5 * 21 + 0.3 * 2.7 + 0.2 * 12.5),
+    }
+    assert by_hand["iodine"] == pytest.approx((49.39, 61.3))
+    close(profile(worked({"Olive oil": 0.5, "Coconut oil": 0.3, "Palm oil": 0.2})), by_hand)
+
+
+def test_unknown_oil_is_said_to_be_unknown() -> None:
+    """An oil that nothing is published of adds nothing, and the share that is known says so."""
+    things = [oil("Olive oil", None), oil("Hedge fat", 195.0), naoh()]
+    run = scale(shop(things, [part("Olive oil", 0.7), part("Hedge fat", 0.3)]))
+    assert table(run, "recipes", "profile_known")[0] == pytest.approx(0.7)
+    assert profile(run)["oleic"] == pytest.approx((0.7 * 55, 0.7 * 83))
+
+
+def test_own_sap_keeps_the_published_profile() -> None:
+    """A supplier's SAP changes the alkali, not the oil's fatty acids."""
+    run = scale(shop([oil("Olive oil", 190.0), naoh()], [part("Olive oil", 1.0)]))
+    close(profile(run), OLIVE)
+
+
+def test_share_of_each_oil() -> None:
+    """The shares of an oil at two stages add up, and an oil of another recipe has none."""
+    things = [oil("Olive oil", None), oil("Palm oil", None), oil("Castor oil", None), naoh()]
+    lines = [part("Olive oil", 0.5), part("Palm oil", 0.3), part("Olive oil", 0.2, stage="trace")]
+    assert table(scale(shop(things, lines)), "oilshares", "share") == pytest.approx([0.7, 0.3, 0.0])
+
+
+def test_no_class_is_more_than_all() -> None:
+    """No oil of the tables has a class of more than 100 %, or a low above its high."""
+    names = sorted({row["thing"] for row in rows(DATA / "oils.csv")})
+    things: list[Any] = [oil(name, None if isinstance(find(name, "", "oil"), Published) else 190.0) for name in names]
+    run = scale(shop([*things, naoh()], [part(names[0], 1.0)]))
+    assert len(names) > 40
+    for name in FATTY_CLASSES:
+        ranges = zip(*(table(run, "ingredients", f"{name}_{end}") for end in ("low", "high")), strict=True)
+        assert all(0 <= low <= high <= 1 for low, high in ranges)
