@@ -22,7 +22,7 @@ from scaler.compute.results import Run
 from scaler.compute.tables import serial
 from scaler.demo import FILES, shipped
 from scaler.model import SHEETS, Workshop, setting_declared
-from scaler.schema import DATE, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Sheet, columns
+from scaler.schema import DATE, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Column, Sheet, columns
 from scaler.write.layout import FIRST_ROW, Layout
 
 MASTER = ("Checks", "B1")
@@ -52,7 +52,7 @@ class Edit:
 
 
 def typed_over(workshop: Workshop) -> Iterator[Edit]:
-    """Yield an edit of every filled cell that a partner may change: numbers, units, names and dates."""
+    """Yield edits of every filled cell that a partner may change: numbers, units, names and dates."""
     names = {
         "Mould": [mould.mould for mould in workshop.moulds],
         "Recipe": [recipe.recipe for recipe in workshop.recipes],
@@ -63,20 +63,23 @@ def typed_over(workshop: Workshop) -> Iterator[Edit]:
         for index, record in enumerate(getattr(workshop, sheet.key)):
             for field, column in columns(sheet.record).items():
                 value = getattr(record, field)
-                if value is None:
-                    continue
-                if column.kind in (NUMBER, PERCENT):
-                    yield Edit(sheet, index, field, value * 0.93)
-                elif column.kind == WHOLE:
-                    yield Edit(sheet, index, field, value + 1)
-                elif column.kind == UNIT:
-                    kind = units.find(value)
-                    others = [word for word in units.words(kind.kind if kind else "") if word != value]
-                    yield from (Edit(sheet, index, field, word) for word in others[:1])
-                elif column.kind == REFERENCE and sheet.key == "batches":
-                    yield from (Edit(sheet, index, field, other) for other in names[column.refers] if other != value)
-                elif column.kind == DATE:
-                    yield Edit(sheet, index, field, value.replace(day=value.day % 28 + 1))
+                if value is not None:
+                    others = names.get(column.refers, []) if sheet.key == "batches" else []
+                    yield from (Edit(sheet, index, field, new) for new in other_values(column, value, others))
+
+
+def other_values(column: Column, value: Any, names: list[str]) -> list[Any]:
+    """Return what a partner might type over a value."""
+    if column.kind in (NUMBER, PERCENT):
+        return [value * 0.93]
+    if column.kind == WHOLE:
+        return [value + 1]
+    if column.kind == UNIT:
+        kind = units.find(value)
+        return [word for word in units.words(kind.kind if kind else "") if word != value][:1]
+    if column.kind == REFERENCE:
+        return [name for name in names if name != value]
+    return [value.replace(day=value.day % 28 + 1)] if column.kind == DATE else []
 
 
 def settings_typed_over(workshop: Workshop) -> Iterator[Edit]:

@@ -58,7 +58,7 @@ def test_mistake_stops_the_command(tmp_path: Path, edits: str, message: str) -> 
     assert (result.exit_code, result.stdout, made.exists()) == (1, "", False)
     said = [line for line in result.stderr.splitlines() if line.startswith("- ")]
     assert len(said) == 1
-    assert message.split(":")[0] in said[0]
+    assert message.split(":", maxsplit=1)[0] in said[0]
 
 
 def test_topics_have_near_misses() -> None:
