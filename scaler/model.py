@@ -61,10 +61,18 @@ class Ingredient(Record):
         least=0,
     )
     sap_low: float | None = column(
-        "SAP low", NUMBER, "Lowest value on the supplier's certificate. Blank: published range.", unit="mg KOH/g", least=0
+        "SAP low",
+        NUMBER,
+        "Lowest value on the supplier's certificate. Blank: published range.",
+        unit="mg KOH/g",
+        least=0,
     )
     sap_high: float | None = column(
-        "SAP high", NUMBER, "Highest value on the supplier's certificate. Blank: published range.", unit="mg KOH/g", least=0
+        "SAP high",
+        NUMBER,
+        "Highest value on the supplier's certificate. Blank: published range.",
+        unit="mg KOH/g",
+        least=0,
     )
     density: float | None = column(
         "Density", NUMBER, "Weight of 1 mL at room temperature. Blank: published, else 0.92 for an oil, 1.00 otherwise.",
@@ -72,7 +80,10 @@ class Ingredient(Record):
     )  # fmt: skip
     base: str | None = column("Base", CHOICE, "Alkali only: which base it is.", choices=BASES)
     purity: float | None = column(
-        "Purity %", PERCENT, "Alkali: base in 1 g as weighed, its water included. Blank with Water blank: 100 %.", above=0
+        "Purity %",
+        PERCENT,
+        "Alkali: base in 1 g as weighed, its water included. Blank with Water blank: 100 %.",
+        above=0,
     )
     purity_low: float | None = column("Purity low %", PERCENT, "From the certificate. Blank: Purity.", above=0)
     purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: Purity.", above=0)
@@ -84,7 +95,10 @@ class Ingredient(Record):
         "Limit %", PERCENT, "Highest share of the cured bar: a fragrance supplier's limit.", above=0
     )
     division: float | None = column(
-        "Scale division", NUMBER, "Smallest step of the scale this thing is weighed on. Blank: the one on Costs.", above=0
+        "Scale division",
+        NUMBER,
+        "Smallest step of the scale this thing is weighed on. Blank: the one on Costs.",
+        above=0,
     )
     division_unit: str | None = column("Division unit", UNIT, "Unit of Scale division.", choices=(WEIGHT,))
     opened: date | None = column("Opened", DATE, "Date the container was opened.")
@@ -141,9 +155,7 @@ class Recipe(Record):
     """A recipe: how much alkali, how much liquid, how long a cure."""
 
     recipe: str = column("Recipe", NAME, "Name of the recipe, each only once.", required=True)
-    superfat: float = column(
-        "Superfat %", PERCENT, "Share of the oils' alkali need that is left out.", required=True
-    )
+    superfat: float = column("Superfat %", PERCENT, "Share of the oils' alkali need that is left out.", required=True)
     lye_concentration: float | None = column(
         "Lye concentration %", PERCENT, "Alkali in alkali and liquid together. Fill one of the three.", above=0
     )
@@ -157,9 +169,7 @@ class Recipe(Record):
         "Alkali", REFERENCE, "Which alkali. Blank: the only NaOH on Ingredients.", refers="Ingredient"
     )
     second_alkali: str | None = column("Second alkali", REFERENCE, "The KOH of a mixed recipe.", refers="Ingredient")
-    koh_share: float | None = column(
-        "KOH share %", PERCENT, "Share of the alkali need that the KOH meets.", least=0
-    )
+    koh_share: float | None = column("KOH share %", PERCENT, "Share of the alkali need that the KOH meets.", least=0)
     cure_days: float | None = column("Cure days", NUMBER, "Days of cure. Blank: 42.", unit="days", least=0)
     cure_loss: float | None = column(
         "Cure loss %", PERCENT, "Share of the fresh weight lost in the cure. Blank: estimated.", least=0
@@ -244,13 +254,17 @@ class Costs:
     currency: str = setting("Currency", TEXT, "", "Sign or letters of the money.")
     display_units: str = setting("Display units", CHOICE, "g", "Big figures on the cards.", choices=("g", "oz"))
     labour_rate: float = setting("Labour rate", NUMBER, 0.0, "Pay for one hour of work.", unit="per hour", least=0)
-    overhead: float = setting("Overhead per batch", NUMBER, 0.0, "Rent, power, insurance: what one batch bears.", least=0)
+    overhead: float = setting(
+        "Overhead per batch", NUMBER, 0.0, "Rent, power, insurance: what one batch bears.", least=0
+    )
     batter_loss: float = setting("Batter loss %", PERCENT, 0.0, "Batter left in the bowls.", least=0)
     reject_share: float = setting("Reject share %", PERCENT, 0.0, "Bars not fit to sell.", least=0)
     target_margin: float = setting("Target margin %", PERCENT, 0.5, "Margin wanted, of the price before tax.", least=0)
     sales_tax: float = setting("Sales tax %", PERCENT, 0.0, "Tax put on the price.", least=0)
     card_fee: float = setting("Card fee %", PERCENT, 0.0, "Fee of a card payment, of the price with tax.", least=0)
-    price_step: float = setting("Price step", NUMBER, 0.01, "The price shown is rounded up to this. 0: not rounded.", least=0)
+    price_step: float = setting(
+        "Price step", NUMBER, 0.01, "The price shown is rounded up to this. 0: not rounded.", least=0
+    )
     price_shown: str = setting(
         "Price shown", CHOICE, "with tax", "Which price the step rounds.", choices=("with tax", "before tax")
     )
@@ -279,7 +293,9 @@ class Costs:
     wholesale_share: float = setting(
         "Wholesale share %", PERCENT, 0.5, "Wholesale price, of the retail price before tax.", least=0
     )
-    leftover_value: float = setting("Leftover value %", PERCENT, 0.5, "What leftovers are worth, of their cost.", least=0)
+    leftover_value: float = setting(
+        "Leftover value %", PERCENT, 0.5, "What leftovers are worth, of their cost.", least=0
+    )
     price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months", above=0)
 
 
@@ -289,7 +305,9 @@ MOULDS = Sheet("Moulds", "moulds", Mould, "Your moulds, measured inside.")
 RECIPES = Sheet("Recipes", "recipes", Recipe, "One row a recipe: superfat, liquid, alkali, cure and labour.")
 LINES = Sheet("Recipe lines", "lines", RecipeLine, "What goes into each recipe, one row a thing.")
 BATCHES = Sheet("Batches", "batches", Batch, "What is to be made: a recipe in a mould.", optional=True)
-COSTS = Sheet("Costs", "costs", SettingLine, "Settings of the workshop; a missing one takes its default.", optional=True)
+COSTS = Sheet(
+    "Costs", "costs", SettingLine, "Settings of the workshop; a missing one takes its default.", optional=True
+)
 MARKET = Sheet("Market", "market", Demand, "Bars wanted on a day.", optional=True)
 ON_HAND = Sheet("On hand", "on_hand", OnHand, "Bars already made or curing.", optional=True)
 

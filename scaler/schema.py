@@ -87,9 +87,7 @@ def column(header: str, kind: str, help: str, **options: Any) -> Any:
 
 def columns(record: type[Record]) -> dict[str, Column]:
     """Return the columns of a record class by field name, in their order on the sheet."""
-    return {
-        part.name: part.metadata["column"] for part in dataclasses.fields(record) if "column" in part.metadata
-    }
+    return {part.name: part.metadata["column"] for part in dataclasses.fields(record) if "column" in part.metadata}
 
 
 @dataclass(frozen=True)
@@ -147,6 +145,4 @@ def setting(name: str, kind: str, default: object, help: str, **options: Any) ->
 
 def settings(costs: type[Any]) -> dict[str, Setting]:
     """Return the settings of a class by field name, in their order on the sheet."""
-    return {
-        part.name: part.metadata["setting"] for part in dataclasses.fields(costs) if "setting" in part.metadata
-    }
+    return {part.name: part.metadata["setting"] for part in dataclasses.fields(costs) if "setting" in part.metadata}

@@ -94,8 +94,13 @@ def workshops(draw: st.DrawFn) -> Workshop:
     recipe |= {"labour_minutes": draw(maybe(between(10, 200))), "labour_minutes_per_bar": draw(maybe(between(0.1, 5)))}
     things = [*oils, *liquids, *others, packing, *alkalis]
     prices = [
-        pack(item.ingredient, draw(between(0, 50)), draw(between(0.1, 30)), draw(st.sampled_from(PACK_UNITS)),
-             delivery=draw(maybe(between(0, 9))))
+        pack(
+            item.ingredient,
+            draw(between(0, 50)),
+            draw(between(0.1, 30)),
+            draw(st.sampled_from(PACK_UNITS)),
+            delivery=draw(maybe(between(0, 9))),
+        )
         for item in [*oils, *liquids, *others, *alkalis]
         for _ in range(draw(st.integers(1, 2)))
     ]

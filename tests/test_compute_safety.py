@@ -220,6 +220,7 @@ def test_superfat_safe(name: str) -> None:
         (135.5, "milligrams of NaOH for 1 g of oil"),
         (13.55, "grams of NaOH for 100 g of oil"),
         (19.0, "grams of KOH for 100 g of oil"),
+        (266.5, "once more"),  # 190 / 0.712889
     ],
 )
 def test_sap_on_another_basis_is_refused(sap: float, basis: str) -> None:
@@ -233,6 +234,72 @@ def test_small_sap_of_an_unknown_oil_is_refused() -> None:
     """Nobody's oil has a SAP of 0.19, known or not."""
     assert refused(plain([oil("Aunt's oil", 0.19), naoh()], [part("Aunt's oil", 1.0)])) == ["sap_basis"]
     assert refused(plain([oil("Aunt's oil", 92.0), naoh()], [part("Aunt's oil", 1.0)])) == []
+
+
+def test_sap_that_nothing_has_is_refused() -> None:
+    """No fat or fatty acid needs more than 400 mg KOH/g, no acid more than 2000, known or not."""
+    for name in ("Aunt's oil", "Olive oil"):
+        assert refused(plain([oil(name, 1900.0), naoh()], [part(name, 1.0)])) == ["sap_basis"]
+        assert refused(plain([oil(name, 401.0), naoh()], [part(name, 1.0)])) == ["sap_basis"]
+    caprylic = 56.10565 / 144.214 * 1000  # molar mass of C8H16O2, computed
+    assert refused(plain([oil("Goat acid", caprylic), naoh()], [part("Goat acid", 1.0)])) == []
+    for value, codes in ((8760.0, ["sap_basis"]), (1718.0, [])):
+        sour = thing("Grandmother's crystals", "acid", sap=value)
+        lines = [part("fat", 1.0), part(sour.ingredient, 0.001)]
+        assert refused(plain([SURE, naoh(), sour], lines)) == codes
+
+
+def certificate(**cells: Any) -> Workshop:
+    """Return a recipe of olive oil, published 184 to 196, with these cells of a certificate."""
+    return plain([oil("Olive oil", cells.pop("sap", None), **cells), naoh()], [part("Olive oil", 1.0)])
+
+
+@pytest.mark.parametrize(
+    ("cells", "sound"),
+    [
+        ({"sap_low": 184.0, "sap_high": 187.0}, {"sap_low": 184.0, "sap_high": 191.0}),
+        ({"sap_low": 192.0, "sap_high": 195.0}, {"sap": 193.0, "sap_low": 192.0, "sap_high": 195.0}),
+        ({"sap_high": 188.0}, {"sap": 187.0, "sap_high": 188.0}),
+        ({"sap_low": 200.0}, {"sap_low": 189.0}),
+        ({"sap": 202.0, "sap_low": 200.0}, {"sap": 202.0, "sap_low": 200.0, "sap_high": 204.0}),
+    ],
+)
+def test_certificate_that_a_blank_contradicts_is_refused(cells: dict[str, Any], sound: dict[str, Any]) -> None:
+    """Where a blank SAP or end of its range would take a published value beside the certificate's, it must be filled."""
+    assert refused(certificate(**cells)) == ["range_crossed"]
+    assert refused(certificate(**sound)) == []
+
+
+def test_weak_acid_with_a_blank_value_is_refused() -> None:
+    """An acid of 400 to 410 by its certificate is not reckoned as pure citric acid because its SAP is blank."""
+    lines = [part("fat", 1.0), part("Citric acid", 0.02)]
+    weak = {"sap_low": 400.0, "sap_high": 410.0}
+    assert refused(plain([SURE, naoh(), thing("Citric acid", "acid", **weak)], lines)) == ["range_crossed"]
+    assert refused(plain([SURE, naoh(), thing("Citric acid", "acid", sap=405.0, **weak)], lines)) == []
+
+
+@pytest.mark.parametrize(
+    ("milk", "codes"),
+    [
+        ({"sap": 230.0, "water": 0.87}, ["sap_basis"]),
+        ({"sap": 230.0, "water": 0.87, "fat": 0.0}, ["sap_basis"]),
+        ({"sap": 230.0}, ["sap_basis"]),
+        ({"sap": 230.0, "water": 0.87, "fat": 0.04}, []),
+        ({"sap": 47.0, "water": 0.95}, []),
+        ({"sap": 47.0}, []),
+    ],
+)
+def test_fat_of_milk_is_no_acid(milk: dict[str, float], codes: list[str]) -> None:
+    """Milk with its fat's SAP but without its Fat % would be alkali for an acid that is not there: it is refused."""
+    lines = [part("fat", 1.0), part("drink", 1.0)]
+    assert refused(plain([SURE, naoh(), thing("drink", "liquid", **milk)], lines, lye_concentration=0.3)) == codes
+
+
+def test_alkali_that_is_not_used_is_not_too_little() -> None:
+    """A mixed recipe that is all KOH, or none, is no tiny batch and no coarse one."""
+    for share in (0.0, 1.0):
+        workshop = plain([SURE, naoh(), koh()], second_alkali="potash", koh_share=share)
+        assert warned(workshop) == []
 
 
 def test_blank_sap_of_an_unknown_oil_is_refused() -> None:

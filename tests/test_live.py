@@ -131,7 +131,9 @@ class Sheetful:
     def differences(self, tables: Any) -> list[str]:
         """Return the workings whose recalculated value is not the engine's."""
         model, sheets = self.engine.model, self.engine.sheets
-        return differences(self.layout, tables, lambda sheet, row, column: model.get_cell_value(sheets[sheet], row, column))
+        return differences(
+            self.layout, tables, lambda sheet, row, column: model.get_cell_value(sheets[sheet], row, column)
+        )
 
     def fault_of(self, edit: Edit) -> str:
         """Return what is wrong after an edit, "" when the workbook and the engine agree; take the edit back."""
@@ -140,7 +142,9 @@ class Sheetful:
         again = scale(edit.made(self.run.workshop))
         if again.problems:
             says = self.engine.value(*MASTER)
-            fault = "" if says == REFUSED else f"{edit}: the engine refuses ({again.problems[0].code}), Checks say {says}"
+            fault = (
+                "" if says == REFUSED else f"{edit}: the engine refuses ({again.problems[0].code}), Checks say {says}"
+            )
         else:
             wrong = self.differences(again.tables)
             fault = f"{edit}: {len(wrong)} differ, such as {wrong[0]}" if wrong else ""
@@ -168,7 +172,12 @@ def test_demo_follows_every_edit(part: int, tmp_path: Path) -> None:
 
 
 @settings(
-    max_examples=200, deadline=None, derandomize=True, database=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
+    max_examples=200,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    phases=[Phase.generate],
+    suppress_health_check=list(HealthCheck),
 )
 @given(workshop=workshops(), seed=st.integers(0, 2**32))
 def test_any_workshop_follows_an_edit(workshop: Workshop, seed: int, tmp_path_factory: pytest.TempPathFactory) -> None:

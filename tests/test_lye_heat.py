@@ -200,7 +200,9 @@ def test_solids_of_milk_do_not_cool_the_bound() -> None:
     milk = [thing("milk", "liquid", water=0.87)]
     batch = lye(naoh(), things=milk, lines=[part("milk", 1.0)], lye_concentration=0.3)
     water = batch.liquid_g * 0.87
-    assert batch.lye_hottest.room == pytest.approx(at_strength(batch.alkali_g / (batch.alkali_g + water)).room, rel=1e-9)
+    assert batch.lye_hottest.room == pytest.approx(
+        at_strength(batch.alkali_g / (batch.alkali_g + water)).room, rel=1e-9
+    )
 
 
 def test_acid_heats_the_lye() -> None:

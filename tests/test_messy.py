@@ -50,7 +50,9 @@ def test_what_is_nearly_a_mistake_is_read(tmp_path: Path, edits: str, field: str
     reads_as(tmp_path, edits, field, date.fromisoformat(becomes) if a_date else ast.literal_eval(becomes))
 
 
-@pytest.mark.parametrize(("edits", "message"), [(row[1], row[3]) for row in rows("refused.csv")], ids=ids("refused.csv"))
+@pytest.mark.parametrize(
+    ("edits", "message"), [(row[1], row[3]) for row in rows("refused.csv")], ids=ids("refused.csv")
+)
 def test_mistake_stops_the_command(tmp_path: Path, edits: str, message: str) -> None:
     """The command ends with status 1 and that one message on stderr, without a traceback and without a file."""
     made = tmp_path / "finished.xlsx"

@@ -16,6 +16,15 @@ OIL_DENSITY, OTHER_DENSITY = 0.92, 1.00
 _SMALLEST_SAP = 50.0
 """No fat, wax ester or fatty acid of the tables needs less (mg KOH/g)."""
 
+_LARGEST_SAP = {OIL: 400.0, ACID: 2000.0}
+"""No fat or fatty acid needs more than caprylic acid (389 mg KOH/g), no acid more than phosphoric (1718); computed."""
+
+_SOUREST_DRY = 1250.0
+"""Acid value of oxalic acid, more than any acid of a drink has (mg KOH/g); computed."""
+
+_SOUREST_LIQUID = 150.0
+"""Three times vinegar: a liquid that does not say its water has no higher acid value (mg KOH/g); our own choice."""
+
 _NAOH_PER_KOH = 39.99712 / 56.10565
 _BASES = (
     ("grams of NaOH for 1 g of oil", 1000 / _NAOH_PER_KOH),
@@ -28,6 +37,7 @@ _BASES = (
     ("grams of NaOH for 1 oz of oil", 1000 / 28.349523125 / _NAOH_PER_KOH),
     ("grams of NaOH for 1 lb of oil", 1000 / 453.59237 / _NAOH_PER_KOH),
     ("grams of KOH for 1 lb of oil", 1000 / 453.59237),
+    ("a value that was already in KOH, turned from NaOH to KOH once more", _NAOH_PER_KOH),
 )
 
 
@@ -63,7 +73,12 @@ def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning
     """Return what is published for an ingredient, the problems of its SAP, and the warnings it draws."""
     found = reference.find(ingredient.ingredient, ingredient.inci or "", ingredient.kind)
     published = found if isinstance(found, Published) else None
-    problems = [*_missing_sap(ingredient, found), *_wrong_basis(ingredient, published)]
+    problems = [
+        *_missing_sap(ingredient, found),
+        *_wrong_basis(ingredient, published),
+        *_beside_its_range(ingredient, published),
+        *_too_sour(ingredient),
+    ]
     said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
     facts = Facts(
         known=1.0 if published else 0.0,
@@ -148,15 +163,46 @@ def _wrong_basis(ingredient: Ingredient, published: Published | None) -> list[Pr
     if not _needs_sap(ingredient) or not value:
         return []
     low, high = (published.sap_low, published.sap_high) if published else (150.0, 300.0)
-    inside = low <= value <= high if published else value >= _SMALLEST_SAP
-    if inside:
+    possible = _SMALLEST_SAP <= value <= _LARGEST_SAP[ingredient.kind]
+    if low <= value <= high or (possible and not published):
         return []
     fits = [(says, value * factor) for says, factor in _BASES if low * 0.97 <= value * factor <= high * 1.03]
-    if not fits and value >= _SMALLEST_SAP:
+    if not fits and possible:
         return []
     meant = f" It looks like {fits[0][0]}: that is {fits[0][1]:.1f} mg KOH/g." if fits else ""
-    do = f"SAP is in mg KOH for 1 g of oil, such as 190.{meant} Correct the cell."
+    do = f"SAP is in mg KOH for 1 g of {ingredient.kind}, such as 190 for an oil.{meant} Correct the cell."
     return [Problem(ingredient.where.place("sap"), "sap_basis", f"a SAP of {value:g}", "mg KOH/g", do)]
+
+
+def _beside_its_range(ingredient: Ingredient, published: Published | None) -> list[Problem]:
+    """Refuse what blank cells take when the filled ones beside them contradict it: a certificate beats no table by half."""
+    own = (ingredient.sap_low, ingredient.sap, ingredient.sap_high)
+    if not _needs_sap(ingredient) or published is None or None not in own:
+        return []
+    low = published.sap_low if ingredient.sap_low is None else ingredient.sap_low
+    high = published.sap_high if ingredient.sap_high is None else ingredient.sap_high
+    value = _usual_sap(ingredient, published)
+    if low <= high and (ingredient.sap is not None or low <= value <= high):
+        return []
+    filled = "sap_low" if ingredient.sap_low is not None else "sap_high"
+    found = f"{low:g} to {high:g} where SAP is {value:g}" if ingredient.sap is None else f"{low:g} to {high:g}"
+    do = "A blank cell takes the published value, which contradicts this one: fill SAP, SAP low and SAP high from the certificate."
+    return [Problem(ingredient.where.place(filled), "range_crossed", found, "low, value and high in order", do)]
+
+
+def _too_sour(ingredient: Ingredient) -> list[Problem]:
+    """Refuse an acid value that no drink has: of a milk whose Fat is blank, SAP would be alkali to add."""
+    if ingredient.kind != LIQUID or ingredient.fat or not ingredient.sap:
+        return []
+    most = _SOUREST_LIQUID if ingredient.water is None else (1 - ingredient.water) * _SOUREST_DRY
+    if ingredient.sap <= most:
+        return []
+    do = (
+        "SAP of a liquid without fat is its acid value, 47 for a vinegar of 5 %: alkali is added for it. Correct SAP "
+        "and Water %; of a milk fill Fat %, then SAP is that of its fat and adds no alkali."
+    )
+    expected = f"{most:g} mg KOH/g or less"
+    return [Problem(ingredient.where.place("sap"), "sap_basis", f"a SAP of {ingredient.sap:g}", expected, do)]
 
 
 def _doubts(ingredient: Ingredient, published: Published | None) -> list[Warning]:

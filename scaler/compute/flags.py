@@ -215,23 +215,23 @@ def superfat_worst_negative(superfat_low: Number) -> Number:
 
 @BATCH_FLAGS.step("")
 def batch_tiny(
-    place: Number, volume_ml: Number, first_weigh_g: Number, second_weigh_g: Number, second_g: Number,
+    place: Number, volume_ml: Number, first_weigh_g: Number, first_g: Number, second_weigh_g: Number, second_g: Number,
     slots_batch_at: Column, slots_oil_need_least: Column,
 ) -> Number:  # fmt: skip
-    """1 when an alkali, or all the oils, are less than one division of their scale. [mL] [g] x 4 -> [-]."""
-    nothing = either(same(first_weigh_g, 0), both(second_g > 0, same(second_weigh_g, 0)))
+    """1 when an alkali, or all the oils, are less than one division of their scale. [mL] [g] x 5 -> [-]."""
+    nothing = either(both(first_g > 0, same(first_weigh_g, 0)), both(second_g > 0, same(second_weigh_g, 0)))
     tiny = either(nothing, same(total_where(slots_batch_at, place, slots_oil_need_least), 0))
     return when(both(volume_ml > 0, tiny), 1, 0)
 
 
 @BATCH_FLAGS.step("")
 def scale_coarse(
-    first_g: Number, second_g: Number, second_at: Number, first_division_g: Number, second_division_g: Number,
-    coarse_below: Number,
-) -> Number:  # fmt: skip
-    """1 when an alkali is too few divisions of its scale. [g] [g] [g] [g] -> [-]."""
-    second = both(second_at > 0, exceeds(coarse_below, second_g / second_division_g))
-    return when(either(exceeds(coarse_below, first_g / first_division_g), second), 1, 0)
+    first_g: Number, second_g: Number, first_division_g: Number, second_division_g: Number, coarse_below: Number
+) -> Number:
+    """1 when an alkali that is used is too few divisions of its scale. [g] [g] [g] [g] -> [-]."""
+    first = both(first_g > 0, exceeds(coarse_below, first_g / first_division_g))
+    second = both(second_g > 0, exceeds(coarse_below, second_g / second_division_g))
+    return when(either(first, second), 1, 0)
 
 
 @BATCH_FLAGS.step("")
