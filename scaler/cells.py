@@ -128,3 +128,12 @@ def text_of(formula: Any, row: int) -> str:
     '=A7*B7'
     """
     return "=" + literal(formula).replace(ROW, str(row))
+
+
+_ALL_SEEN = 1e5
+"""Below it the guard's digits are among the 15 that a spreadsheet sees."""
+
+
+def guarded(value: float) -> float:
+    """Return a number to the guard's digits, as a spreadsheet rounds it: of a large number it sees 15 digits only."""
+    return round(value if abs(value) < _ALL_SEEN else float(f"{value:.15g}"), GUARD)

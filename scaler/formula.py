@@ -28,6 +28,7 @@ from scaler.cells import (
     Text,
     Truth,
     call,
+    guarded,
     infix,
     literal,
     operand,
@@ -139,8 +140,8 @@ def row_below(value: Number, column: Column) -> Number:
     """
     if written(value, column):
         return Cell(f"MATCH(ROUND({literal(value)},{GUARD}),{literal(column)},1)")
-    guarded = round(value, GUARD)
-    return max((place for place, known in enumerate(column, 1) if known <= guarded), default=math.nan)
+    held = guarded(value)
+    return max((place for place, known in enumerate(column, 1) if known <= held), default=math.nan)
 
 
 def at(column: Column, place: Number) -> Number:
@@ -334,7 +335,7 @@ def exceeds(first: Number, second: Number) -> Truth:
     """
     if written(first, second):
         return Cell(f"ROUND({infix(first, '-', second, SUM).text},{GUARD})") > 0
-    return bool(round(first - second, GUARD) > 0)
+    return bool(guarded(first - second) > 0)
 
 
 def rounded(value: Number) -> Number:
@@ -343,7 +344,7 @@ def rounded(value: Number) -> Number:
     >>> rounded(0.1 + 0.2), rounded(Cell("A1")).text
     (0.3, 'ROUND(A1,9)')
     """
-    return Cell(f"ROUND({literal(value)},{GUARD})") if written(value) else round(value, GUARD)
+    return Cell(f"ROUND({literal(value)},{GUARD})") if written(value) else guarded(value)
 
 
 def arc_cosine(value: Number) -> Number:
@@ -374,18 +375,18 @@ def whole_down(value: Number) -> Number:
     """
     if written(value):
         return Cell(f"INT(ROUND({literal(value)},{GUARD}))")
-    return value if math.isnan(value) else float(math.floor(round(value, GUARD)))
+    return value if math.isnan(value) else float(math.floor(guarded(value)))
 
 
 def whole_up(value: Number) -> Number:
-    """Return the next whole number up, guarded against the last digits of a quotient.
+    """Return the next whole number away from 0, guarded against the last digits of a quotient.
 
-    >>> whole_up(0.6 / 0.2), whole_up(2.1), whole_up(Cell("A1") / Cell("B1")).text
-    (3.0, 3.0, 'ROUNDUP(ROUND(A1/B1,9),0)')
+    >>> whole_up(0.6 / 0.2), whole_up(2.1), whole_up(-0.5), whole_up(Cell("A1") / Cell("B1")).text
+    (3.0, 3.0, -1.0, 'ROUNDUP(ROUND(A1/B1,9),0)')
     """
     if written(value):
         return Cell(f"ROUNDUP(ROUND({literal(value)},{GUARD}),0)")
-    return value if math.isnan(value) else float(math.ceil(round(value, GUARD)))
+    return value if math.isnan(value) else math.copysign(math.ceil(guarded(abs(value))), value) + 0.0
 
 
 def whole_near(value: Number) -> Number:

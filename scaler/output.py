@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import copy
 import hashlib
+import html
 import io
 import os
+import re
 import struct
 import tempfile
 import zipfile
@@ -38,6 +40,7 @@ def save(content: bytes, path: Path, force: bool = False, read_from: Iterable[Pa
     if path.exists() and not force:
         was_read = path.resolve() in {other.resolve() for other in read_from}
         _refuse_foreign(path, was_read)
+        _refuse_lost_sheets(path, content)
     _put(sealed(content), path)
 
 
@@ -85,7 +88,7 @@ def _swapped(content: bytes, old: zipfile.ZipInfo, new: zipfile.ZipInfo, packed:
 
 def is_ours(path: Path) -> bool:
     """Return whether this tool made the file, edited since or not."""
-    return b"<vt:lpwstr>scaler</vt:lpwstr>" in _properties(path)
+    return b">scaler</vt:lpwstr>" in _properties(path)  # other programs put a namespace into the tag
 
 
 def is_unchanged(path: Path) -> bool:
@@ -133,6 +136,23 @@ def _refuse_foreign(path: Path, was_read: bool) -> None:
             "Give it to scaler batch as an input to keep the edits, write to another file, or use --force to lose them."
         )
         raise NotReplaced(f"{path} was edited since scaler wrote it. {do}")
+
+
+_SHEET = re.compile(rb'<sheet\b[^>]*?\bname="([^"]*)"')
+_CARD = re.compile(r"Card [0-9]+")
+
+
+def _sheets(book: Path | io.BytesIO) -> set[str]:
+    with zipfile.ZipFile(book) as parts:
+        return {html.unescape(name.decode()) for name in _SHEET.findall(parts.read("xl/workbook.xml"))}
+
+
+def _refuse_lost_sheets(path: Path, content: bytes) -> None:
+    """Refuse to replace a workbook that holds sheets of somebody's own, which would be gone."""
+    lost = [name for name in sorted(_sheets(path) - _sheets(io.BytesIO(content))) if not _CARD.fullmatch(name)]
+    if lost:
+        names = ", ".join(lost)
+        raise NotReplaced(f"{path} holds {names}, which would be lost. Write to another file, or use --force.")
 
 
 def _put(content: bytes, path: Path) -> None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from typing import Any
 
 import pytest
-from workshops import TODAY, koh, made, naoh, oil, pack, part, refused, shop, table, thing, warned, with_superfat
+from workshops import LITRE, TODAY, koh, made, naoh, oil, pack, part, refused, shop, table, thing, warned, with_superfat
 
 from scaler.compute.batch import scale
 from scaler.compute.safety import REFUSE, RULES
@@ -114,13 +115,16 @@ REFUSALS: list[Case] = [
 ]  # fmt: skip
 WARNINGS: list[Case] = [
     ("lye_strong", lambda: plain(lye_concentration=0.401), lambda: plain(lye_concentration=0.4)),
+    ("superfat_high", lambda: plain(superfat=0.151), lambda: plain(superfat=0.15)),
+    ("bar_odd", lambda: plain(mould=replace(LITRE, bars=2)), lambda: plain(mould=replace(LITRE, bars=3))),
+    ("bar_odd", lambda: plain(mould=replace(LITRE, bars=120)), lambda: plain(mould=replace(LITRE, bars=100))),
     ("lye_weak", lambda: plain(lye_concentration=0.249), lambda: plain(lye_concentration=0.25)),
     ("superfat_worst_negative", lambda: plain([oil("fat", 190.0, sap_low=180.0, sap_high=200.0), naoh()]),
      lambda: plain([oil("fat", 190.0, sap_low=182.0, sap_high=200.0), naoh()])),
     ("superfat_worst_negative", lambda: plain([SURE, naoh(purity=0.9, purity_high=0.96)]),
      lambda: plain([SURE, naoh(purity=0.9, purity_high=0.94)])),
-    ("scale_coarse", lambda: plain(settings={"workshop_division": 1.0}, mould=CUP, superfat=0.3),
-     lambda: plain(mould=CUP, settings={"workshop_division": 0.05}, superfat=0.3)),
+    ("scale_coarse", lambda: plain(settings={"workshop_division": 1.0}, mould=CUP, superfat=0.15),
+     lambda: plain(mould=CUP, settings={"workshop_division": 0.05}, superfat=0.15)),
     ("alkali_old", lambda: opened(date(2025, 11, 24)), lambda: opened(date(2025, 11, 26))),
     ("alkali_old", lambda: opened(date(2025, 11, 30), make_date=date(2026, 12, 24)),
      lambda: opened(date(2025, 11, 30), make_date=date(2026, 11, 28))),
@@ -271,11 +275,11 @@ def test_certificate_that_a_blank_contradicts_is_refused(cells: dict[str, Any], 
 
 
 def test_weak_acid_with_a_blank_value_is_refused() -> None:
-    """An acid of 400 to 410 by its certificate is not reckoned as pure citric acid because its SAP is blank."""
+    """An acid of 495 to 505 by its certificate is not reckoned as pure citric acid because its SAP is blank."""
     lines = [part("fat", 1.0), part("Citric acid", 0.02)]
-    weak = {"sap_low": 400.0, "sap_high": 410.0}
+    weak = {"sap_low": 495.0, "sap_high": 505.0}
     assert refused(plain([SURE, naoh(), thing("Citric acid", "acid", **weak)], lines)) == ["range_crossed"]
-    assert refused(plain([SURE, naoh(), thing("Citric acid", "acid", sap=405.0, **weak)], lines)) == []
+    assert refused(plain([SURE, naoh(), thing("Citric acid", "acid", sap=500.0, **weak)], lines)) == []
 
 
 @pytest.mark.parametrize(
@@ -293,6 +297,22 @@ def test_fat_of_milk_is_no_acid(milk: dict[str, float], codes: list[str]) -> Non
     """Milk with its fat's SAP but without its Fat % would be alkali for an acid that is not there: it is refused."""
     lines = [part("fat", 1.0), part("drink", 1.0)]
     assert refused(plain([SURE, naoh(), thing("drink", "liquid", **milk)], lines, lye_concentration=0.3)) == codes
+
+
+@pytest.mark.parametrize(
+    ("alkali", "codes"),
+    [
+        (koh("Sodium hydroxide flakes"), ["base_contradicted"]),
+        (koh("flakes", inci="Sodium Hydroxide"), ["base_contradicted"]),
+        (naoh("Caustic potash"), ["base_contradicted"]),
+        (naoh("Sodium hydroxide flakes", inci="Sodium Hydroxide"), []),
+        (koh("KOH"), []),
+        (naoh("lye"), []),
+    ],
+)
+def test_base_that_the_name_contradicts_is_refused(alkali: Any, codes: list[str]) -> None:
+    """NaOH that is entered as KOH would be weighed 40 % too heavy: a name or label name that says the other base stops."""
+    assert refused(plain([SURE, alkali], alkali=alkali.ingredient)) == codes
 
 
 def test_alkali_that_is_not_used_is_not_too_little() -> None:

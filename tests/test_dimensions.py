@@ -22,6 +22,7 @@ from scaler.compute import (
     batter,
     certainty,
     costing,
+    cure,
     drawing,
     effects,
     flags,
@@ -32,6 +33,7 @@ from scaler.compute import (
     recipes,
     selling,
     slots,
+    soundness,
     stock,
 )
 from scaler.compute.batch import STEPS
@@ -44,7 +46,7 @@ REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
     stock, moulds, lines, recipes, batter, slots, certainty, effects, lye_heat, profile, costing, selling, drawing,
-    flags, shapes,
+    flags, soundness, cure, shapes,
 )  # fmt: skip
 
 # Unit as declared -> unit as pint knows it. A saponification value is mg of KOH for 1 g. Temperatures are read as

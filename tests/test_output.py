@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NoReturn
 
+import openpyxl
 import pytest
 from typing_in import type_in
 
@@ -40,6 +41,17 @@ def test_edit_breaks_the_seal(tmp_path: Path, content: bytes) -> None:
     save(content, tmp_path / "out.xlsx")
     type_in(tmp_path / "out.xlsx", "Costs", "Value", "$")
     assert (is_ours(tmp_path / "out.xlsx"), is_unchanged(tmp_path / "out.xlsx")) == (True, False)
+
+
+def test_own_sheets_are_not_lost(tmp_path: Path, content: bytes) -> None:
+    """A workbook of ours to which somebody added a sheet is not replaced unasked, though it was read."""
+    save(content, tmp_path / "out.xlsx")
+    book = openpyxl.load_workbook(tmp_path / "out.xlsx")
+    book.create_sheet("My notes")
+    book.save(tmp_path / "out.xlsx")
+    with pytest.raises(NotReplaced, match="My notes"):
+        save(content, tmp_path / "out.xlsx", read_from=[tmp_path / "out.xlsx"])
+    save(content, tmp_path / "out.xlsx", force=True)
 
 
 def test_seal_changes_nothing_else(content: bytes, tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ from scaler.compute import (
     batter,
     certainty,
     costing,
+    cure,
     drawing,
     effects,
     flags,
@@ -20,6 +21,7 @@ from scaler.compute import (
     recipes,
     selling,
     slots,
+    soundness,
     stock,
 )
 from scaler.compute.costing import COSTS
@@ -37,6 +39,7 @@ STEPS: tuple[Step, ...] = (
     *moulds.STEPS,
     *lines.STEPS,
     *recipes.STEPS,
+    *cure.STEPS,
     *batter.STEPS,
     *slots.STEPS,
     *certainty.STEPS,
@@ -47,6 +50,7 @@ STEPS: tuple[Step, ...] = (
     *selling.STEPS,
     *drawing.STEPS,
     *flags.STEPS,
+    *soundness.STEPS,
 )
 """Every step, in the order in which it is worked out."""
 

@@ -217,16 +217,6 @@ def rows_added(growth_added: Column) -> Number:
     return total(growth_added)
 
 
-@BATCHES.step("text")
-def state(
-    recipe_at: Number, mould_at: Number, recipes_changed_recipe: Column, moulds_changed: Column, rows_added: Number
-) -> Text:
-    """Why the results may not be used, in words; blank when they may. -> [-]."""
-    stale = rows_added + pick(recipes_changed_recipe, recipe_at) + pick(moulds_changed, mould_at)
-    unknown = when(recipe_at > 0, when(mould_at > 0, "", "mould not on Moulds"), "recipe not on Recipes")
-    return when(given(unknown), unknown, when(stale > 0, "run scaler again", ""))
-
-
 SHOWN = Topic("batches")
 
 

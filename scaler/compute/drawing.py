@@ -86,7 +86,9 @@ def level(role: str, up: Number, mould_at: Number, moulds_filled: Column) -> Num
 
 
 @POINTS.step("cm")
-def along(cut: Number, mould_at: Number, moulds_bars_in_one: Column, moulds_cut_cm: Column, moulds_first_cut_cm: Column) -> Number:  # fmt: skip
+def along(
+    cut: Number, mould_at: Number, moulds_bars_in_one: Column, moulds_cut_cm: Column, moulds_first_cut_cm: Column,
+) -> Number:  # fmt: skip
     """Distance of the cut along the log; the last cut repeats. [-] [cm] [cm] -> [cm]."""
     return pick(moulds_first_cut_cm, mould_at) + smaller(cut, pick(moulds_bars_in_one, mould_at)) * pick(
         moulds_cut_cm, mould_at

@@ -12,7 +12,9 @@ EFFECTS = Topic("effects")
 
 
 @WEIGHED.step("g")
-def oil_need_weighed(weigh_g: Number, kind: Text, ingredient_at: Number, ingredients_oil_sap: Column, gram_per_mg: Number) -> Number:  # fmt: skip
+def oil_need_weighed(
+    weigh_g: Number, kind: Text, ingredient_at: Number, ingredients_oil_sap: Column, gram_per_mg: Number,
+) -> Number:  # fmt: skip
     """KOH that the oil needs as it is weighed. [g] [mg KOH/g] [g/mg] -> [g]."""
     return when(same(kind, "oil"), weigh_g * pick(ingredients_oil_sap, ingredient_at) * gram_per_mg, 0)
 

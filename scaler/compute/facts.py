@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scaler import reference
-from scaler.model import ACID, ALKALI, LIQUID, OIL, Ingredient
+from scaler.model import ACID, ADDITIVE, ALKALI, LIQUID, OIL, Ingredient
 from scaler.problems import Problem, Warning
 from scaler.reference import Choices, Published
 
@@ -24,6 +24,11 @@ _SOUREST_DRY = 1250.0
 
 _SOUREST_LIQUID = 150.0
 """Three times vinegar: a liquid that does not say its water has no higher acid value (mg KOH/g); our own choice."""
+
+_BASE_NAMES = {
+    "NaOH": ("sodium hydroxide", "naoh", "caustic soda"),
+    "KOH": ("potassium hydroxide", "koh", "caustic potash"),
+}
 
 _NAOH_PER_KOH = 39.99712 / 56.10565
 _BASES = (
@@ -50,7 +55,7 @@ class Facts:
         sap: published value that a blank SAP takes (mg KOH/g), 0 when there is none.
         sap_low, sap_high: published range (mg KOH/g).
         density: what a blank Density takes (g/mL).
-        fat_sap: saponification value of milk fat (mg KOH/g), 0 when the thing holds no fat.
+        fat_sap: saponification value of milk fat (mg KOH/g), 0 for what never holds fat.
         said: sentences that say what was taken for which blank cell.
         source: publications of the range, "" when the tables do not know the thing.
         mark: read, computed, memory, doubt; "supplier" when the row's own numbers are used.
@@ -78,6 +83,7 @@ def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning
         *_wrong_basis(ingredient, published),
         *_beside_its_range(ingredient, published),
         *_too_sour(ingredient),
+        *_other_base(ingredient),
     ]
     said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
     facts = Facts(
@@ -134,7 +140,8 @@ def _usual_density(ingredient: Ingredient, published: Published | None) -> float
 
 
 def _milk_fat_sap(ingredient: Ingredient) -> float:
-    if not ingredient.fat:
+    """Return milk fat's value for whatever may hold fat: a blank Fat may be filled in the finished workbook."""
+    if ingredient.kind not in (LIQUID, ADDITIVE):
         return 0.0
     fat = reference.milk_fat()
     return (fat.sap_low + fat.sap_high) / 2
@@ -170,12 +177,12 @@ def _wrong_basis(ingredient: Ingredient, published: Published | None) -> list[Pr
     if not fits and possible:
         return []
     meant = f" It looks like {fits[0][0]}: that is {fits[0][1]:.1f} mg KOH/g." if fits else ""
-    do = f"SAP is in mg KOH for 1 g of {ingredient.kind}, such as 190 for an oil.{meant} Correct the cell."
+    do = f"SAP is in mg KOH for 1 g of oil, such as 190.{meant} Correct the cell."
     return [Problem(ingredient.where.place("sap"), "sap_basis", f"a SAP of {value:g}", "mg KOH/g", do)]
 
 
 def _beside_its_range(ingredient: Ingredient, published: Published | None) -> list[Problem]:
-    """Refuse what blank cells take when the filled ones beside them contradict it: a certificate beats no table by half."""
+    """Refuse what blank cells take when the filled ones beside them contradict it."""
     own = (ingredient.sap_low, ingredient.sap, ingredient.sap_high)
     if not _needs_sap(ingredient) or published is None or None not in own:
         return []
@@ -186,7 +193,10 @@ def _beside_its_range(ingredient: Ingredient, published: Published | None) -> li
         return []
     filled = "sap_low" if ingredient.sap_low is not None else "sap_high"
     found = f"{low:g} to {high:g} where SAP is {value:g}" if ingredient.sap is None else f"{low:g} to {high:g}"
-    do = "A blank cell takes the published value, which contradicts this one: fill SAP, SAP low and SAP high from the certificate."
+    do = (
+        "A blank cell takes the published value, which contradicts this one: fill SAP, SAP low and SAP high from the "
+        "certificate."
+    )
     return [Problem(ingredient.where.place(filled), "range_crossed", found, "low, value and high in order", do)]
 
 
@@ -203,6 +213,18 @@ def _too_sour(ingredient: Ingredient) -> list[Problem]:
     )
     expected = f"{most:g} mg KOH/g or less"
     return [Problem(ingredient.where.place("sap"), "sap_basis", f"a SAP of {ingredient.sap:g}", expected, do)]
+
+
+def _other_base(ingredient: Ingredient) -> list[Problem]:
+    """Refuse an alkali whose name says the other base: NaOH weighed for KOH is 40 % too much lye."""
+    if ingredient.kind != ALKALI or ingredient.base not in _BASE_NAMES:
+        return []
+    text = f"{ingredient.ingredient} {ingredient.inci or ''}".casefold()
+    said = [base for base, names in _BASE_NAMES.items() if any(name in text for name in names)]
+    if not said or ingredient.base in said:
+        return []
+    found, do = f"Base {ingredient.base} on what its name calls {said[0]}", "Correct Base, or the name and INCI."
+    return [Problem(ingredient.where.place("base"), "base_contradicted", found, said[0], do)]
 
 
 def _doubts(ingredient: Ingredient, published: Published | None) -> list[Warning]:

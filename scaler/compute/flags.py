@@ -17,7 +17,7 @@ from scaler.formula import (
     smallest_where,
     total_where,
     when,
-    whole_up,
+    whole_down,
 )
 
 VESSELS_PART = Topic("recipes")
@@ -79,7 +79,7 @@ def superfat_safe(
     )
     cut = pick(recipes_koh_met, recipe_at) * (1 - per(may_be - slack, first + second))
     wanted = pick(recipes_superfat, recipe_at) + per(cut, pick(recipes_oils_need, recipe_at))
-    return whole_up(wanted / superfat_step) * superfat_step
+    return (0 - whole_down(0 - wanted / superfat_step)) * superfat_step
 
 
 # --- flags: 1 where the rule speaks ---
@@ -92,7 +92,15 @@ def superfat_negative(superfat: Number) -> Number:
 
 
 @RECIPE_FLAGS.step("")
-def lye_too_strong(pot_strength: Number, solution_strength: Number, lye_most: Number, solution_room_strength: Number) -> Number:  # fmt: skip
+def superfat_high(superfat: Number, superfat_high_from: Number) -> Number:
+    """1 when the superfat is far above what bars have. [-] [-] -> [-]; common practice, no source."""
+    return when(exceeds(superfat, superfat_high_from), 1, 0)
+
+
+@RECIPE_FLAGS.step("")
+def lye_too_strong(
+    pot_strength: Number, solution_strength: Number, lye_most: Number, solution_room_strength: Number,
+) -> Number:  # fmt: skip
     """1 when the lye pot is stronger than what dissolves. [-] [-] [-] [-] -> [-]."""
     return when(either(exceeds(pot_strength, lye_most), exceeds(solution_strength, solution_room_strength)), 1, 0)
 
@@ -222,6 +230,12 @@ def batch_tiny(
     nothing = either(both(first_g > 0, same(first_weigh_g, 0)), both(second_g > 0, same(second_weigh_g, 0)))
     tiny = either(nothing, same(total_where(slots_batch_at, place, slots_oil_need_least), 0))
     return when(both(volume_ml > 0, tiny), 1, 0)
+
+
+@BATCH_FLAGS.step("")
+def bar_odd(bar_fresh_g: Number, bar_heaviest: Number, bar_lightest: Number) -> Number:
+    """1 when a bar is heavier or lighter than bars are. [g] [g] [g] -> [-]; our own rule."""
+    return when(either(exceeds(bar_fresh_g, bar_heaviest), exceeds(bar_lightest, bar_fresh_g)), 1, 0)
 
 
 @BATCH_FLAGS.step("")

@@ -70,7 +70,9 @@ def own_g(amount: Number, unit_at: Number, density: Number, units_weight: Column
 
 
 @LINES.step("g/g")
-def ratio_part(amount: Number, unit_at: Number, density: Number, units_ratio_weight: Column, units_ratio_volume: Column) -> Number:  # fmt: skip
+def ratio_part(
+    amount: Number, unit_at: Number, density: Number, units_ratio_weight: Column, units_ratio_volume: Column,
+) -> Number:  # fmt: skip
     """Weight per gram of oils of an amount such as g/kg or tsp/lb. [-] [-] [g/mL] -> [g/g]; sheet Units."""
     return otherwise(amount, 0) * (pick(units_ratio_weight, unit_at) + pick(units_ratio_volume, unit_at) * density)
 
@@ -211,7 +213,9 @@ def pot_liquid(in_lye: Text, liquid_share: Number) -> Number:
 
 
 @LIQUIDS.step("g/g")
-def fat_need(ingredient_at: Number, ingredients_fat_in_use: Column, ingredients_fat_sap: Column, gram_per_mg: Number) -> Number:  # fmt: skip
+def fat_need(
+    ingredient_at: Number, ingredients_fat_in_use: Column, ingredients_fat_sap: Column, gram_per_mg: Number,
+) -> Number:  # fmt: skip
     """KOH that the fat in 1 g of a milk would take; it never adds alkali. [g/g] [mg KOH/g] [g/mg] -> [g/g]."""
     return pick(ingredients_fat_in_use, ingredient_at) * pick(ingredients_fat_sap, ingredient_at) * gram_per_mg
 

@@ -362,30 +362,6 @@ def water_part(
     )
 
 
-@RECIPES.step("%")
-def water_share(water_part: Number, batter_part: Number) -> Number:
-    """Water in the batter. [g/g] [g/g] -> [-]."""
-    return per(water_part, batter_part)
-
-
-@RECIPES.step("")
-def cure_loss_given(cure_loss: Number) -> Number:
-    """1 where the recipe says its cure loss. -> [-]."""
-    return when(given(cure_loss), 1, 0)
-
-
-@RECIPES.step("%")
-def cure_loss_in_use(cure_loss: Number, water_share: Number, cure_water_lost: Number) -> Number:
-    """Cure loss, estimated from the batter's water where it is blank. [-] [-] [-] -> [-]; common practice, no source."""
-    return otherwise(cure_loss, cure_water_lost * water_share)
-
-
-@RECIPES.step("days")
-def cure_days_in_use(cure_days: Number, cure_days_usual: Number) -> Number:
-    """Days of cure. [d] [d] -> [d]."""
-    return otherwise(cure_days, cure_days_usual)
-
-
 @RECIPES.step("")
 def changed_recipe(
     place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, lines_changed: Column,

@@ -122,9 +122,10 @@ def resolve(step: Step, name: str, held: Mapping[str, Mapping[str, Any]]) -> Sou
     for table in (CONSTANTS, SETTINGS):
         if name in held.get(table, {}).get("name", ()):
             return Source("one", table, name)
-    table, _, column = name.partition("_")
-    if column in held.get(table, {}):
-        return Source("column", table, column)
+    for table, columns in held.items():
+        column = name.removeprefix(f"{table}_")
+        if column != name and column in columns:
+            return Source("column", table, column)
     raise LookupError(f"step {step.name} of {step.table}: nothing is called {name}")
 
 

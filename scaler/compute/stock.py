@@ -151,7 +151,9 @@ def base_per_koh(kind: Text, base: Text, naoh_molar_mass: Number, koh_molar_mass
 
 
 @INGREDIENTS.step("g")
-def division_g(division: Number, division_unit: Text, units_word: Column, units_weight: Column, workshop_division: Number) -> Number:  # fmt: skip
+def division_g(
+    division: Number, division_unit: Text, units_word: Column, units_weight: Column, workshop_division: Number,
+) -> Number:  # fmt: skip
     """Division of the scale it is weighed on. [-] [g] -> [g]; sheet Units."""
     own = otherwise(division, 0) * pick(units_weight, match(otherwise(division_unit, ""), units_word))
     return when(given(division), own, workshop_division)
@@ -192,7 +194,9 @@ def price_rows(place: Number, prices_ingredient_at: Column) -> Number:
 
 
 @UNIT_PRICES.step("money/g")
-def unit_cost(place: Number, price_rows: Number, prices_ingredient_at: Column, prices_unit_price: Column, big: Number) -> Number:  # fmt: skip
+def unit_cost(
+    place: Number, price_rows: Number, prices_ingredient_at: Column, prices_unit_price: Column, big: Number,
+) -> Number:  # fmt: skip
     """Cheapest price of one gram (or piece). [money/g] -> [money/g]."""
     return when(price_rows > 0, smallest_where(prices_ingredient_at, place, prices_unit_price, big), 0)
 

@@ -15,6 +15,7 @@ from scaler.model import (
     Workshop,
     setting_declared,
 )
+from scaler.schema import PERCENT, Setting
 from scaler.write.finished import inputs
 
 
@@ -52,7 +53,7 @@ FLAVOURS = {
     ),
     "us": Flavour(
         "in", (10.0, 3.5, 2.75), 0.05, 1.0, 0.25, "lb", 7.0, 0.5, "oz/lb", 4.0, "fl oz",
-        _COMMON | {"display_units": ("oz", None), "workshop_division": (0.05, "oz"), "sales_tax": (0.0, None)},
+        _COMMON | {"display_units": ("oz", None), "workshop_division": (0.01, "oz"), "sales_tax": (0.0, None)},
     ),
 }  # fmt: skip
 
@@ -132,11 +133,13 @@ def _settings(flavour: Flavour) -> tuple[SettingLine, ...]:
     for name, item in setting_declared().items():
         value, unit = flavour.settings.get(name, (None, None))
         line = SettingLine(setting=item.name, value=value, unit=unit or (item.unit or None), meaning=item.help)
-        lines.append(replace(line, meaning=f"{item.help} Blank: {_default(item.default)}.") if value is None else line)
+        lines.append(replace(line, meaning=f"{item.help} Blank: {_default(item)}.") if value is None else line)
     return tuple(lines)
 
 
-def _default(value: object) -> str:
-    if value is None:
-        return "no limit"
-    return f"{value:g}" if isinstance(value, float) else str(value) or "none"
+def _default(item: Setting) -> str:
+    if item.default is None:
+        return {"Worked out on": "the day of the run", "Days off": "none"}.get(item.name, "no limit")
+    if isinstance(item.default, float):
+        return f"{item.default * 100:g} %" if item.kind == PERCENT else f"{item.default:g}"
+    return str(item.default) or "none"

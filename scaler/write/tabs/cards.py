@@ -105,6 +105,8 @@ def _headers(page: Page, row: int, first: str, look: Look) -> None:
     second = "Base" if look.ground == BRICK else "Stage"
     for number, header in enumerate(("", first, second, "Weigh", "Count", "Really weighed", "Lot number"), 1):
         page.put(row, number, header, look)
+    unit = page.layout.tables.one("costs", "display_units")
+    page.live(row, 4, f'="Weigh ("&{_setting(page, "display_units")}&")"', f"Weigh ({unit})", look)
     page.sheet.set_row(row - 1, 20)
 
 
@@ -159,7 +161,7 @@ def _plain_water(page: Page, at: int, index: int) -> None:
     there = bool(page.value("batches", "plain_water_g", index))
     page.sheet.set_row(at - 1, 24)
     _tick(page, at, f"{plain}>0", there)
-    page.live(at, 2, f'=IF({plain}>0,"Water","no plain water")', "Water" if there else "no plain water", _NAME)
+    page.live(at, 2, f'=IF({plain}>0,"Water","")', "Water" if there else "", _NAME)
     page.live(at, 3, f'=IF({plain}>0,"lye liquid","")', "lye liquid" if there else "", _BOX)
     page.show_of_batch(at, 4, "plain_water_shown", index, _BIG)
     for number in (5, 6, 7):
@@ -183,6 +185,8 @@ def _foot(page: Page, row: int, index: int) -> int:
         for number in range(3, _LAST + 1):
             page.put(row + offset, number, None, Look(ground=CHALK))
     row += len(_ESSENTIALS) + 1
+    page.show_of_recipe(row, 2, "notes_in_use", index, Look(italic=True, size=10))
+    row += 1
     for column, label in ((2, "Made by, date and time"), (4, "Lye and oils, °C"), (6, "Notes")):
         page.put(row, column, label, _LABEL)
     for number in range(2, _LAST + 1):

@@ -107,6 +107,8 @@ def checks(page: Page) -> Iterator[Check]:
     """Return every check, in order."""
     yield from _balances(page)
     yield from _changes(page)
+    for table, name, says, do in _FAULTS:
+        yield _sum(page, table, name, says, True, do)
     yield from _percents(page)
     yield from _rules(page)
     yield _sum(
@@ -151,6 +153,18 @@ def _changes(page: Page) -> Iterator[Check]:
         True,
         "Correct Share % on Recipe lines.",
     )
+
+
+_FAULTS = (
+    ("lines", "line_wrong", "Recipe lines with an unknown recipe, ingredient or unit, or neither Share nor Amount", "Correct Recipe lines."),
+    ("lines", "sap_blank", "Oils without a saponification value", "Fill SAP on Ingredients."),
+    ("recipes", "liquid_unclear", "Recipes whose liquid is set twice or not at all", "Fill exactly one of the three liquid columns."),
+    ("recipes", "alkali_wrong", "Recipes with an unknown or impossible alkali or superfat", "Correct Alkali, Purity or Superfat."),
+    ("prices", "price_blank", "Packs without a price, or that hold nothing", "Fill Pack, Pack unit and Price."),
+    ("prices", "price_astray", "Prices of something that is not on Ingredients", "Correct the name."),
+    ("moulds", "mould_wrong", "Moulds that hold nothing, give no bar or have an unknown unit", "Correct the mould's sizes and units."),
+    ("batches", "unusable", "Batches whose results may not be used", "Mend what stands above; the batch says why."),
+)  # fmt: skip
 
 
 def _percents(page: Page) -> Iterator[Check]:

@@ -36,7 +36,12 @@ class Page:
 
     def show(self, row: int, column: int, table: str, name: str, index: int, look: Look = Look()) -> None:
         """Show one value of the workings."""
-        self.live(row, column, "=" + self.layout.cell(table, name, index), self.value(table, name, index), look)
+        self.live(row, column, "=" + self._cell(table, name, index), self.value(table, name, index), look)
+
+    def _cell(self, table: str, name: str, index: int) -> str:
+        """Return the address of one value, its row open, so that one pattern runs down each column of a table."""
+        column, _, row = self.layout.cell(table, name, index).rpartition("$")
+        return column + row
 
     def value(self, table: str, name: str, index: int) -> Any:
         """Return one value as the engine computed it."""
@@ -45,13 +50,13 @@ class Page:
 
     def show_of_batch(self, row: int, column: int, name: str, index: int, look: Look = Look()) -> None:
         """Show one value of a batch, or in words why it may not be used."""
-        state = self.layout.cell("batches", "state", index)
-        formula = f'=IF({state}="",{self.layout.cell("batches", name, index)},{state})'
+        state = self._cell("batches", "state", index)
+        formula = f'=IF({state}="",{self._cell("batches", name, index)},{state})'
         self.live(row, column, formula, self.value("batches", name, index), look)
 
     def show_of_recipe(self, row: int, column: int, name: str, index: int, look: Look = Look()) -> None:
         """Show one value of a batch's recipe, or in words why it may not be used."""
-        state, at = self.layout.cell("batches", "state", index), self.layout.cell("batches", "recipe_at", index)
+        state, at = self._cell("batches", "state", index), self._cell("batches", "recipe_at", index)
         formula = f'=IF({state}="",INDEX({self.layout.range("recipes", name)},{at}),{state})'
         recipe = int(self.value("batches", "recipe_at", index)) - 1
         self.live(row, column, formula, self.value("recipes", name, recipe), look)
