@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
@@ -48,3 +49,14 @@ def test_stale_values_do_not_pass(demo: Path, tmp_path: Path) -> None:
     book.save(tmp_path / "edited.xlsx")
     engine = IronCalc(tmp_path / "edited.xlsx")
     assert any(not same(item.value, engine.value(item.sheet, item.cell)) for item in formulas(demo))
+
+
+@pytest.mark.parametrize("count", range(1, 5))
+def test_checks_hold_for_any_number_of_batches(tmp_path: Path, count: int) -> None:
+    """A workbook of one batch or of a few recalculates to what is stored, as one of many does."""
+    workshop = scaler.load(*(shipped() / name for name in FILES))
+    path = tmp_path / "finished.xlsx"
+    scaler.write(scaler.scale(replace(workshop, batches=workshop.batches[:count])), path)
+    engine = IronCalc(path)
+    wrong = [(item, engine.value(item.sheet, item.cell)) for item in formulas(path)]
+    assert [pair for pair in wrong if not same(pair[0].value, pair[1])] == []
