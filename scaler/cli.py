@@ -13,9 +13,10 @@ import click
 from scaler import __version__
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from scaler.compute.results import Run
+    from scaler.market.run import MarketRun
     from scaler.problems import Problem
 
 DONE, PROBLEMS, USAGE, NOT_REPLACED = 0, 1, 2, 3
@@ -146,6 +147,27 @@ def batch(
 
 
 @main.command()
+@_FILES
+@_OUT
+@_JSON
+@_FORCE
+def market(files: Sequence[Path], out: Path | None, as_json: bool, force: bool) -> None:
+    """Plan a market run: what to make when, what to buy, what it earns.
+
+    Sheet Market says which bars are wanted on which day; sheet Batches is not
+    looked at. Beside OUT.xlsx a calendar for the phone is written, OUT.ics.
+    """
+    from scaler.market.command import market_run
+
+    found = market_run(files, lambda text: click.echo(text, err=True))
+    if found.problems:
+        from scaler.market.report import problems_object as as_problems
+
+        _stop(found.problems, as_json, as_problems)
+    _deliver_market(found, out, as_json, force, files)
+
+
+@main.command()
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("soap-demo"))
 @_FORCE
 def demo(folder: Path, force: bool) -> None:
@@ -193,17 +215,40 @@ def _no_batches() -> Problem:
     return Problem(Place("", "Batches"), "batches_missing", "no batch", "at least one row", do)
 
 
-def _stop(problems: Sequence[Problem], as_json: bool) -> NoReturn:
+def _stop(
+    problems: Sequence[Problem], as_json: bool, as_object: Callable[[Sequence[Problem]], dict[str, Any]] | None = None
+) -> NoReturn:
     if as_json:
         from scaler.report import problems_object
 
-        click.echo(json.dumps(problems_object(problems)))
+        click.echo(json.dumps((as_object or problems_object)(problems)))
     else:
         from scaler.report import problem_lines
 
         for line in problem_lines(problems):
             click.echo(line, err=True)
     sys.exit(PROBLEMS)
+
+
+def _deliver_market(found: MarketRun, out: Path | None, as_json: bool, force: bool, files: Sequence[Path]) -> None:
+    from scaler.market.command import deliver
+    from scaler.market.report import market_object, summary
+    from scaler.output import NotReplaced
+
+    written = []
+    if found.run.batches and (out is not None or not as_json):
+        path = out or Path("finished.xlsx")
+        try:
+            written = [path, deliver(found, path, force, files)]
+        except NotReplaced as reason:
+            _refuse(str(reason))
+    if as_json:
+        click.echo(json.dumps(market_object(found)))
+        return
+    for line in summary(found):
+        click.echo(line)
+    wrote = f"Wrote {' and '.join(map(str, written))}."
+    click.echo(wrote if written else "There is nothing to make: nothing was written.")
 
 
 def _deliver(run: Run, out: Path | None, as_json: bool, force: bool, files: Sequence[Path]) -> None:

@@ -81,7 +81,10 @@ def verdict(report: Report, file: str) -> Iterator[str]:
         yield from wrapped(f"- {failing}")
     for item in report.overwritten:
         now = "is empty" if item.found == "" else f"holds {item.found}"
-        yield from wrapped(f"- Formula typed over: sheet {item.sheet}, cell {item.cell} {now}.")
+        what = "Formula" if item.stood.startswith("=") else "Fixed number"
+        yield from wrapped(
+            f"- {what} typed over: sheet {item.sheet}, cell {item.cell} {now}; {item.stood} stood there."
+        )
     if report.changed:
         yield "Changed since it was handed over:"
     for changed in report.changed:
@@ -96,7 +99,8 @@ def verdict_object(report: Report) -> dict[str, Any]:
         "sound": report.sound,
         "changed": [_plain(item) for item in report.changed],
         "overwritten": [
-            {"sheet": item.sheet, "cell": item.cell, "found": str(item.found)} for item in report.overwritten
+            {"sheet": item.sheet, "cell": item.cell, "found": str(item.found), "stood": item.stood}
+            for item in report.overwritten
         ],
         "failing": list(report.failing),
         "problems": [to_json(problem) for problem in report.problems],

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from scaler.compute.batch import scale
+from scaler.compute.results import Run
 from scaler.model import SHEETS
 from scaler.output import is_ours
 from scaler.problems import Place, Problem
 from scaler.read.files import read_book
-from scaler.read.formulas import Held, differing, read_cells
+from scaler.read.formulas import Held, differing, read_cells, stored
 from scaler.read.workshop import load
 from scaler.write.finished import finished
 from scaler.write.layout import HEADER_ROW
@@ -20,15 +22,21 @@ from scaler.write.tabs.checks import HANDED_OVER
 from scaler.write.tabs.checks import NAME as CHECKS
 
 _ENGINE = "Give the file to scaler batch again."
+MEND = "must be mended"
+_FIXED = ("Constants", "NaOH density", "KOH density", "Coverage", "Heat of solution", "Specific heat", "Units")
+"""Sheets whose numbers depend on no input."""
+_LAID_OUT = ("Weigh-out workings", "Oil shares")
+"""Sheets with as many rows as the longest recipe, and the oils, asked for."""
 
 
 @dataclass(frozen=True)
 class Overwritten:
-    """A formula that was typed over: where, and what stands there now ("" when the cell was emptied)."""
+    """A cell that was typed over: where, what stands there now ("" when it was emptied), and what stood there."""
 
     sheet: str
     cell: str
     found: object
+    stood: str
 
 
 @dataclass(frozen=True)
@@ -60,7 +68,8 @@ def verify(path: Path) -> Report:
     _, unreadable = read_book(path, lambda name: False)
     if unreadable:
         return Report(problems=tuple(unreadable))
-    if not is_ours(path):
+    edited = read_cells(path)
+    if not is_ours(path) and not list(_handed_over(edited.get(CHECKS, {}))):
         do = "Only a workbook written by scaler batch can be verified."
         return Report(
             problems=(Problem(Place(path.name), "not_ours", "a workbook of another maker", "a finished one", do),)
@@ -69,11 +78,52 @@ def verify(path: Path) -> Report:
     run = scale(workshop)
     if problems or run.problems:
         return Report(problems=(*problems, *run.problems))
-    edited, fresh = read_cells(path), read_cells(finished(run))
+    if not run.batches:
+        return Report(failing=(f"Sheet Batches has no batch. {_ENGINE}",))
+    anew = _made_anew(run, edited)
+    fresh = read_cells(anew)
     stale = tuple(_stale(fresh, edited))
     if stale:  # the formulas are those of another number of rows, so comparing them says nothing
         return Report(failing=stale)
-    return Report(tuple(_changed(fresh, edited)), tuple(_overwritten(fresh, edited)))
+    overwritten = (*_overwritten(fresh, edited), *_constants(fresh, edited))
+    return Report(tuple(_changed(fresh, edited)), overwritten, tuple(_failing(anew)))
+
+
+def _failing(anew: bytes) -> Iterator[str]:
+    """Yield each check that does not hold with what to do, from the workbook made anew."""
+    cells = stored(anew, CHECKS)
+    for cell, says in cells.items():
+        if says == MEND:
+            row = cell[1:]
+            yield f"Check: {cells.get(f'A{row}')}: found {cells.get(f'B{row}')}. {cells.get(f'D{row}')}"
+
+
+def _constants(
+    fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]]
+) -> Iterator[Overwritten]:
+    """Yield fixed numbers of the arithmetic, and unit factors, that were typed over."""
+    for sheet in _FIXED:
+        for cell, held in fresh.get(sheet, {}).items():
+            there = edited[sheet].get(cell, Held("", None))
+            was = held.value
+            if isinstance(was, int | float) and not held.formula and not _close(was, there.value):
+                now = there.written or ("" if there.value is None else there.value)
+                yield Overwritten(sheet, cell, now, f"{was:.15g}")
+
+
+def _close(first: float, second: object) -> bool:
+    """Return whether two numbers are one, to the digits that every program keeps."""
+    return isinstance(second, int | float) and math.isclose(first, second, rel_tol=1e-12, abs_tol=1e-15)
+
+
+def _made_anew(run: Run, edited: Mapping[str, Mapping[str, Held]]) -> bytes:
+    """Return the workbook as it is written today, with the tabs of a market run where it has a shopping list."""
+    if "Shopping list" not in edited:
+        return finished(run)
+    from scaler.market.run import again
+    from scaler.write.market import finished_market
+
+    return finished_market(again(run.workshop).run)
 
 
 def _overwritten(
@@ -81,20 +131,23 @@ def _overwritten(
 ) -> Iterator[Overwritten]:
     for sheet, cells in fresh.items():
         for cell, held in differing(cells, edited.get(sheet, {})).items():
-            found = "" if held is None else f"={held.formula}" if held.formula else held.value
-            yield Overwritten(sheet, cell, found)
+            found = "" if held is None else held.written or held.value
+            yield Overwritten(sheet, cell, found, cells[cell].written)
 
 
 def _stale(fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]]) -> Iterator[str]:
     """Yield what needs the engine: other rows, kinds, bases or shapes than when the workbook was written."""
     inputs = {sheet.name for sheet in SHEETS}
     for sheet, cells in fresh.items():
-        if sheet in inputs or sheet == CHECKS:
+        if sheet in inputs:
             continue
         there = edited.get(sheet)
         if there is None:
             yield f"Sheet {sheet} is gone. {_ENGINE}"
             continue
+        if sheet in _LAID_OUT and _filled(cells) != _filled(there):
+            yield f"The recipes' lines are not those that sheet {sheet} was laid out for. {_ENGINE}"
+            return
         for cell, held in cells.items():
             if (
                 not held.formula
@@ -105,19 +158,31 @@ def _stale(fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping
                 return
 
 
+def _filled(cells: Mapping[str, Held]) -> int:
+    """Return how many cells of the first column are filled."""
+    return sum(1 for cell in cells if cell.rstrip("0123456789") == "A")
+
+
 def _is_built(cells: Mapping[str, Held], cell: str) -> bool:
     """Return whether a cell stands under a heading of what the engine noted of rows, kinds, bases and shapes."""
     letters = cell.rstrip("0123456789")
     heading = cells.get(f"{letters}{HEADER_ROW}")
-    noted = heading is not None and str(heading.value) in ("rows built", "built kind", "built base", "built shape")
+    noted = heading is not None and str(heading.value) in (
+        "rows built",
+        "built kind",
+        "built base",
+        "built name",
+        "built inci",
+        "built shape",
+    )
     return noted and int(cell.removeprefix(letters)) > HEADER_ROW
 
 
 def _changed(fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]]) -> Iterator[Changed]:
-    now = dict(_handed_over(fresh[CHECKS]))
-    for result, was in _handed_over(edited[CHECKS]):
-        if result in now and abs(now[result] - was) > 1e-6:
-            yield Changed(result, was, now[result])
+    held = zip(_handed_over(edited[CHECKS]), _handed_over(fresh[CHECKS]), strict=False)
+    for (result, was), (_, now) in held:  # by place: a batch may have got another name
+        if not math.isclose(was, now, rel_tol=1e-9, abs_tol=1e-12):
+            yield Changed(result, was, now)
 
 
 def _handed_over(cells: Mapping[str, Held]) -> Iterator[tuple[str, float]]:

@@ -25,6 +25,7 @@ from scaler.compute import (
     cure,
     drawing,
     effects,
+    entries,
     flags,
     lines,
     lye_heat,
@@ -46,7 +47,7 @@ REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
     stock, moulds, lines, recipes, batter, slots, certainty, effects, lye_heat, profile, costing, selling, drawing,
-    flags, soundness, cure, shapes,
+    flags, soundness, entries, cure, shapes,
 )  # fmt: skip
 
 # Unit as declared -> unit as pint knows it. A saponification value is mg of KOH for 1 g. Temperatures are read as
@@ -86,7 +87,7 @@ INPUTS = {
     "growth": {"rows_built": "", "rows_now": "", "counts": ""},
     "ingredients": {"published_sap": "mg KOH/g", "published_low": "mg KOH/g", "published_high": "mg KOH/g",
                     "published_fat_sap": "mg KOH/g", "published_density": "g/mL", "known": "",
-                    "built_kind": TEXT, "built_base": TEXT} | dict.fromkeys(profile.NAMES, ""),
+                    "built_kind": TEXT, "built_base": TEXT, "built_name": TEXT, "built_inci": TEXT} | dict.fromkeys(profile.NAMES, ""),
     "moulds": {"built_shape": TEXT},
     "recipes": {"usual_alkali": TEXT},
 }  # fmt: skip

@@ -50,11 +50,12 @@ IMPORTS = {
     "batch my.xlsx --json": READ | UNITS,
     "batch my.xlsx": READ | UNITS | WRITE,
     "verify my.xlsx": READ | UNITS | WRITE,
+    "market my.xlsx": READ | UNITS,
     "demo": READ | UNITS | WRITE,
 }
 """What each command imports beside Python's own library, scaler and click."""
 
-STATUS = {"": "2", "check nosuch.xlsx": "1", "verify my.xlsx": "1"}
+STATUS = {"": "2", "check nosuch.xlsx": "1", "verify my.xlsx": "1", "market my.xlsx": "1"}
 
 
 def test_every_command_is_listed() -> None:

@@ -105,3 +105,87 @@ def test_workbook_of_another_maker_is_not_ours(tmp_path: Path) -> None:
     book.create_sheet(SHEETS[0].name)
     book.save(tmp_path / "other.xlsx")
     assert [problem.code for problem in verify(tmp_path / "other.xlsx").problems] == ["not_ours"]
+
+
+def edited(demo: Path, tmp_path: Path, *cells: tuple[str, str, object]) -> Path:
+    """Return the demo's finished workbook with cells typed over."""
+    book = openpyxl.load_workbook(demo)
+    for sheet, cell, value in cells:
+        book[sheet][cell] = value
+    book.save(tmp_path / "edited.xlsx")
+    return tmp_path / "edited.xlsx"
+
+
+def test_what_stood_there_is_told(demo: Path, tmp_path: Path) -> None:
+    """The report names the sheet, the cell, what it holds and the formula that stood there."""
+    path = edited(demo, tmp_path, ("Batch workings", "B4", 7.5))
+    stood = openpyxl.load_workbook(demo)["Batch workings"]["B4"].value
+    assert [(item.found, item.stood) for item in verify(path).overwritten] == [(7.5, stood)]
+    said = " ".join(CliRunner().invoke(main, ["verify", str(path)]).stdout.split())
+    assert f"Formula typed over: sheet Batch workings, cell B4 holds 7.5; {stood} stood there." in said
+
+
+def test_fixed_number_typed_over_is_found(demo: Path, tmp_path: Path) -> None:
+    """A molar mass or a unit factor that was typed over is found, with the number that stood there."""
+    book = openpyxl.load_workbook(demo)
+    numbers = [("Constants", "B4"), ("Units", "C5"), ("NaOH density", "B6")]
+    was = [float(book[sheet][cell].value) for sheet, cell in numbers]
+    path = edited(
+        demo, tmp_path, *((sheet, cell, number * 1.01) for (sheet, cell), number in zip(numbers, was, strict=True))
+    )
+    report = verify(path)
+    assert {(item.sheet, item.cell): float(item.stood) for item in report.overwritten} == pytest.approx(
+        dict(zip(numbers, was, strict=True)), rel=1e-14
+    )
+
+
+def test_another_formula_counts_as_typed_over(demo: Path, tmp_path: Path) -> None:
+    """A formula bent to another result, and one emptied, are found as numbers are; blanks and dollars are no change."""
+    formula = str(openpyxl.load_workbook(demo)["Batch workings"]["C4"].value)
+    path = edited(
+        demo,
+        tmp_path,
+        ("Overview", "K2", "=1+1"),
+        ("Overview", "K3", None),
+        ("Batch workings", "C4", formula.replace(",", " , ")),
+    )
+    assert {(item.cell, item.found) for item in verify(path).overwritten} == {("K2", "=1+1"), ("K3", "")}
+
+
+def test_missing_sheet_is_told(demo: Path, tmp_path: Path) -> None:
+    """A workbook without one of its result sheets is not sound."""
+    for sheet in ("Checks", "Costing", "Batch workings"):
+        book = openpyxl.load_workbook(demo)
+        del book[sheet]
+        book.save(tmp_path / "edited.xlsx")
+        assert verify(tmp_path / "edited.xlsx").failing[0].startswith(f"Sheet {sheet} is gone.")
+
+
+def test_renamed_batch_keeps_its_results(demo: Path, tmp_path: Path) -> None:
+    """What a batch gave when it was handed over is found again when the batch got another name."""
+    path = edited(demo, tmp_path, ("Batches", "A4", "Another name"), ("Costs", "B7", 500.0))
+    report = verify(path)
+    assert report.sound
+    assert sum(1 for item in report.changed if item.result.endswith("cost per bar")) == 8
+
+
+def test_workbook_without_its_mark_is_still_ours(demo: Path, tmp_path: Path) -> None:
+    """A program that drops the maker's mark leaves what was handed over on Checks: the workbook can be verified."""
+    book = openpyxl.load_workbook(demo)
+    for name in list(book.custom_doc_props.names):
+        del book.custom_doc_props[name]
+    book.save(tmp_path / "edited.xlsx")
+    report = verify(tmp_path / "edited.xlsx")
+    assert (report.problems, report.overwritten, report.failing) == ((), (), ())
+
+
+def test_no_batch_left_needs_the_engine(demo: Path, tmp_path: Path) -> None:
+    """A workbook whose batches were cleared is told so."""
+    book = openpyxl.load_workbook(demo)
+    for row in book["Batches"].iter_rows(min_row=4):
+        for cell in row:
+            cell.value = None
+    book.save(tmp_path / "edited.xlsx")
+    assert verify(tmp_path / "edited.xlsx").failing == (
+        "Sheet Batches has no batch. Give the file to scaler batch again.",
+    )

@@ -13,6 +13,7 @@ from scaler.compute import (
     cure,
     drawing,
     effects,
+    entries,
     flags,
     lines,
     lye_heat,
@@ -51,6 +52,7 @@ STEPS: tuple[Step, ...] = (
     *drawing.STEPS,
     *flags.STEPS,
     *soundness.STEPS,
+    *entries.STEPS,
 )
 """Every step, in the order in which it is worked out."""
 

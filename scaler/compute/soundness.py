@@ -25,7 +25,7 @@ from scaler.formula import (
     total_where,
     when,
 )
-from scaler.model import ALKALI, OIL
+from scaler.model import ACID, ALKALI, OIL
 
 INGREDIENTS = Topic("ingredients")
 PRICES = Topic("prices")
@@ -48,6 +48,13 @@ def purity_wrong(
     water_alone = both(water_in_use > 0, _blank(purity))
     over = either(exceeds(purity_in_use + water_in_use, 1), water_alone)
     return when(both(same(kind, ALKALI), either(exceeds(purity_least, purity_in_use), over)), 1, 0)
+
+
+@INGREDIENTS.step("")
+def sap_missing(kind: Text, sap: Number, known: Number) -> Number:
+    """1 when an oil or an acid has no SAP and nothing is published for it; a typed 0 is one. -> [-]."""
+    needed = either(same(kind, OIL), same(kind, ACID))
+    return when(both(needed, both(_blank(sap), same(known, 0))), 1, 0)
 
 
 @PRICES.step("")
@@ -112,9 +119,9 @@ def line_wrong(
 
 
 @LINES.step("")
-def sap_blank(kind: Text, ingredient_at: Number, ingredients_sap_in_use: Column) -> Number:
-    """1 when an oil has no saponification value. -> [-]."""
-    return when(both(same(kind, OIL), same(pick(ingredients_sap_in_use, ingredient_at), 0)), 1, 0)
+def sap_blank(ingredient_at: Number, ingredients_sap_missing: Column) -> Number:
+    """1 when the line's oil or acid has no SAP. -> [-]."""
+    return pick(ingredients_sap_missing, ingredient_at)
 
 
 @RECIPES.step("")

@@ -50,9 +50,14 @@ def _is(kind: Text, wanted: str) -> Truth:
 
 
 @INGREDIENTS.step("")
-def changed(kind: Text, built_kind: Text, base: Text, built_base: Text) -> Number:
-    """1 when Kind or Base was changed by hand since the engine ran. -> [-]; our own rule."""
-    return when(both(same(kind, built_kind), same(otherwise(base, ""), built_base)), 0, 1)
+def changed(
+    kind: Text, built_kind: Text, base: Text, built_base: Text, ingredient: Text, built_name: Text, inci: Text,
+    built_inci: Text,
+) -> Number:  # fmt: skip
+    """1 when Kind, Base, or a name that published values hang on was changed since the engine ran. -> [-]."""
+    kept = both(same(kind, built_kind), same(otherwise(base, ""), built_base))
+    names = both(same(ingredient, built_name), same(otherwise(inci, ""), built_inci))
+    return when(both(kept, either(names, same(given(built_name), False))), 0, 1)
 
 
 @INGREDIENTS.step("mg KOH/g")

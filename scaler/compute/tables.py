@@ -16,7 +16,7 @@ from scaler.compute.drawing import points
 from scaler.compute.facts import FATTY_CLASSES, Facts
 from scaler.compute.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
 from scaler.compute.steps import Sheetful
-from scaler.model import BATCHES, OIL, SHEETS, Workshop, setting_declared
+from scaler.model import ALKALI, BATCHES, OIL, PACKAGING, SHEETS, Workshop, setting_declared
 from scaler.schema import Record, columns
 
 _EPOCH = date(1899, 12, 30)
@@ -44,6 +44,7 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
     """Return the fixed numbers, those that count rows included."""
     counts = {
         "line_count": len(workshop.lines) + 1,
+        "card_lines": slots_in_a_card(workshop),
         "naoh_rows_but_one": len(reference.lye_density("NaOH")) - 1,
         "koh_rows_but_one": len(reference.lye_density("KOH")) - 1,
         "coverage_rows_but_one": len(_coverage()) - 1,
@@ -230,6 +231,9 @@ def _start_records(tables: Sheetful, workshop: Workshop, facts: Sequence[Facts])
     things = tables.columns["ingredients"]
     things["built_kind"] = list(things["kind"])
     things["built_base"] = [base or "" for base in things["base"]]
+    looked_up = [item.kind not in (ALKALI, PACKAGING) for item in workshop.ingredients]
+    for column, field in (("built_name", "ingredient"), ("built_inci", "inci")):
+        things[column] = [name or "" if found else "" for name, found in zip(things[field], looked_up, strict=True)]
     for column, name in FACT_COLUMNS.items():
         things[column] = [found.profile[name] if name in found.profile else getattr(found, name) for found in facts]
     tables.columns["moulds"]["built_shape"] = list(tables.columns["moulds"]["shape"])

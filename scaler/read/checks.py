@@ -66,6 +66,8 @@ def _unit_beside(record: Record, number: str, unit: str) -> Iterator[Problem]:
 def _ingredient(item: Ingredient) -> Iterator[Problem]:
     yield from _unit_beside(item, "division", "division_unit")
     yield from _unit_beside(item, "stock", "stock_unit")
+    if item.stock_unit and (item.kind == PACKAGING) != (item.stock_unit == "each"):
+        yield _pack_unit(item, "stock_unit", item.stock_unit, item.kind)
     yield from _in_order(item, ("sap_low", "sap", "sap_high"), {})
     if item.kind == ALKALI:
         yield from _alkali(item)
@@ -76,8 +78,6 @@ def _ingredient(item: Ingredient) -> Iterator[Problem]:
     if (item.water or 0) + (item.fat or 0) > 1 + _BINARY:
         found = f"Water {_percent(item.water or 0)} and Fat {_percent(item.fat or 0)}"
         yield _at(item, "water", "over_whole", found, "100 % or less together", "Correct Water % or Fat %.")
-    if item.stock_unit and (item.kind == PACKAGING) != (item.stock_unit == "each"):
-        yield _pack_unit(item, "stock_unit", item.stock_unit, item.kind)
 
 
 def _pack_unit(record: Record, name: str, unit: str, kind: str) -> Problem:

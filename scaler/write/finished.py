@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from scaler import __version__
@@ -33,13 +33,13 @@ _CREATED = datetime(2026, 1, 1)
 """Fixed, so that the same input gives the same bytes."""
 
 
-def finished(run: Run) -> bytes:
-    """Return the finished workbook of a run as the bytes of an .xlsx file."""
+def finished(run: Run, tabs: Sequence[Callable[[Book], None]] = TABS) -> bytes:
+    """Return the finished workbook of a run, with these result tabs, as the bytes of an .xlsx file."""
     held = io.BytesIO()
     book = Book(held, run)
     _describe(book, "Finished workbook")
     assert book.layout
-    for write in TABS:
+    for write in tabs:
         write(book)
     write_workings(book, book.layout)
     write_inputs(book, run.workshop)

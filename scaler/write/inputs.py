@@ -46,7 +46,8 @@ def write_inputs(book: Book, workshop: Workshop) -> None:
     """Write every input sheet with the workshop's records; optional sheets that were not there are left out."""
     for sheet in SHEETS:
         records = getattr(workshop, sheet.key)
-        if records or not sheet.optional or sheet.key in ("batches", "costs"):
+        worked_on = book.layout is not None and sheet.key in book.layout.tables.columns
+        if records or not sheet.optional or worked_on:
             write_input(book, sheet, records)
 
 

@@ -40,6 +40,18 @@ WORKINGS = {
 }
 """Name of the sheet of workings of each table; table units stands on the result sheet Units."""
 
+MARKET_WORKINGS = {
+    "market": "Market workings",
+    "on_hand": "On hand workings",
+    "packs": "Pack workings",
+    "buying": "Shopping workings",
+    "sold": "Sales workings",
+    "money": "Money workings",
+    "through": "Shares sold",
+    "days": "Day workings",
+}
+"""Sheets of workings that only a market run has."""
+
 UNITS_SHEET = "Units"
 
 
@@ -65,6 +77,11 @@ def quoted(sheet: str) -> str:
     return sheet if sheet.isalpha() and sheet.isascii() else "'" + sheet.replace("'", "''") + "'"
 
 
+def workings_of(table: str) -> str:
+    """Return the sheet on which a table's worked-out columns stand."""
+    return WORKINGS.get(table) or MARKET_WORKINGS.get(table, UNITS_SHEET)
+
+
 @dataclass(frozen=True)
 class Spot:
     """A column of a table: its sheet and its number (1, 2, ...)."""
@@ -78,6 +95,10 @@ class Spot:
         return letters(self.number)
 
 
+ON_TABS = {("packs", "packs_to_buy"): Spot("Shopping list", 6)}
+"""Columns for the maker to fill that stand on a result tab: its first row is that of a table of workings."""
+
+
 class Layout:
     """The spot of every column of every table."""
 
@@ -86,18 +107,19 @@ class Layout:
         self.tables = tables
         self.spots: dict[tuple[str, str], Spot] = {}
         inputs = {sheet.key: (sheet.name, list(columns(sheet.record))) for sheet in SHEETS}
+        self.spots |= {column: spot for column, spot in ON_TABS.items() if column[0] in tables.columns}
         for table, held in tables.columns.items():
             input_name, input_fields = inputs.get(table, ("", []))
             for number, name in enumerate(input_fields, 1):
                 self.spots[table, name] = Spot(input_name, number)
             own = [name for name in held if (table, name) not in self.spots]
-            sheet = WORKINGS.get(table, UNITS_SHEET)
+            sheet = workings_of(table)
             for number, name in enumerate(own, 1):
                 self.spots[table, name] = Spot(sheet, number)
 
     def own_columns(self, table: str) -> list[str]:
         """Return the columns that stand on the table's sheet of workings, in order."""
-        sheet = WORKINGS.get(table, UNITS_SHEET)
+        sheet = workings_of(table)
         held = [(spot.number, name) for (of, name), spot in self.spots.items() if of == table and spot.sheet == sheet]
         return [name for _, name in sorted(held)]
 

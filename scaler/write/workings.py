@@ -8,10 +8,20 @@ from scaler.compute.batch import STEPS
 from scaler.compute.steps import Step
 from scaler.compute.tables import constants_of
 from scaler.formula import Range, count_given, text_of
+from scaler.market.steps import STEPS as MARKET_STEPS
 from scaler.model import SHEETS
 from scaler.schema import NAME, columns
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
-from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, SPARE_ROWS, TITLE_ROW, WORKINGS, Layout
+from scaler.write.layout import (
+    FIRST_ROW,
+    HEADER_ROW,
+    HINT_ROW,
+    MARKET_WORKINGS,
+    SPARE_ROWS,
+    TITLE_ROW,
+    WORKINGS,
+    Layout,
+)
 
 TAB_COLOUR = "#9AA5A0"
 _GIVEN = "given"
@@ -28,6 +38,12 @@ _ABOUT = {
     "oilshares": "Share of each oil in each recipe.",
     "ladder": "The price of a bar at other margins.",
     "drawing": "Points of each batch's mould seen from the side, its fill line and its bar cuts (cm).",
+    "packs": "Packs on offer of everything that the batches take.",
+    "buying": "Everything that the batches take: need, stock, what is bought, what is left.",
+    "sold": "Every recipe wanted at a market: bars, cost, price asked and price that makes the margin.",
+    "money": "The whole run.",
+    "through": "The whole run at other shares of the bars sold.",
+    "days": "Every day of the run.",
     "growth": "Rows of the input sheets when the engine ran, and now.",
     "slots": "Every line of every batch; a batch has as many as the longest recipe.",
 }
@@ -36,19 +52,21 @@ _ABOUT = {
 def write_workings(book: Book, layout: Layout) -> None:
     """Write every sheet of workings."""
     formulas = formulas_of(layout)
-    for table, name in WORKINGS.items():
-        _write_table(book, layout, table, name, formulas)
+    for table, name in (WORKINGS | MARKET_WORKINGS).items():
+        if table in layout.tables.columns:
+            _write_table(book, layout, table, name, formulas)
 
 
 def formulas_of(layout: Layout) -> dict[tuple[str, str], tuple[Step, Any]]:
     """Return each step's formula by table and column, its row number still open."""
     started = {table: dict.fromkeys(held) for table, held in layout.tables.columns.items()}
-    for step in STEPS:
+    steps = (*STEPS, *MARKET_STEPS) if "market" in started else STEPS
+    for step in steps:
         started[step.table].pop(step.name, None)
     for table in ("constants", "costs"):
         started[table]["name"] = layout.tables.column(table, "name")
     formulas = {}
-    for step in STEPS:
+    for step in steps:
         formulas[step.table, step.name] = (step, layout.formula(step, started))
         started[step.table][step.name] = None
     return formulas

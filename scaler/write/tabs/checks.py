@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from scaler.compute.safety import REFUSE, RULES
 from scaler.formula import GUARD
 from scaler.model import SHEETS
-from scaler.schema import PERCENT, columns
 from scaler.write.book import HEADING, TITLE, Book, Look
-from scaler.write.layout import FIRST_ROW, SPARE_ROWS, letters, quoted
+from scaler.write.layout import SPARE_ROWS
+from scaler.write.tabs.entries import entries
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Checks"
@@ -109,7 +109,9 @@ def checks(page: Page) -> Iterator[Check]:
     yield from _changes(page)
     for table, name, says, do in _FAULTS:
         yield _sum(page, table, name, says, True, do)
-    yield from _percents(page)
+    yield from _entries(page)
+    if "sold" in page.layout.tables.columns:
+        yield from _market(page)
     yield from _rules(page)
     yield _sum(
         page,
@@ -143,7 +145,7 @@ def _changes(page: Page) -> Iterator[Check]:
     for index, name in enumerate(page.layout.tables.column("growth", "sheet")):
         now, built = (page.layout.cell("growth", column, index) for column in ("rows_now", "rows_built"))
         yield Check(f"Rows added to {name} since the engine ran", f"MAX({now}-{built},0)", 0.0, True, run)
-    yield _sum(page, "ingredients", "changed", "Kind or Base changed since the engine ran", True, run)
+    yield _sum(page, "ingredients", "changed", "Kind, Base, name or INCI changed since the engine ran", True, run)
     yield _sum(page, "moulds", "changed", "Shape changed since the engine ran", True, run)
     yield _sum(
         page,
@@ -157,32 +159,46 @@ def _changes(page: Page) -> Iterator[Check]:
 
 _FAULTS = (
     ("lines", "line_wrong", "Recipe lines with an unknown recipe, ingredient or unit, or neither Share nor Amount", "Correct Recipe lines."),
-    ("lines", "sap_blank", "Oils without a saponification value", "Fill SAP on Ingredients."),
+    ("ingredients", "sap_missing", "Oils and acids without a SAP", "Fill SAP on Ingredients."),
     ("recipes", "liquid_unclear", "Recipes whose liquid is set twice or not at all", "Fill exactly one of the three liquid columns."),
     ("recipes", "alkali_wrong", "Recipes with an unknown or impossible alkali or superfat", "Correct Alkali, Purity or Superfat."),
     ("prices", "price_blank", "Packs without a price, or that hold nothing", "Fill Pack, Pack unit and Price."),
     ("prices", "price_astray", "Prices of something that is not on Ingredients", "Correct the name."),
     ("moulds", "mould_wrong", "Moulds that hold nothing, give no bar or have an unknown unit", "Correct the mould's sizes and units."),
+    ("ingredients", "purity_wrong", "Alkalis whose Purity cannot be, or is blank beside a Water", "Correct Purity % or Water % on Ingredients."),
+    ("ingredients", "range_crossed", "Ranges of SAP or Purity that are not in order", "Correct low, value or high on Ingredients."),
+    ("ingredients", "range_astray", "Ends of a SAP range that contradict the published value", "Fill SAP, SAP low and SAP high."),
+    ("ingredients", "sap_far", "SAP that is not in mg KOH for 1 g", "Correct SAP on Ingredients, such as 190 for an oil."),
+    ("ingredients", "too_sour", "Liquids more sour than any drink", "Correct SAP and Water %; of a milk fill Fat %."),
+    ("ingredients", "over_whole", "Water and Fat over 100 % together", "Correct Water % or Fat % on Ingredients."),
+    ("ingredients", "own_unit_off", "Division unit or Stock unit missing, unknown or of another measure", "Correct it on Ingredients."),
+    ("ingredients", "unpriced", "Things that recipes use and that have no price", "Add a row on Prices, 0 if it costs nothing."),
+    ("ingredients", "named_twice", "Ingredients of one name", "Rename or delete one."),
+    ("prices", "pack_off", "Packs of packaging that are not counted, or others that are", "Correct Pack unit on Prices."),
+    ("moulds", "size_off", "Moulds without a size they need, or with a Liner that is not used", "Correct the mould on Moulds."),
+    ("moulds", "mould_unit_off", "Moulds whose Unit or Capacity unit measures something else", "Correct it on Moulds."),
+    ("moulds", "cut_off", "Bar cuts not shorter than the log", "Correct Bar cut or Unit on Moulds."),
+    ("moulds", "mould_twice", "Moulds of one name", "Rename or delete one."),
+    ("moulds", "mould_pieces_off", "Moulds with a part of a cavity, of a bar or of a mould", "Round Cavities, Bars or Owned."),
+    ("lines", "line_off", "Recipe lines whose amount does not suit the ingredient", "Correct Share %, Amount, Unit or In lye."),
+    ("lines", "line_twice", "Recipe lines with a thing twice at a stage", "Add the two up in one row."),
+    ("recipes", "alkali_off", "Recipes whose two alkalis do not go together", "Correct Alkali, Second alkali or KOH share %."),
+    ("recipes", "mixed_ways", "Recipes without oils, or by share and by amount at once", "Give all oils, and all liquids, one way."),
+    ("recipes", "leaves_nothing", "Recipes without liquid, or whose cure cannot be", "Correct Lye concentration %, Cure loss % or Cure days."),
+    ("recipes", "beyond_card", "Recipes with more lines than the cards have", "Give this file to scaler batch again."),
+    ("recipes", "recipe_twice", "Recipes of one name", "Rename or delete one."),
+    ("batches", "batch_twice", "Batches of one name", "Rename one."),
+    ("batches", "batch_pieces_off", "Batches that fill a part of a mould", "Round Moulds filled, or set Fill % on Moulds."),
+    ("batches", "price_impossible", "Margin and card fee that leave nothing for the cost", "Lower Target margin % on Costs."),
     ("batches", "unusable", "Batches whose results may not be used", "Mend what stands above; the batch says why."),
 )  # fmt: skip
 
 
-def _percents(page: Page) -> Iterator[Check]:
-    for sheet in SHEETS:
-        held = getattr(page.book.run.workshop, sheet.key) if page.book.run else ()
-        if not held:
-            continue
-        last = FIRST_ROW + len(held) + SPARE_ROWS - 1
-        for number, column in enumerate(columns(sheet.record).values(), 1):
-            if column.kind == PERCENT:
-                cells = f"{quoted(sheet.name)}!${letters(number)}${FIRST_ROW}:${letters(number)}${last}"
-                yield Check(
-                    f"{sheet.name}, {column.header}: cells above 100 %",
-                    f"SUMPRODUCT(--({cells}>1))",
-                    0.0,
-                    True,
-                    "Type 5 % as 5% or 0.05.",
-                )
+def _entries(page: Page) -> Iterator[Check]:
+    assert page.book.run
+    built = {sheet.key: len(getattr(page.book.run.workshop, sheet.key)) for sheet in SHEETS}
+    for entry in entries(page.layout, built):
+        yield Check(entry.says, entry.formula, 0.0, True, "Correct the cell; type 5 % as 5% or 0.05.")
 
 
 def _rules(page: Page) -> Iterator[Check]:
@@ -198,3 +214,26 @@ def _rules(page: Page) -> Iterator[Check]:
             refused,
             f"Should be: {rule.expected}. {rule.authority.capitalize()}.",
         )
+
+
+_AGAIN = "Give this file to scaler market again."
+
+
+def _market(page: Page) -> Iterator[Check]:
+    """Yield what a market run must keep to: its demand, its packs, the limits of the workshop."""
+    yield _sum(page, "market", "changed", "Rows of Market changed since the plan", True, _AGAIN)
+    for key, field, name in (("market", "bars", "Market"), ("on_hand", "bars", "On hand")):
+        added = f'SUMPRODUCT(--({page.layout.range(key, field, SPARE_ROWS)}<>""))'
+        if page.layout.tables.lengths[key]:
+            added += f'-SUMPRODUCT(--({page.layout.range(key, field)}<>""))'
+        yield Check(f"Rows added to {name} since the plan", added, 0.0, True, _AGAIN)
+    yield _sum(page, "market", "short", "Bars missing on their day", True, _AGAIN)
+    buy = "Buy more packs on Shopping list, or give this file to scaler market again."
+    yield _sum(page, "buying", "lacking", "Ingredients that do not reach", True, buy)
+    mend = "Change Make date or Mould on Batches, or give this file to scaler market again."
+    yield _sum(page, "batches", "moulds_over", "Moulds in use beyond those owned", True, mend)
+    bars, out = page.layout.range("batches", "bars"), page.layout.range("days", "bars_out")
+    says = "Bars that come out of moulds on a day that the calendar does not have"
+    yield Check(says, f"ROUND(SUM({bars})-SUM({out}),{GUARD})", 0.0, False, _AGAIN)
+    yield _sum(page, "days", "hours_over", "Hours beyond Hours per day", False, mend)
+    yield _sum(page, "days", "shelf_over", "Bars beyond Shelf bars", False, mend)

@@ -1,0 +1,89 @@
+"""The market command: read, plan, write the workbook and its calendar, say what came of it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from scaler.market.run import MarketRun, work_out
+from scaler.output import NotReplaced, save
+from scaler.read.workshop import load
+
+PATIENCE = 1.0
+"""Seconds of silence after which a command says what it is doing."""
+
+
+def market_run(files: Sequence[Path], say: Callable[[str], None]) -> MarketRun:
+    """Return the market run of workbooks; its problems are those of reading too.
+
+    Args:
+        files: .xlsx files.
+        say: told what is being done, once a second at most, and not in the first.
+    """
+    said = [time.monotonic()]
+
+    def progress(text: str) -> None:
+        if time.monotonic() - said[0] >= PATIENCE:
+            say(f"{text} ...")
+            said[0] = time.monotonic()
+
+    workshop, problems = load(files)
+    if problems:
+        from scaler.compute.batch import scale
+
+        # Problems that only the arithmetic shows are named together with those of reading.
+        run = scale(workshop)
+        return MarketRun(run, None, None, (*problems, *run.problems))
+    return work_out(workshop, progress)
+
+
+def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) -> Path:
+    """Write the finished workbook and its calendar, and return the calendar's path.
+
+    Raises:
+        scaler.output.NotReplaced: one of the two exists and is not ours to replace, or is open elsewhere.
+    """
+    from scaler.market.calendar_file import calendar
+    from scaler.write.market import finished_market
+
+    beside = path.with_suffix(".ics")
+    _refuse_foreign(beside, force)
+    save(finished_market(found.run), path, force, files)
+    _put(calendar(found.run), beside)
+    return beside
+
+
+def _refuse_foreign(path: Path, force: bool) -> None:
+    from scaler.market.calendar_file import PRODUCT
+
+    if not path.exists() or force:
+        return
+    try:
+        ours = path.is_file() and PRODUCT.encode() in path.read_bytes()
+    except OSError:
+        ours = False
+    if not ours:
+        raise NotReplaced(f"{path} exists and scaler did not make it. Write to another file, or use --force.")
+
+
+def _put(content: bytes, path: Path) -> None:
+    """Write a file: all of it or nothing."""
+    try:
+        mode = path.stat().st_mode & 0o777 if path.exists() else 0o644
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}-", suffix=".tmp")
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+            os.chmod(name, mode)
+            os.replace(name, path)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                os.unlink(name)
+            raise
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise NotReplaced(f"{path} could not be written: {why}. Close it in other programs.") from error

@@ -1,0 +1,80 @@
+"""Days: what each day of a run takes and brings."""
+
+from __future__ import annotations
+
+from scaler.compute.steps import Step, Topic
+from scaler.formula import Column, Number, count_where, exceeds, given, larger, otherwise, total_where, when
+from scaler.market.sums import total_after, total_during
+
+DAYS = Topic("days")
+
+
+# --- table days: each day on which something is made, comes out or is ready ---
+
+
+@DAYS.step("")
+def batches_made(planned_day: Number, batches_made_on: Column) -> Number:
+    """Batches made on the day. -> [-]."""
+    return count_where(batches_made_on, planned_day)
+
+
+@DAYS.step("g")
+def lye_g(planned_day: Number, batches_made_on: Column, batches_alkali_g: Column) -> Number:
+    """Alkali weighed on the day. [g] -> [g]."""
+    return total_where(batches_made_on, planned_day, batches_alkali_g)
+
+
+@DAYS.step("g")
+def solution_g(planned_day: Number, lye_g: Number, batches_made_on: Column, batches_liquid_g: Column) -> Number:
+    """Alkali and liquid together. [g] [g] -> [g]."""
+    return lye_g + total_where(batches_made_on, planned_day, batches_liquid_g)
+
+
+@DAYS.step("h")
+def work_hours(planned_day: Number, batches_made_on: Column, batches_labour_hours: Column) -> Number:
+    """Hours of work on the day. [h] -> [h]."""
+    return total_where(batches_made_on, planned_day, batches_labour_hours)
+
+
+@DAYS.step("h")
+def hours_over(work_hours: Number, hours_per_day: Number) -> Number:
+    """Hours of work beyond those of a day. [h] [h] -> [h]."""
+    return when(exceeds(work_hours, hours_per_day), work_hours - hours_per_day, 0)
+
+
+@DAYS.step("")
+def bars_out(planned_day: Number, batches_unmould_on: Column, batches_bars: Column) -> Number:
+    """Bars that come out of the moulds. -> [-]."""
+    return total_where(batches_unmould_on, planned_day, batches_bars)
+
+
+@DAYS.step("")
+def bars_ready(planned_day: Number, batches_ready: Column, batches_bars_to_sell: Column) -> Number:
+    """Bars fit to sell that are ready, not rounded. -> [-]."""
+    return total_where(batches_ready, planned_day, batches_bars_to_sell)
+
+
+@DAYS.step("")
+def bars_needed(planned_day: Number, market_needed_by: Column, market_bars: Column) -> Number:
+    """Bars wanted on the day. -> [-]."""
+    return total_where(market_needed_by, planned_day, market_bars)
+
+
+@DAYS.step("")
+def bars_curing(
+    planned_day: Number, batches_made_on: Column, batches_ready: Column, batches_bars: Column,
+    on_hand_ready_in_use: Column, on_hand_bars: Column,
+) -> Number:  # fmt: skip
+    """Bars on the curing shelf: made by the day and not ready, those on hand that still cure among them. -> [-]."""
+    made = total_during(batches_made_on, batches_ready, planned_day, batches_bars)
+    return made + total_after(on_hand_ready_in_use, planned_day, on_hand_bars)
+
+
+@DAYS.step("")
+def shelf_over(bars_curing: Number, shelf_bars: Number) -> Number:
+    """Bars beyond what the shelf holds, 0 without a limit. -> [-]."""
+    return when(given(shelf_bars), larger(bars_curing - otherwise(shelf_bars, 0), 0), 0)
+
+
+STEPS: tuple[Step, ...] = (*DAYS.steps,)
+"""Steps of the days, in order."""

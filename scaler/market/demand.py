@@ -1,0 +1,155 @@
+"""Demand: the days of each planned batch, and whether every bar wanted is there on its day."""
+
+from __future__ import annotations
+
+from scaler.compute.steps import Step, Topic
+from scaler.formula import (
+    Column,
+    Number,
+    Text,
+    both,
+    count_up_to,
+    given,
+    larger,
+    match,
+    otherwise,
+    pick,
+    same,
+    tag,
+    when,
+    whole_down,
+    whole_up,
+)
+from scaler.market.sums import total_by, total_of_during
+
+MOULDS = Topic("moulds")
+BATCHES = Topic("batches")
+HELD = Topic("on_hand")
+DEMAND = Topic("market")
+
+
+@MOULDS.step("")
+def owned_in_use(owned: Number) -> Number:
+    """How many there are of the mould, 1 where it is blank. -> [-]."""
+    return otherwise(owned, 1)
+
+
+# --- table batches: days of each planned batch ---
+
+
+@BATCHES.step("date")
+def made_on(make_date: Number) -> Number:
+    """Make date; blank without one. [d] -> [d]."""
+    return otherwise(make_date, "")
+
+
+@BATCHES.step("date")
+def unmould_on(make_date: Number, unmould_after: Number, days_per_hour: Number) -> Number:
+    """Day its moulds are free again: hours rounded up to days. [d] [h] [d/h] -> [d]; contract."""
+    return when(given(make_date), otherwise(make_date, 0) + whole_up(unmould_after * days_per_hour), "")
+
+
+@BATCHES.step("date")
+def occupied_until(made_on: Number, unmould_on: Number) -> Number:
+    """Day from which its moulds may be filled again, the day after at the earliest. [d] [d] -> [d]; our own rule."""
+    return when(given(made_on), larger(otherwise(unmould_on, 0), otherwise(made_on, 0) + 1), "")
+
+
+@BATCHES.step("")
+def moulds_over(
+    mould_at: Number, made_on: Number, batches_mould_at: Column, batches_made_on: Column,
+    batches_occupied_until: Column, batches_filled_moulds: Column, moulds_owned_in_use: Column,
+) -> Number:  # fmt: skip
+    """Moulds in use on its make day beyond those owned, all batches counted. -> [-]."""
+    used = total_of_during(
+        batches_mould_at, mould_at, batches_made_on, batches_occupied_until, made_on, batches_filled_moulds
+    )
+    return larger(used - pick(moulds_owned_in_use, mould_at), 0)
+
+
+# --- table on_hand ---
+
+
+@HELD.step("")
+def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
+    """Row of the recipe on sheet Recipes. -> [-]."""
+    return match(recipe, recipes_recipe)
+
+
+@HELD.step("date")
+def ready_in_use(ready_date: Number) -> Number:
+    """Day the bars are cured, 0 when they are already. [d] -> [d]."""
+    return otherwise(ready_date, 0)
+
+
+# --- table market: is each row's demand met, and what does it bring ---
+
+DEMAND.steps.append(Step("market", "recipe_at", "", recipe_at))
+
+
+@DEMAND.step("")
+def changed(
+    recipe: Text, bars: Number, needed_by: Number, mould: Text, planned_recipe: Text, planned_bars: Number,
+    planned_day: Number, planned_mould: Text,
+) -> Number:  # fmt: skip
+    """1 when the row is not what was planned for. -> [-]; our own rule."""
+    demand = both(same(recipe, planned_recipe), same(bars, planned_bars))
+    where = both(same(needed_by, planned_day), same(otherwise(mould, ""), planned_mould))
+    return when(both(demand, where), 0, 1)
+
+
+@DEMAND.step("")
+def wanted_by_then(
+    recipe_at: Number, needed_by: Number, market_recipe_at: Column, market_needed_by: Column, market_bars: Column
+) -> Number:
+    """Bars of the recipe asked for by the day. -> [-]."""
+    return total_by(market_recipe_at, recipe_at, market_needed_by, needed_by, market_bars)
+
+
+@DEMAND.step("")
+def held_by_then(
+    recipe_at: Number, needed_by: Number, on_hand_recipe_at: Column, on_hand_ready_in_use: Column, on_hand_bars: Column
+) -> Number:
+    """Bars of the recipe on hand that are ready by the day. -> [-]."""
+    return total_by(on_hand_recipe_at, recipe_at, on_hand_ready_in_use, needed_by, on_hand_bars)
+
+
+@DEMAND.step("")
+def made_by_then(
+    recipe_at: Number, needed_by: Number, batches_recipe_at: Column, batches_ready: Column, batches_bars_to_sell: Column
+) -> Number:
+    """Bars of the recipe made and ready by the day, rejects taken off, not rounded. -> [-]."""
+    return total_by(batches_recipe_at, recipe_at, batches_ready, needed_by, batches_bars_to_sell)
+
+
+@DEMAND.step("")
+def fit_by_then(held_by_then: Number, made_by_then: Number) -> Number:
+    """Whole bars fit to sell by the day. -> [-]; contract."""
+    return whole_down(held_by_then + made_by_then)
+
+
+@DEMAND.step("")
+def short(wanted_by_then: Number, fit_by_then: Number) -> Number:
+    """Bars missing on the day. -> [-]."""
+    return larger(wanted_by_then - fit_by_then, 0)
+
+
+@DEMAND.step("text")
+def day_key(needed_by: Number, day: Text) -> Text:
+    """Date and market as one word. -> [-]."""
+    return tag(needed_by, otherwise(day, ""))
+
+
+@DEMAND.step("money")
+def stall_cost(day_key: Text, place: Number, stall_fee: Number, market_day_key: Column, market_place: Column) -> Number:
+    """Stall fee, in the first row of each market day. [money] -> [money]."""
+    return when(same(count_up_to(market_day_key, day_key, market_place, place), 1), stall_fee, 0)
+
+
+STEPS: tuple[Step, ...] = (
+    *MOULDS.steps,
+    *BATCHES.steps,
+    *HELD.steps,
+    *DEMAND.steps,
+)
+"""Steps of moulds, batches, bars on hand and demand, in order."""

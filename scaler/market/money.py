@@ -1,0 +1,277 @@
+"""Money: what a run costs and earns, by recipe, in total, and at other shares of the bars sold."""
+
+from __future__ import annotations
+
+from scaler.compute import costing
+from scaler.compute.steps import Step, Topic
+from scaler.formula import (
+    Column,
+    Number,
+    larger,
+    largest_where,
+    match,
+    otherwise,
+    per,
+    pick,
+    total,
+    total_where,
+    when,
+    whole_up,
+)
+
+SOLD = Topic("sold")
+PRICED = Topic("market")
+EARNED = Topic("sold")
+MONEY = Topic("money")
+SHARES = Topic("through")
+
+
+# --- table sold: each recipe wanted ---
+
+
+@SOLD.step("")
+def wanted(recipe_at: Number, market_recipe_at: Column, market_bars: Column) -> Number:
+    """Bars wanted over the whole run. -> [-]."""
+    return total_where(market_recipe_at, recipe_at, market_bars)
+
+
+@SOLD.step("")
+def held(recipe_at: Number, market_recipe_at: Column, market_held_by_then: Column) -> Number:
+    """Bars on hand that are ready by its last day. -> [-]."""
+    return largest_where(market_recipe_at, recipe_at, market_held_by_then)
+
+
+@SOLD.step("")
+def made(recipe_at: Number, batches_recipe_at: Column, batches_bars_to_sell: Column) -> Number:
+    """Bars made, rejects taken off, not rounded. -> [-]."""
+    return total_where(batches_recipe_at, recipe_at, batches_bars_to_sell)
+
+
+@SOLD.step("h")
+def hours(recipe_at: Number, batches_recipe_at: Column, batches_labour_hours: Column) -> Number:
+    """Hours of work on it. [h] -> [h]."""
+    return total_where(batches_recipe_at, recipe_at, batches_labour_hours)
+
+
+@SOLD.step("money")
+def batches_cost(recipe_at: Number, batches_recipe_at: Column, batches_total_cost: Column) -> Number:
+    """What its batches cost, ingredients by the gram. [money] -> [money]."""
+    return total_where(batches_recipe_at, recipe_at, batches_total_cost)
+
+
+@SOLD.step("money")
+def cost_per_bar(made: Number, batches_cost: Number, usual_bar_cost: Number) -> Number:
+    """Cost of a bar to sell; of a recipe that needs no batch, in its cheapest mould. [money] -> [money]."""
+    return when(made > 0, per(batches_cost, made), usual_bar_cost)
+
+
+for _rule in (
+    costing.price_bracket, costing.target_before_tax, costing.shown_target, costing.shown, costing.before_tax,
+    costing.with_tax,
+):  # fmt: skip
+    SOLD.steps.append(Step("sold", _rule.__name__, "%" if _rule is costing.price_bracket else "money", _rule))
+
+
+@PRICED.step("money")
+def price_in_use(price: Number, recipe_at: Number, sold_recipe_at: Column, sold_with_tax: Column) -> Number:
+    """Price asked, with tax; where it is blank, the price that makes the margin. [money] -> [money]."""
+    return otherwise(price, pick(sold_with_tax, match(recipe_at, sold_recipe_at)))
+
+
+@PRICED.step("money")
+def income_full(bars: Number, price_in_use: Number) -> Number:
+    """Income of the row when every bar sells, with tax. [money] -> [money]."""
+    return bars * price_in_use
+
+
+@EARNED.step("money")
+def income(recipe_at: Number, market_recipe_at: Column, market_income_full: Column) -> Number:
+    """Income when every bar wanted sells, with tax. [money] -> [money]."""
+    return total_where(market_recipe_at, recipe_at, market_income_full)
+
+
+@EARNED.step("money")
+def asked_price(income: Number, wanted: Number) -> Number:
+    """Price asked, with tax, over all its rows. [money] -> [money]."""
+    return when(wanted > 0, per(income, wanted), 0)
+
+
+@EARNED.step("money")
+def net_of_a_bar(asked_price: Number, sales_tax: Number, card_fee: Number) -> Number:
+    """What a bar sold leaves after tax and card fee. [money] [-] [-] -> [money]."""
+    return asked_price / (1 + sales_tax) - card_fee * asked_price
+
+
+@EARNED.step("%")
+def asked_margin(net_of_a_bar: Number, cost_per_bar: Number, asked_price: Number, sales_tax: Number) -> Number:
+    """Margin of the price asked. [money] [money] [money] [-] -> [-]."""
+    return when(asked_price > 0, per((net_of_a_bar - cost_per_bar) * (1 + sales_tax), asked_price), 0)
+
+
+@EARNED.step("money")
+def asked_over_margin_price(asked_price: Number, with_tax: Number) -> Number:
+    """Price asked less the price that makes the margin: below 0 it is too low. [money] [money] -> [money]."""
+    return asked_price - with_tax
+
+
+@EARNED.step("money")
+def profit(wanted: Number, net_of_a_bar: Number, cost_per_bar: Number) -> Number:
+    """Profit when every bar wanted sells, before stall fees and leftovers. [money] [money] -> [money]."""
+    return wanted * (net_of_a_bar - cost_per_bar)
+
+
+@EARNED.step("money/h")
+def profit_per_hour(wanted: Number, made: Number, hours: Number, profit: Number) -> Number:
+    """Profit for an hour of the work that the bars wanted take, pay taken off already. [money] [h] -> [money/h]."""
+    work = when(made > 0, per(hours * wanted, made), 0)
+    return when(work > 0, per(profit, work), 0)
+
+
+@EARNED.step("money")
+def left_bars_worth(made: Number, held: Number, wanted: Number, cost_per_bar: Number, leftover_value: Number) -> Number:
+    """What bars left over are worth, at the leftover share of their cost. [money] [-] -> [money]."""
+    return leftover_value * cost_per_bar * (made + held - wanted)
+
+
+# --- table money: one row, the whole run ---
+
+
+@MONEY.step("money")
+def packs_cost(buying_cost: Column) -> Number:
+    """Packs to buy, delivery in. [money] -> [money]."""
+    return total(buying_cost)
+
+
+@MONEY.step("money")
+def work_cost(batches_labour_cost: Column, batches_overhead_cost: Column) -> Number:
+    """Pay and overhead of every batch. [money] [money] -> [money]."""
+    return total(batches_labour_cost) + total(batches_overhead_cost)
+
+
+@MONEY.step("money")
+def shelf_gain(buying_gain_worth: Column) -> Number:
+    """What the shelf gains in ingredients. [money] -> [money]."""
+    return total(buying_gain_worth)
+
+
+@MONEY.step("money")
+def bars_gain(sold_left_bars_worth: Column) -> Number:
+    """What bars left over are worth. [money] -> [money]."""
+    return total(sold_left_bars_worth)
+
+
+@MONEY.step("money")
+def run_cost(packs_cost: Number, work_cost: Number, shelf_gain: Number, bars_gain: Number) -> Number:
+    """Cost of the run: packs and work, less what leftovers are worth. [money] x 4 -> [money]."""
+    return packs_cost + work_cost - shelf_gain - bars_gain
+
+
+@MONEY.step("money")
+def cash_before(packs_cost: Number, work_cost: Number) -> Number:
+    """Money needed before the market: packs, pay and overhead; fees fall due on the day. [money] -> [money]."""
+    return packs_cost + work_cost
+
+
+@MONEY.step("money")
+def stall_fees(market_stall_cost: Column) -> Number:
+    """Stall fees of every market day. [money] -> [money]."""
+    return total(market_stall_cost)
+
+
+@MONEY.step("")
+def bars_wanted(market_bars: Column) -> Number:
+    """Bars wanted over the whole run. -> [-]."""
+    return total(market_bars)
+
+
+@MONEY.step("money")
+def income_of_all(market_income_full: Column) -> Number:
+    """Income when every bar wanted sells, with tax. [money] -> [money]."""
+    return total(market_income_full)
+
+
+@MONEY.step("money")
+def net_of_all(income_of_all: Number, sales_tax: Number, card_fee: Number) -> Number:
+    """What it leaves after tax and card fees. [money] [-] [-] -> [money]."""
+    return income_of_all / (1 + sales_tax) - card_fee * income_of_all
+
+
+@MONEY.step("")
+def break_even_bars(net_of_all: Number, bars_wanted: Number, run_cost: Number, stall_fees: Number) -> Number:
+    """Bars of the run's mean price to sell until run and fees are paid, 0 when no bar leaves anything. -> [-]."""
+    return when(net_of_all > 0, larger(whole_up(per((run_cost + stall_fees) * bars_wanted, net_of_all)), 0), 0)
+
+
+@MONEY.step("money")
+def profit_full(net_of_all: Number, run_cost: Number, stall_fees: Number) -> Number:
+    """Profit when every bar wanted sells. [money] x 3 -> [money]."""
+    return net_of_all - run_cost - stall_fees
+
+
+@MONEY.step("money")
+def profit_expected(net_of_all: Number, sell_through: Number, run_cost: Number, stall_fees: Number) -> Number:
+    """Profit when the share of the bars sells that Costs expects. [money] [-] [money] [money] -> [money]."""
+    return net_of_all * sell_through - run_cost - stall_fees
+
+
+@MONEY.step("h")
+def hours_of_all(batches_labour_hours: Column) -> Number:
+    """Hours of work. [h] -> [h]."""
+    return total(batches_labour_hours)
+
+
+@MONEY.step("money/h")
+def profit_per_hour_full(hours_of_all: Number, profit_full: Number) -> Number:
+    """Profit for an hour of work when every bar sells, pay taken off already. [money] [h] -> [money/h]."""
+    return when(hours_of_all > 0, per(profit_full, hours_of_all), 0)
+
+
+# --- table through: the run at other shares sold ---
+
+
+@SHARES.step("")
+def bars_sold(share_sold: Number, money_bars_wanted: Column) -> Number:
+    """Bars sold. [-] -> [-]."""
+    return share_sold * total(money_bars_wanted)
+
+
+@SHARES.step("money")
+def income_at(share_sold: Number, money_income_of_all: Column) -> Number:
+    """Income, with tax. [-] [money] -> [money]."""
+    return share_sold * total(money_income_of_all)
+
+
+@SHARES.step("money")
+def tax_at(income_at: Number, sales_tax: Number) -> Number:
+    """Sales tax in it. [money] [-] -> [money]."""
+    return income_at - income_at / (1 + sales_tax)
+
+
+@SHARES.step("money")
+def card_at(income_at: Number, card_fee: Number) -> Number:
+    """Card fees of it. [money] [-] -> [money]."""
+    return income_at * card_fee
+
+
+@SHARES.step("money")
+def profit_at(
+    income_at: Number, tax_at: Number, card_at: Number, money_run_cost: Column, money_stall_fees: Column
+) -> Number:
+    """Profit; what is not sold counts nothing. [money] x 5 -> [money]."""
+    return income_at - tax_at - card_at - total(money_run_cost) - total(money_stall_fees)
+
+
+@SHARES.step("money/h")
+def profit_per_hour_at(profit_at: Number, money_hours_of_all: Column) -> Number:
+    """Profit for an hour of work, pay taken off already. [money] [h] -> [money/h]."""
+    return when(total(money_hours_of_all) > 0, per(profit_at, total(money_hours_of_all)), 0)
+
+
+STEPS: tuple[Step, ...] = (
+    *SOLD.steps,
+    *PRICED.steps,
+    *EARNED.steps,
+    *MONEY.steps,
+    *SHARES.steps,
+)
+"""Steps of recipes sold, the whole run and shares sold, in order."""

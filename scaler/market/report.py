@@ -1,0 +1,195 @@
+"""What the terminal and the JSON say of a market run."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from scaler.compute.planning import Plan
+from scaler.compute.results import Run
+from scaler.compute.tables import day_of
+from scaler.market.run import MarketRun
+from scaler.model import PACKAGING
+from scaler.problems import Problem, to_json
+from scaler.report import as_object, wrapped
+
+GEAR = (
+    "Goggles and gloves that lye does not go through, for everybody at the table",
+    "Long sleeves, trousers, closed shoes",
+    "Clean running water within reach; the supplier's safety data sheet of the alkali",
+)
+"""Safety gear on every shopping list, without a quantity: common practice, no source."""
+
+
+def market_object(found: MarketRun) -> dict[str, Any]:
+    """Return a market run as the one object of the command line's JSON."""
+    if found.plan is None:
+        return problems_object(found.problems)
+    return {
+        "plan": [_batch(found.run, place) for place in range(len(found.run.batches))],
+        "shopping": [_thing(found.run, place) for place in range(found.run.tables.lengths["buying"])],
+        "demand": list(demand(found.run)),
+        "money": money(found.run),
+        "solver": solver(found.plan),
+        **as_object(found.run),
+    }
+
+
+def problems_object(problems: Sequence[Problem]) -> dict[str, Any]:
+    """Return the JSON object of a market run that found only problems."""
+    status = "infeasible" if any(item.code == "market_infeasible" for item in problems) else "not run"
+    return {
+        "plan": [], "shopping": [], "demand": [], "money": None,
+        "solver": {"status": status, "objective": None, "gap": None},
+        "batches": [], "problems": [to_json(item) for item in problems],
+    }  # fmt: skip
+
+
+def solver(plan: Plan) -> dict[str, Any]:
+    """Return what the solver says of its plan."""
+    return {"status": plan.status, "objective": plan.cost, "gap": plan.gap if math.isfinite(plan.gap) else None}
+
+
+def _iso(day: Any) -> str | None:
+    found = day_of(day)
+    return found.isoformat() if found else None
+
+
+def _whole(number: float) -> float | int:
+    return int(number) if float(number).is_integer() else number
+
+
+def _batch(run: Run, place: int) -> dict[str, Any]:
+    batch, row = run.batches[place], run.tables.row("batches", place)
+    return {
+        "batch": batch.batch,
+        "recipe": batch.recipe,
+        "mould": batch.mould,
+        "moulds_filled": _whole(batch.moulds_filled),
+        "make_date": _iso(row["made_on"]),
+        "unmould_date": _iso(row["unmould_on"]),
+        "ready_date": _iso(row["ready"]),
+        "bars": _whole(batch.bars),
+    }
+
+
+def _thing(run: Run, place: int) -> dict[str, Any]:
+    row = run.tables.row("buying", place)
+    item = run.workshop.ingredients[int(row["ingredient_at"]) - 1]
+    return {
+        "ingredient": item.ingredient,
+        "need": row["need"],
+        "stock": row["stock"],
+        "unit": "each" if item.kind == PACKAGING else "g",
+        "buy": list(_packs(run, row["ingredient_at"])),
+        "cost": row["cost"],
+        "left": row["left"],
+    }
+
+
+def _packs(run: Run, ingredient_at: float) -> Iterator[dict[str, Any]]:
+    for place in range(run.tables.lengths["packs"]):
+        row = run.tables.row("packs", place)
+        if row["ingredient_at"] == ingredient_at and row["packs_to_buy"]:
+            price = run.workshop.prices[int(row["price_at"]) - 1]
+            yield {
+                "supplier": price.supplier,
+                "pack": _whole(price.pack),
+                "pack_unit": price.pack_unit,
+                "packs": _whole(row["packs_to_buy"]),
+                "price": row["pack_cost"],
+            }
+
+
+def demand(run: Run) -> Iterator[dict[str, Any]]:
+    """Yield each recipe and day: bars wanted then, and bars there are once earlier days have had theirs."""
+    seen = set()
+    for place, item in enumerate(run.workshop.market):
+        if (item.recipe, item.needed_by) in seen:
+            continue
+        seen.add((item.recipe, item.needed_by))
+        row = run.tables.row("market", place)
+        wanted = sum(o.bars for o in run.workshop.market if (o.recipe, o.needed_by) == (item.recipe, item.needed_by))
+        yield {
+            "recipe": item.recipe,
+            "needed_by": item.needed_by.isoformat(),
+            "wanted": wanted,
+            "made": _whole(row["fit_by_then"] - (row["wanted_by_then"] - wanted)),
+        }
+
+
+def money(run: Run) -> dict[str, Any]:
+    """Return what the run costs and earns."""
+    row = run.tables.row("money", 0)
+    return {
+        "cost": row["run_cost"],
+        "cash_before": row["cash_before"],
+        "income_full": row["income_of_all"],
+        "break_even_bars": _whole(row["break_even_bars"]) if row["net_of_all"] > 0 else None,
+        "profit_full": row["profit_full"],
+        "hours": row["hours_of_all"],
+    }
+
+
+# --- words ---
+
+
+def summary(found: MarketRun) -> Iterator[str]:
+    """Return the lines a maker reads after a market run, at most 80 columns wide."""
+    run, plan = found.run, found.plan
+    assert plan
+    sign = run.tables.one("costs", "currency") or ""
+    yield "Make:"
+    for place in range(len(run.batches)):
+        row = _batch(run, place)
+        moulds = f" x {row['moulds_filled']}" if row["moulds_filled"] != 1 else ""
+        yield from wrapped(
+            f"  {row['make_date']}  {row['batch']}: {row['recipe']} in {row['mould']}{moulds}, {row['bars']} bars, "
+            f"ready {row['ready_date']}",
+            "              ",
+        )
+    yield "Buy:"
+    yield from _shopping_lines(run, sign)
+    for text in GEAR:
+        yield from wrapped(f"  at hand: {text}", "    ")
+    yield from _money_lines(run, plan, sign)
+    for batch in run.batches:
+        for warning in batch.warnings:
+            yield from wrapped(f"  ! {batch.batch}: {warning.text}", "    ")
+
+
+def _shopping_lines(run: Run, sign: str) -> Iterator[str]:
+    nothing = True
+    for place in range(run.tables.lengths["buying"]):
+        row = _thing(run, place)
+        for pack in row["buy"]:
+            nothing = False
+            supplier = f" from {pack['supplier']}" if pack["supplier"] else ""
+            yield from wrapped(
+                f"  {pack['packs']} x {pack['pack']:g} {pack['pack_unit']} {row['ingredient']}{supplier}, "
+                f"{sign}{pack['packs'] * pack['price']:,.2f}",
+                "    ",
+            )
+    if nothing:
+        yield "  nothing: what is on the shelf reaches"
+
+
+def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
+    row = money(run)
+    even = (
+        "no number of bars pays for it"
+        if row["break_even_bars"] is None
+        else f"pays from {row['break_even_bars']} bars"
+    )
+    yield from wrapped(
+        f"Money: the run costs {sign}{row['cost']:,.2f} ({sign}{row['cash_before']:,.2f} before the market), brings in "
+        f"{sign}{row['income_full']:,.2f} when every bar sells, profit {sign}{row['profit_full']:,.2f}, {even}, "
+        f"{row['hours']:,.1f} hours of work."
+    )
+    how = f"At most {plan.gap * 100:.2g} % above the cheapest plan there is"
+    if plan.status == "optimal" and plan.gap == 0:
+        how = "The cheapest plan there is"
+    elif not math.isfinite(plan.gap):
+        how = "A plan that keeps to everything, though a cheaper one may be found"
+    yield f"{how}: {len(run.batches)} {'batch' if len(run.batches) == 1 else 'batches'}."

@@ -1,0 +1,127 @@
+"""The market run end to end: a workshop becomes a plan, the plan becomes batches, the batches a run with its money."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from scaler.compute.batch import scale
+from scaler.compute.planning import NoPlan, Plan, plan, priced
+from scaler.compute.results import Run
+from scaler.compute.scheduling import Job
+from scaler.compute.solver import INFEASIBLE
+from scaler.compute.tables import day_of, serial
+from scaler.compute.task import Task, task_of
+from scaler.market.explain import impossible, nothing_wanted, why_not
+from scaler.market.stretch import any_plan
+from scaler.market.tables import fill
+from scaler.model import Batch, Workshop
+from scaler.problems import Problem
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class MarketRun:
+    """A market run worked out.
+
+    Attributes:
+        run: the planned batches as any batches are worked out, and the tables of the market beside theirs.
+        task: what was asked.
+        plan: what is made when and what is bought; None when there are problems.
+        problems: what stops the run.
+    """
+
+    run: Run
+    task: Task | None
+    plan: Plan | None
+    problems: tuple[Problem, ...] = ()
+
+
+def _silent(text: str) -> None:
+    """Say nothing."""
+
+
+def work_out(workshop: Workshop, progress: Progress = _silent) -> MarketRun:
+    """Return the market run of a workshop: sheet Batches is not looked at.
+
+    Args:
+        workshop: records whose names are resolved, as `load` returns them.
+        progress: told what is being done.
+    """
+    base = scale(replace(workshop, batches=()))
+    problems = base.problems or tuple(nothing_wanted(workshop))
+    if problems:
+        return MarketRun(base, None, None, problems)
+    task = task_of(base, progress)
+    problems = tuple(impossible(workshop, task))
+    if problems:
+        return MarketRun(base, task, None, problems)
+    found = _planned(_to_be_made(task), progress)
+    if isinstance(found, NoPlan):
+        return MarketRun(base, task, None, (why_not(workshop, _to_be_made(task), progress),))
+    return finish(workshop, task, found, progress)
+
+
+def _planned(task: Task, progress: Progress) -> Plan | NoPlan:
+    """Return the cheapest plan; where the search for it ran out of time, any that keeps to everything."""
+    found = plan(task, progress)
+    if isinstance(found, NoPlan) and found.status != INFEASIBLE:
+        progress("Looking for any plan that keeps to everything")
+        jobs = any_plan(task)
+        if jobs is not None:
+            return priced(task, jobs, -math.inf, found.status)
+    return found
+
+
+def _to_be_made(task: Task) -> Task:
+    """Return the task without recipes that no mould can hold; where bars of them are needed, that was refused before."""
+    return replace(task, wishes=tuple(wish for wish in task.wishes if task.of(wish)))
+
+
+def finish(workshop: Workshop, task: Task, found: Plan, progress: Progress = _silent) -> MarketRun:
+    """Return the run of a plan: its batches scaled and costed, its shopping, its days, its money."""
+    progress("Working out the planned batches")
+    run = scale(replace(workshop, batches=planned(workshop, found.jobs)))
+    if run.problems:
+        return MarketRun(run, task, None, run.problems)
+    fill(run, task, found)
+    return MarketRun(run, task, found)
+
+
+def again(workshop: Workshop) -> MarketRun:
+    """Return the market run of the batches on sheet Batches as they stand, with the cheapest packs for them.
+
+    So an edited workbook of a market run is made anew, whatever its maker changed in the plan.
+    """
+    base = scale(replace(workshop, batches=()))
+    run = scale(workshop)
+    if base.problems or run.problems:
+        return MarketRun(run, None, None, base.problems or run.problems)
+    task = task_of(base)
+    known = {(item.recipe, item.mould): item for item in task.candidates}
+    recipes = {item.recipe: row for row, item in enumerate(workshop.recipes)}
+    moulds = {item.mould: row for row, item in enumerate(workshop.moulds)}
+    jobs = [
+        Job(known[recipes[item.recipe], moulds[item.mould]], item.moulds_filled or 1, int(serial(item.make_date) or 0))
+        for item in workshop.batches
+        if (recipes[item.recipe], moulds[item.mould]) in known
+    ]
+    found = priced(_to_be_made(task), jobs, -math.inf, "as made")
+    fill(run, task, found)
+    return MarketRun(run, task, found)
+
+
+def planned(workshop: Workshop, jobs: Sequence[Job]) -> tuple[Batch, ...]:
+    """Return the batches of a plan as records of sheet Batches, numbered in the order of their days."""
+    return tuple(
+        Batch(
+            batch=str(number),
+            recipe=workshop.recipes[job.candidate.recipe].recipe,
+            mould=workshop.moulds[job.candidate.mould].mould,
+            moulds_filled=job.fills,
+            make_date=day_of(float(job.day)),
+        )
+        for number, job in enumerate(jobs, 1)
+    )

@@ -1,0 +1,117 @@
+"""Shopping: what all batches take, what is on the shelf, what the packs hold and cost."""
+
+from __future__ import annotations
+
+from scaler.compute.steps import Step, Topic
+from scaler.formula import Column, Number, Text, exceeds, match, otherwise, pick, total_where, when
+
+STOCK = Topic("ingredients")
+PACKS = Topic("packs")
+BUYING = Topic("buying")
+
+
+# --- table ingredients: what is on the shelf ---
+
+
+@STOCK.step("")
+def stock_unit_at(stock_unit: Text, units_word: Column) -> Number:
+    """Row of Stock unit on sheet Units. -> [-]."""
+    return match(otherwise(stock_unit, ""), units_word)
+
+
+@STOCK.step("g or each")
+def stock_held(
+    stock: Number, stock_unit_at: Number, density_in_use: Number, units_weight: Column, units_volume: Column,
+    units_count: Column,
+) -> Number:  # fmt: skip
+    """What is on the shelf, a volume through its density. [-] [g/mL] -> [g]; sheet Units."""
+    by_volume = pick(units_volume, stock_unit_at) * density_in_use
+    return otherwise(stock, 0) * (pick(units_weight, stock_unit_at) + by_volume + pick(units_count, stock_unit_at))
+
+
+# --- table packs: what is bought ---
+
+
+@PACKS.step("")
+def ingredient_at(price_at: Number, prices_ingredient_at: Column) -> Number:
+    """Row of the ingredient on sheet Ingredients. -> [-]."""
+    return pick(prices_ingredient_at, price_at)
+
+
+@PACKS.step("money")
+def pack_cost(price_at: Number, prices_price: Column, prices_delivery: Column) -> Number:
+    """Price of one pack, delivery in. [money] [money] -> [money]."""
+    return pick(prices_price, price_at) + otherwise(pick(prices_delivery, price_at), 0)
+
+
+@PACKS.step("g or each")
+def bought(packs_to_buy: Number, price_at: Number, prices_pack_holds: Column) -> Number:
+    """What the packs hold. [-] [g] -> [g]."""
+    return otherwise(packs_to_buy, 0) * pick(prices_pack_holds, price_at)
+
+
+@PACKS.step("money")
+def money(packs_to_buy: Number, pack_cost: Number) -> Number:
+    """What the packs cost. [-] [money] -> [money]."""
+    return otherwise(packs_to_buy, 0) * pack_cost
+
+
+# --- table buying: is it enough of everything ---
+
+
+@BUYING.step("g or each")
+def need(
+    ingredient_at: Number, slots_ingredient_at: Column, slots_g: Column, slots_line_count_each: Column,
+    batches_first_at: Column, batches_first_g: Column, batches_second_at: Column, batches_second_g: Column,
+) -> Number:  # fmt: skip
+    """What all batches take of it. [g] -> [g]."""
+    lines = total_where(slots_ingredient_at, ingredient_at, slots_g)
+    pieces = total_where(slots_ingredient_at, ingredient_at, slots_line_count_each)
+    first = total_where(batches_first_at, ingredient_at, batches_first_g)
+    return lines + pieces + first + total_where(batches_second_at, ingredient_at, batches_second_g)
+
+
+@BUYING.step("g or each")
+def stock(ingredient_at: Number, ingredients_stock_held: Column) -> Number:
+    """What is on the shelf. [g] -> [g]."""
+    return pick(ingredients_stock_held, ingredient_at)
+
+
+@BUYING.step("g or each")
+def bought_of_it(ingredient_at: Number, packs_ingredient_at: Column, packs_bought: Column) -> Number:
+    """What the packs hold. [g] -> [g]."""
+    return total_where(packs_ingredient_at, ingredient_at, packs_bought)
+
+
+@BUYING.step("money")
+def cost(ingredient_at: Number, packs_ingredient_at: Column, packs_money: Column) -> Number:
+    """What the packs cost. [money] -> [money]."""
+    return total_where(packs_ingredient_at, ingredient_at, packs_money)
+
+
+@BUYING.step("g or each")
+def left(stock: Number, bought_of_it: Number, need: Number) -> Number:
+    """What is left on the shelf; less than 0 when it does not reach. [g] [g] [g] -> [g]."""
+    return stock + bought_of_it - need
+
+
+@BUYING.step("")
+def lacking(left: Number) -> Number:
+    """1 when there is not enough of it. [g] -> [-]."""
+    return when(exceeds(0, left), 1, 0)
+
+
+@BUYING.step("money")
+def gain_worth(
+    ingredient_at: Number, bought_of_it: Number, need: Number, leftover_value: Number, ingredients_unit_cost: Column
+) -> Number:
+    """What the shelf gains (less than 0: loses) by the run, at the leftover share of its cheapest price. -> [money]."""
+    return leftover_value * pick(ingredients_unit_cost, ingredient_at) * (bought_of_it - need)
+
+
+STEPS: tuple[Step, ...] = (
+    *STOCK.steps,
+    *PACKS.steps,
+    *BUYING.steps,
+)
+"""Steps of stock, packs and shopping list, in order."""

@@ -1,0 +1,314 @@
+"""The market command: its JSON, its words, its files, and why there is no plan."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import icalendar
+import pytest
+from click.testing import CliRunner, Result
+from market_checker import Checker
+from market_runs import market_run
+from typing_in import fresh
+
+import scaler
+from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
+from scaler.demo import copy_to
+from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
+from scaler.market.report import market_object
+from scaler.market.run import work_out
+from scaler.model import Demand, OnHand, Workshop
+from scaler.problems import say
+from scaler.write.finished import inputs
+
+SHAPE = {
+    "plan": {"batch", "recipe", "mould", "moulds_filled", "make_date", "unmould_date", "ready_date", "bars"},
+    "shopping": {"ingredient", "need", "stock", "unit", "buy", "cost", "left"},
+    "demand": {"recipe", "needed_by", "wanted", "made"},
+}
+MONEY = {"cost", "cash_before", "income_full", "break_even_bars", "profit_full", "hours"}
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Stand in an empty folder."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def run(*words: str) -> Result:
+    """Return what a command did."""
+    result = CliRunner().invoke(main, list(words))
+    if result.exception and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result
+
+
+def asked(bars: int = 20, days: int = 60, **more: Any) -> Workshop:
+    """Return a run of one recipe of 42 days' cure in one mould of 12 bars, for one day after 1 March 2027."""
+    workshop = market_run(5, 1, 1, 1, owned=1, bars=5, named=0.0, on_hand=0.0, reject_share=0.0, **more)
+    moulds = tuple(replace(item, bars=12, owned=1) for item in workshop.moulds)
+    recipes = tuple(replace(item, cure_days=42.0) for item in workshop.recipes)
+    market = (Demand(recipe="recipe 0", bars=bars, needed_by=date(2027, 3, 1) + timedelta(days=days)),)
+    return replace(workshop, moulds=moulds, recipes=recipes, market=market)
+
+
+def written(workshop: Workshop, name: str = "in.xlsx") -> str:
+    """Write a workshop's input workbook and return its name."""
+    Path(name).write_bytes(inputs(workshop))
+    return name
+
+
+# --- JSON ---
+
+
+def test_json_has_the_shape_it_is_said_to_have() -> None:
+    """`scaler market --json` prints one object with plan, shopping, demand, money, solver, batches and problems."""
+    name = written(market_run(11))
+    result = run("market", name, "--json")
+    assert result.exit_code == DONE
+    said = json.loads(result.stdout)
+    assert list(said) == ["plan", "shopping", "demand", "money", "solver", "batches", "problems"]
+    for key, names in SHAPE.items():
+        assert said[key], key
+        assert {frozenset(row) for row in said[key]} == {frozenset(names)}
+    packs = [pack for row in said["shopping"] for pack in row["buy"]]
+    assert {frozenset(pack) for pack in packs} == {frozenset({"supplier", "pack", "pack_unit", "packs", "price"})}
+    assert set(said["money"]) == MONEY
+    assert set(said["solver"]) == {"status", "objective", "gap"}
+    assert said["problems"] == []
+    assert [row["batch"] for row in said["plan"]] == [batch["batch"] for batch in said["batches"]]
+    assert Path.cwd().joinpath("finished.xlsx").exists() is False
+
+
+def test_json_agrees_with_itself() -> None:
+    """Stock and packs less the need are left, packs cost what they cost, and there are bars for every day."""
+    workshop = market_run(11)
+    said = market_object(work_out(workshop))
+    holds = {"kg": 1000.0, "mL": 0.9, "each": 1.0}
+    for row in said["shopping"]:
+        bought = sum(pack["packs"] * pack["pack"] * holds[pack["pack_unit"]] for pack in row["buy"])
+        assert row["left"] == pytest.approx(row["stock"] + bought - row["need"], abs=1e-9)
+        assert row["left"] >= -1e-9
+        assert row["cost"] == pytest.approx(sum(pack["packs"] * pack["price"] for pack in row["buy"]), abs=1e-9)
+        assert (row["unit"] == "each") == (row["ingredient"] == "band")
+    assert all(row["made"] >= row["wanted"] for row in said["demand"])
+    assert sum(row["wanted"] for row in said["demand"]) == sum(item.bars for item in workshop.market)
+    lines = [line for batch in said["batches"] for line in batch["lines"]]
+    soda = next(row for row in said["shopping"] if row["ingredient"] == "soda")
+    assert soda["need"] == pytest.approx(sum(line["g"] for line in lines if line["ingredient"] == "soda"), rel=1e-12)
+
+
+def test_money_by_hand() -> None:
+    """Cost, cash, income, break-even bars, profit and hours of a run with round numbers are those of a pocket calculator."""
+    workshop = asked(
+        10, labour_rate=12.0, overhead=2.5, leftover_value=0.5, sales_tax=0.2, card_fee=0.02, stall_fee=30.0
+    )
+    workshop = replace(workshop, market=(replace(workshop.market[0], price=6.0),))
+    said = market_object(work_out(workshop))
+    (batch,) = said["batches"]
+    recipe = workshop.recipes[0]
+    assert recipe.labour_minutes
+    assert recipe.labour_minutes_per_bar is not None
+    hours = (recipe.labour_minutes + 12 * recipe.labour_minutes_per_bar) / 60
+    packs = sum(row["cost"] for row in said["shopping"])
+    money = said["money"]
+    assert money["hours"] == pytest.approx(hours, rel=1e-12)
+    assert money["cash_before"] == pytest.approx(packs + hours * 12 + 2.5, rel=1e-12)
+    assert money["income_full"] == 60.0
+    per_gram = {
+        line["ingredient"]: line["cost"] / (line["g"] or line["count"]) for line in batch["lines"] if line["cost"]
+    }
+    gained = sum((row["left"] - row["stock"]) * per_gram[row["ingredient"]] for row in said["shopping"])
+    cost = money["cash_before"] - 0.5 * gained - 0.5 * 2 * batch["cost"]["per_bar"]
+    assert money["cost"] == pytest.approx(cost, rel=1e-9)
+    net = 60 / 1.2 - 0.02 * 60
+    assert money["profit_full"] == pytest.approx(net - cost - 30, rel=1e-9)
+    bars = money["break_even_bars"]
+    assert (bars - 1) * net / 10 < cost + 30 <= bars * net / 10
+
+
+# --- demand ---
+
+
+def test_bars_on_hand_count() -> None:
+    """Bars that are ready by the day are not made again; those that are not are."""
+    workshop = asked(20)
+    day = workshop.market[0].needed_by
+    for ready, batches in ((None, 1), (day, 1), (day + timedelta(days=1), 2)):
+        held = replace(workshop, on_hand=(OnHand(recipe="recipe 0", bars=9, ready_date=ready),))
+        assert len(market_object(work_out(held))["plan"]) == batches
+
+
+def test_named_mould_is_used() -> None:
+    """A row that names a mould gets its bars from that mould, even where another is cheaper."""
+    workshop = market_run(4, 1, 2, 1, owned=1, bars=5, named=0.0, on_hand=0.0)
+    for mould in workshop.moulds:
+        named = replace(workshop, market=tuple(replace(item, mould=mould.mould) for item in workshop.market))
+        assert {row["mould"] for row in market_object(work_out(named))["plan"]} == {mould.mould}
+
+
+def test_nothing_to_make(folder: Path) -> None:
+    """Where bars on hand meet the demand, nothing is planned, nothing is written, and it is no problem."""
+    name = written(replace(asked(5), on_hand=(OnHand(recipe="recipe 0", bars=5),)))
+    result = run("market", name)
+    assert result.exit_code == DONE
+    assert "nothing to make" in result.stdout
+    assert {path.name for path in folder.iterdir()} == {name}
+
+
+# --- no plan ---
+
+
+def why(workshop: Workshop) -> str:
+    """Return the one problem of a run that has no plan, in words."""
+    found = work_out(workshop)
+    assert found.plan is None
+    assert [problem.code for problem in found.problems] == ["market_infeasible"]
+    return say(found.problems[0])
+
+
+def test_too_late_for_the_cure() -> None:
+    """A day that the cure cannot reach from the first make day is named, with the make day it needs."""
+    workshop = asked(10, days=0, first_make_day=date(2027, 2, 20))
+    cure = int(workshop.recipes[0].cure_days or 0)
+    latest = date(2027, 3, 1) - timedelta(days=cure)
+    text = why(workshop)
+    assert f"10 bars of recipe 0 by 2027-03-01, which need a make day by {latest}; First make day is 2027-02-20" in text
+    assert f"Set First make day to {latest} or earlier" in text
+    moved = replace(workshop, market=(replace(workshop.market[0], needed_by=date(2027, 2, 20) + timedelta(days=cure)),))
+    assert work_out(moved).plan
+
+
+def test_too_few_moulds() -> None:
+    """Where one mould cannot be filled often enough, how many more would do is said, and they do."""
+    workshop = asked(36, first_make_day=date(2027, 4, 1))
+    cure = int(workshop.recipes[0].cure_days or 0)
+    workshop = replace(
+        workshop, market=(replace(workshop.market[0], needed_by=date(2027, 4, 1) + timedelta(days=cure + 2)),)
+    )
+    text = why(workshop)
+    assert "1 more of mould mould 0" in text
+    assert "First make day 2027-03-30 or earlier" in text
+    assert work_out(replace(workshop, moulds=(replace(workshop.moulds[0], owned=2),))).plan
+
+
+def test_shelf_too_small() -> None:
+    """Where the curing shelf is too small, the size that would do is said, and one bar less would not."""
+    workshop = asked(24, days=80, shelf_bars=12.0, first_make_day=date(2027, 4, 1))
+    assert "Shelf bars 24" in why(workshop)
+    for bars, possible in ((24.0, True), (23.0, False)):
+        lines = tuple(replace(o, value=bars) if o.setting == "Shelf bars" else o for o in workshop.costs)
+        assert (work_out(replace(workshop, costs=lines)).plan is not None) is possible
+
+
+def test_day_too_short() -> None:
+    """A batch that takes longer than a day of work is refused with its reason."""
+    assert "one batch takes longer than Hours per day" in why(asked(10, hours_per_day=0.1))
+
+
+def test_problem_in_the_terminal_and_in_json() -> None:
+    """Without a plan the status is 1, nothing is written, and the JSON has the same shape with the problem in it."""
+    name = written(asked(10, days=0, first_make_day=date(2027, 2, 20)))
+    result = run("market", name, "-o", "out.xlsx")
+    assert result.exit_code == PROBLEMS
+    assert "First make day is 2027-02-20" in " ".join(result.stderr.split())
+    assert not Path("out.xlsx").exists()
+    assert not Path("out.ics").exists()
+    said = json.loads(run("market", name, "--json").stdout)
+    assert said["plan"] == said["batches"] == []
+    assert said["solver"]["status"] == "infeasible"
+    (problem,) = said["problems"]
+    assert (problem["code"], problem["sheet"], problem["cell"]) == ("market_infeasible", "Market", "C4")
+
+
+def test_no_market_is_a_problem(folder: Path) -> None:
+    """A workbook without bars wanted is said to be one."""
+    result = run("market", fresh(folder).name, "--json")
+    assert result.exit_code == PROBLEMS
+    assert [problem["code"] for problem in json.loads(result.stdout)["problems"]] == ["market_missing"]
+
+
+# --- files ---
+
+
+def test_files_are_written_beside_each_other(folder: Path) -> None:
+    """-o writes the workbook and the calendar of the same name, twice in a row, but never over another's calendar."""
+    name = written(asked())
+    for _ in range(2):
+        assert run("market", name, "-o", "run.xlsx").exit_code == DONE
+    assert {path.name for path in folder.iterdir()} == {name, "run.xlsx", "run.ics"}
+    Path("other.ics").write_text("BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n", encoding="utf-8")
+    result = run("market", name, "-o", "other.xlsx")
+    assert result.exit_code == NOT_REPLACED
+    assert not Path("other.xlsx").exists()
+    assert run("market", name, "-o", "other.xlsx", "--force").exit_code == DONE
+
+
+def test_demo_plan_keeps_to_the_demand(folder: Path) -> None:
+    """The demo's market run is planned within its moulds, hours and shelf, and to the last penny."""
+    files = [str(path) for path in copy_to(folder)]
+    workshop = scaler.load(*files)
+    found = work_out(workshop)
+    assert found.plan
+    assert (found.plan.status, found.plan.gap) == ("optimal", 0.0)
+    sized = {batch.mould: int(batch.bars / batch.moulds_filled) for batch in found.run.batches}
+    moulds = tuple(replace(item, bars=sized.get(item.mould, 1)) for item in workshop.moulds)
+    assert Checker(replace(workshop, moulds=moulds), market_object(found)["plan"]).faults() == []
+
+
+def test_progress_is_said_after_a_second(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is being done is said on stderr once it takes longer than a second, and not before."""
+    name = written(asked())
+    monkeypatch.setattr("scaler.market.command.PATIENCE", 1e9)
+    assert run("market", name, "--json").stderr == ""
+    monkeypatch.setattr("scaler.market.command.PATIENCE", 0.0)
+    assert "Choosing among" in run("market", name, "--json").stderr
+
+
+# --- calendar ---
+
+
+def test_calendar_is_read_by_a_library() -> None:
+    """Another library reads the calendar: every event of every batch and market, all day, each with a name of its own."""
+    found = work_out(market_run(11))
+    content = calendar(found.run)
+    held = icalendar.Calendar.from_ical(content)
+    events = held.walk("VEVENT")
+    names = [str(event["UID"]) for event in events]
+    assert len(set(names)) == len(names)
+    assert all(type(event["DTSTART"].dt) is date for event in events)
+    assert all(event["DTEND"].dt - event["DTSTART"].dt == timedelta(days=1) for event in events)
+    plan = market_object(found)["plan"]
+    for kind, key in (("MAKE", "make_date"), ("UNMOULD", "unmould_date"), ("READY", "ready_date")):
+        days = sorted(e["DTSTART"].dt.isoformat() for e in events if kind in e["CATEGORIES"].cats)
+        assert days == sorted(row[key] for row in plan)
+    markets = {event["DTSTART"].dt for event in events if "MARKET" in event["CATEGORIES"].cats}
+    assert markets == {item.needed_by for item in found.run.workshop.market}
+    assert calendar(work_out(market_run(11)).run) == content
+
+
+def test_calendar_keeps_signs_and_short_lines() -> None:
+    """Commas, semicolons and letters of any script come back as they were, and no line is over 75 octets."""
+    workshop = asked(10)
+    odd = "Färöer; salt, oats \\ 塩 " + "very " * 20 + "long"
+    market = (replace(workshop.market[0], day=odd),)
+    content = calendar(work_out(replace(workshop, market=market)).run)
+    lines = content.split(b"\r\n")
+    assert max(map(len, lines)) <= LONGEST_LINE
+    assert b"\n" not in b"".join(lines)
+    titles = {str(event["SUMMARY"]) for event in icalendar.Calendar.from_ical(content).walk("VEVENT")}
+    assert odd in titles
+
+
+def test_folding_breaks_no_sign() -> None:
+    """A line is folded between signs, each part but the first begins with a space, and unfolding gives it back."""
+    line = "SUMMARY:" + "é塩" * 60
+    parts = list(folded(line))
+    assert all(len(part.encode()) <= LONGEST_LINE for part in parts)
+    assert parts[0] + "".join(part[1:] for part in parts[1:]) == line
+    assert escaped("a\nb") == "a\\nb"

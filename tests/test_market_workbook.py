@@ -1,0 +1,282 @@
+"""The finished workbook of a market run: live, proven by another engine, sound, and fed back to the tool."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import audit
+import openpyxl
+import pytest
+from click.testing import CliRunner
+from market_runs import market_run
+from recalculation import IronCalc, formulas, plain, same
+from workbooks import Whole
+
+import scaler
+from scaler.cli import main
+from scaler.compute.planning import Plan
+from scaler.compute.task import Task
+from scaler.demo import FILES, shipped
+from scaler.market.calendar_file import events
+from scaler.market.report import market_object
+from scaler.market.run import MarketRun, finish, work_out
+from scaler.model import COSTS, MARKET, PRICES, RECIPES, SHEETS, Workshop
+from scaler.schema import Sheet
+from scaler.verify import verify
+from scaler.write.layout import FIRST_ROW, Layout
+from scaler.write.market import finished_market
+from scaler.write.tabs import calendar, market_money, plan, shopping
+
+RUNS = ("demo", "two recipes", "nothing on hand")
+
+
+@cache
+def made(name: str) -> MarketRun:
+    """Return a market run: the demo's, or a generated one."""
+    if name == "demo":
+        return work_out(scaler.load(*(shipped() / file for file in FILES)))
+    more = {"named": 0.5} if name == "two recipes" else {"on_hand": 0.0, "shelf_bars": None}
+    return work_out(market_run(11, **more))
+
+
+@cache
+def book(name: str) -> bytes:
+    """Return the finished workbook of a market run."""
+    return finished_market(made(name).run)
+
+
+def parts(name: str) -> tuple[Workshop, Task, Plan]:
+    """Return what a market run was made of."""
+    found = made(name)
+    assert found.task
+    assert found.plan
+    return found.run.workshop, found.task, found.plan
+
+
+def saved(folder: Path, name: str) -> Path:
+    """Write the finished workbook of a market run."""
+    path = folder / "run.xlsx"
+    path.write_bytes(book(name))
+    return path
+
+
+@pytest.mark.parametrize("name", RUNS)
+def test_ironcalc_finds_every_stored_value(name: str, tmp_path: Path) -> None:
+    """IronCalc's value of every formula of the market workbook is the stored one, to 1e-9, and every check holds."""
+    path = saved(tmp_path, name)
+    engine = IronCalc(path)
+    held = formulas(path)
+    assert {plan.NAME, shopping.NAME, calendar.NAME, market_money.NAME} <= {item.sheet for item in held}
+    wrong = [(item, engine.value(item.sheet, item.cell)) for item in held]
+    assert [pair for pair in wrong if not same(pair[0].value, pair[1])] == []
+    assert str(engine.value("Checks", "B1")).startswith("All checks hold")
+
+
+@pytest.mark.parametrize("rule", audit.RULES, ids=lambda rule: rule.__name__)
+def test_workbook_passes_the_audit(rule: audit.Rule) -> None:
+    """The market workbook breaks no rule of the spreadsheet auditors."""
+    content = book("two recipes")
+    held = (openpyxl.load_workbook(BytesIO(content), data_only=stored) for stored in (False, True))
+    assert list(rule(Whole(content, *held))) == []
+
+
+def test_same_run_gives_the_same_bytes() -> None:
+    """The workbook of a run is the same, byte by byte, when it is made again."""
+    assert finished_market(work_out(market_run(11, named=0.5)).run) == book("two recipes")
+
+
+# --- live ---
+
+
+@dataclass(frozen=True)
+class Edit:
+    """One input cell typed over."""
+
+    sheet: Sheet
+    index: int
+    field: str
+    value: Any
+
+    def made(self, workshop: Workshop) -> Workshop:
+        """Return the workshop with the edit in it."""
+        records = list(getattr(workshop, self.sheet.key))
+        records[self.index] = replace(records[self.index], **{self.field: self.value})
+        return replace(workshop, **{self.sheet.key: tuple(records)})
+
+
+class Loaded:
+    """A market workbook in an independent engine, where one edit at a time is made."""
+
+    def __init__(self, found: MarketRun, path: Path) -> None:
+        """Load the workbook."""
+        self.run, self.engine, self.layout = found.run, IronCalc(path), Layout(found.run.tables)
+
+    def at(self, table: str, name: str, index: int) -> tuple[int, int, int]:
+        """Return where a value stands, as the engine counts."""
+        spot = self.layout.spots[table, name]
+        return self.engine.sheets[spot.sheet], FIRST_ROW + index, spot.number
+
+    def cell(self, table: str, name: str, index: int) -> Any:
+        """Return the value of a cell."""
+        return plain(self.engine.model.get_cell_value(*self.at(table, name, index)))
+
+    def number(self, table: str, name: str, index: int, value: float) -> None:
+        """Type a number into a cell and recalculate."""
+        self.engine.model.update_cell_with_number(*self.at(table, name, index), float(value))
+        self.engine.model.evaluate()
+
+    def type_in(self, edit: Edit) -> None:
+        """Make an edit."""
+        self.number(edit.sheet.key, edit.field, edit.index, edit.value)
+
+    def differences(self, tables: Any) -> list[str]:
+        """Return the workings whose recalculated value is not what the engine has in its tables."""
+        wrong = []
+        for (table, name), spot in self.layout.spots.items():
+            if spot.sheet in {sheet.name for sheet in SHEETS}:
+                continue
+            for index, held in enumerate(tables.column(table, name)):
+                got = self.cell(table, name, index)
+                if not same(float(held) if isinstance(held, int) else plain(held), got):
+                    wrong.append(f"{spot.sheet} row {index}, {name}: {got!r}, engine {held!r}")
+        return wrong
+
+
+def setting(workshop: Workshop, name: str, value: object) -> Edit:
+    """Return an edit of a setting."""
+    index = next(index for index, line in enumerate(workshop.costs) if line.setting == name)
+    return Edit(COSTS, index, "value", value)
+
+
+def edits(workshop: Workshop) -> list[Edit]:
+    """Return edits that money must follow at once."""
+    return [
+        Edit(PRICES, 0, "price", 17.5),
+        Edit(PRICES, 1, "delivery", 3.25),
+        Edit(RECIPES, 0, "labour_minutes", 75.0),
+        Edit(MARKET, 0, "price", 9.5),
+        setting(workshop, "Labour rate", 21.0),
+        setting(workshop, "Card fee %", 0.03),
+        setting(workshop, "Stall fee", 44.0),
+        setting(workshop, "Sales tax %", 0.1),
+        setting(workshop, "Sell-through %", 0.7),
+        setting(workshop, "Leftover value %", 0.25),
+        setting(workshop, "Overhead per batch", 6.0),
+    ]
+
+
+def test_results_follow_every_edit(tmp_path: Path) -> None:
+    """After each edit of a price, fee, wage or share, every figure is what the engine makes of the same plan."""
+    workshop, task, found = parts("two recipes")
+    for edit in edits(workshop):
+        sheet = Loaded(made("two recipes"), saved(tmp_path, "two recipes"))
+        sheet.type_in(edit)
+        again = finish(edit.made(workshop), task, found)
+        assert sheet.differences(again.run.tables) == [], edit
+
+
+def test_differences_are_noticed(tmp_path: Path) -> None:
+    """The comparison with the engine finds an edit that the engine was not told of."""
+    workshop, _, _ = parts("two recipes")
+    sheet = Loaded(made("two recipes"), saved(tmp_path, "two recipes"))
+    assert sheet.differences(sheet.run.tables) == []
+    edit = setting(workshop, "Labour rate", 21.0)
+    sheet.type_in(edit)
+    assert sheet.differences(sheet.run.tables)
+
+
+def test_changed_demand_says_run_again(tmp_path: Path) -> None:
+    """Another number of bars on Market makes Plan say what to do and Checks fail, and it says how many are missing."""
+    sheet = Loaded(made("two recipes"), saved(tmp_path, "two recipes"))
+    assert sheet.engine.value("Plan", "E1") == ""
+    sheet.type_in(Edit(MARKET, 0, "bars", 400))
+    assert sheet.engine.value("Plan", "E1") == "Demand changed: run scaler market again"
+    assert sheet.engine.value("Checks", "B1") == "NOT ALL CHECKS HOLD"
+    assert sheet.cell("market", "short", 0) > 0
+
+
+def test_moved_day_is_noticed(tmp_path: Path) -> None:
+    """Longer in the mould, the unmould date moves at once, and a check says that the calendar has no row for it."""
+    found = made("two recipes")
+    sheet = Loaded(found, saved(tmp_path, "two recipes"))
+    before = sheet.cell("batches", "unmould_on", 0)
+    sheet.type_in(setting(found.run.workshop, "Unmould after", 72.0))
+    assert sheet.cell("batches", "unmould_on", 0) == before + 1
+    assert sheet.engine.value("Checks", "B1") == "All checks hold; some need a look"
+
+
+def test_packs_may_be_typed(tmp_path: Path) -> None:
+    """A pack less makes the list say that there is too little and Checks fail; a pack more costs its price."""
+    found = made("two recipes")
+    sheet = Loaded(found, saved(tmp_path, "two recipes"))
+    counts = found.run.tables.column("packs", "packs_to_buy")
+    index = next(index for index, count in enumerate(counts) if count)
+    before = sheet.cell("money", "packs_cost", 0)
+    for packs, master in ((0.0, "NOT ALL CHECKS HOLD"), (counts[index] + 1, "All checks hold")):
+        sheet.number("packs", "packs_to_buy", index, packs)
+        assert str(sheet.engine.value("Checks", "B1")).startswith(master)
+    price = sheet.cell("packs", "pack_cost", index)
+    assert sheet.cell("money", "packs_cost", 0) == pytest.approx(before + price, rel=1e-12)
+
+
+def test_packs_are_the_only_cells_to_fill_on_result_tabs() -> None:
+    """On the four tabs of a market run only the counts of packs are unlocked, and they hold numbers."""
+    written = openpyxl.load_workbook(BytesIO(book("two recipes")))
+    tabs = [written[name] for name in (plan.NAME, shopping.NAME, calendar.NAME, market_money.NAME)]
+    open_cells = [cell for tab in tabs for row in tab.iter_rows() for cell in row if not cell.protection.locked]
+    packs = made("two recipes").run.tables.lengths["packs"]
+    assert [cell.coordinate for cell in open_cells] == [f"F{row}" for row in range(4, 4 + packs)]
+    assert all(isinstance(cell.value, int | float) for cell in open_cells)
+
+
+# --- fed back ---
+
+
+def test_market_workbook_is_an_input(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The finished workbook given to `scaler market` gives the same plan, and to `scaler batch` the planned batches."""
+    monkeypatch.chdir(tmp_path)
+    path = saved(tmp_path, "two recipes")
+    found = made("two recipes")
+    assert market_object(work_out(scaler.load(path))) == market_object(found)
+    run = scaler.scale(scaler.load(path))
+    assert run.problems == ()
+    assert run.batches == found.run.batches
+    for command, name in (("batch", "batch.xlsx"), ("market", "market.xlsx")):
+        result = CliRunner().invoke(main, [command, path.name, "-o", name])
+        assert (result.exit_code, result.exception) == (0, None), result.stderr
+    assert Path("market.xlsx").exists()
+
+
+def test_market_workbook_can_be_verified(tmp_path: Path) -> None:
+    """`scaler verify` finds nothing wrong with a market workbook as it was handed over, and a formula typed over."""
+    path = saved(tmp_path, "two recipes")
+    assert verify(path).sound
+    edited = openpyxl.load_workbook(path)
+    edited[market_money.NAME]["F4"] = 1.0
+    edited.save(path)
+    assert [(fault.sheet, fault.cell) for fault in verify(path).overwritten] == [(market_money.NAME, "F4")]
+
+
+def test_plain_workbook_has_no_market_tab() -> None:
+    """A finished workbook of batches has none of the tabs and workings of a market run."""
+    from scaler.write.finished import finished
+
+    run = made("two recipes").run
+    plain_run = scaler.scale(replace(run.workshop, batches=run.workshop.batches[:1]))
+    names = openpyxl.load_workbook(BytesIO(finished(plain_run))).sheetnames
+    assert {plan.NAME, shopping.NAME, calendar.NAME, market_money.NAME, "Market workings"} & set(names) == set()
+    assert {"Market", "Overview"} <= set(names)
+
+
+def test_calendar_tab_and_file_agree() -> None:
+    """The calendar tab lists a step for each event of a batch in the .ics file, on the same days."""
+    found = made("demo")
+    stored = openpyxl.load_workbook(BytesIO(book("demo")), data_only=True)[calendar.NAME]
+    words = {"make": "Make", "unmould": "Out of the mould, cut", "ready": "Can be sold"}
+    steps = [(row[0].date(), row[1]) for row in stored.iter_rows(values_only=True) if row[1] in words.values()]
+    held = [(event.day, words[event.kind]) for event in events(found.run) if event.kind in words]
+    assert sorted(steps) == sorted(held)
