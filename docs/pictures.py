@@ -1,4 +1,4 @@
-"""Take the pictures of README.md anew, from the demo's finished workbook: python docs/pictures.py [FOLDER].
+"""Take the pictures of README.md anew, from the demo's finished workbooks: python docs/pictures.py [FOLDER].
 
 Needs soffice (LibreOffice Calc), pdftoppm and pdftotext (poppler), and the font Carlito, which stands for Calibri.
 """
@@ -13,8 +13,11 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-PICTURES = {"overview": "Overview", "card": "Card 1", "costing": "Costing"}
-"""File name of each picture, and the sheet whose first page it shows."""
+PICTURES = {
+    "finished": {"overview": "Overview", "card": "Card 1", "costing": "Costing"},
+    "market": {"plan": "Plan", "money": "Money"},
+}
+"""Workbooks of the demo; file name of each picture, and the sheet whose first page it shows."""
 
 DOTS, MARGIN, LARGEST = 80, 14, 200_000
 """Dots an inch of the pictures; points left free around what is printed; bytes of a picture at most."""
@@ -34,9 +37,11 @@ class Word:
 
 
 def finished_demo(folder: Path) -> Path:
-    """Return the finished workbook of the demo."""
-    subprocess.run([sys.executable, "-m", "scaler.cli", "demo", folder / "demo"], check=True, capture_output=True)
-    return folder / "demo" / "finished.xlsx"
+    """Write the finished workbooks of the demo, and return their folder."""
+    demo = folder / "demo"
+    for words in (["demo", demo], ["market", demo / "finished.xlsx", "-o", demo / "market.xlsx"]):
+        subprocess.run([sys.executable, "-m", "scaler.cli", *words], check=True, capture_output=True)
+    return demo
 
 
 def printed(book: Path, folder: Path) -> Path:
@@ -102,14 +107,16 @@ def main(folder: Path) -> None:
         LookupError: the demo prints no page of a sheet that is to be shown.
     """
     with tempfile.TemporaryDirectory() as held:
-        pdf = printed(finished_demo(Path(held)), Path(held))
-        shown = pages(pdf)
-        sheets = [sheet_of(page) for page in shown]
-        for name, sheet in PICTURES.items():
-            if sheet not in sheets:
-                raise LookupError(f"no page of sheet {sheet}, only {', '.join(dict.fromkeys(sheets))}")
-            place = sheets.index(sheet)
-            take(pdf, place + 1, shown[place], name, folder)
+        demo = finished_demo(Path(held))
+        for workbook, wanted in PICTURES.items():
+            pdf = printed(demo / f"{workbook}.xlsx", Path(held))
+            shown = pages(pdf)
+            sheets = [sheet_of(page) for page in shown]
+            for name, sheet in wanted.items():
+                if sheet not in sheets:
+                    raise LookupError(f"no page of sheet {sheet}, only {', '.join(dict.fromkeys(sheets))}")
+                place = sheets.index(sheet)
+                take(pdf, place + 1, shown[place], name, folder)
 
 
 if __name__ == "__main__":

@@ -297,6 +297,10 @@ class Costs:
         "Leftover value %", PERCENT, 0.5, "What leftovers are worth, of their cost.", least=0
     )
     price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months", above=0)
+    least_bar: float | None = setting(
+        "Least bar weight", NUMBER, None, "Cured. Where Market leaves Mould blank, no lighter bar is planned.",
+        unit_kinds=(WEIGHT,), unit="g", above=0,
+    )  # fmt: skip
 
 
 INGREDIENTS = Sheet("Ingredients", "ingredients", Ingredient, "Everything you weigh or count, one row each.")

@@ -54,7 +54,8 @@ def test_commands_run_as_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     assert len(TYPED) >= 8
     for line in TYPED:
         result = CliRunner().invoke(main, shlex.split(line)[1:])
-        assert (result.exit_code, result.stderr) == (0, ""), line
+        said = [text for text in result.stderr.splitlines() if not text.endswith(" ...")]  # but what takes its time
+        assert (result.exit_code, said) == (0, []), line
     named = {word for line in TYPED for word in shlex.split(line) if word.endswith(".xlsx")}
     assert {name for name in named if not (tmp_path / name).is_file()} == set()
 
@@ -252,7 +253,7 @@ def test_pictures_can_be_taken_anew(tmp_path: Path) -> None:
     command: list[str | Path] = [sys.executable, ROOT / "docs" / "pictures.py", tmp_path]
     done = subprocess.run(command, check=True, capture_output=True, text=True, env=environment)
     assert done.stderr == ""
-    assert {path.name for path in tmp_path.iterdir()} == {"overview.png", "card.png", "costing.png"}
+    assert {path.name for path in tmp_path.iterdir()} == {"overview.png", "card.png", "costing.png", "plan.png", "money.png"}
 
 
 # --- house rules of the pages ---

@@ -152,6 +152,23 @@ def test_named_mould_is_used() -> None:
         assert {row["mould"] for row in market_object(work_out(named))["plan"]} == {mould.mould}
 
 
+def sized(*bars: int, least: float, **demand: Any) -> Workshop:
+    """Return a run of one recipe in moulds of 1 L that are cut into more or fewer bars, for 20 bars on one day."""
+    workshop = asked(least_bar=least)
+    moulds = tuple(replace(workshop.moulds[0], mould=f"of {count}", capacity=1000.0, bars=count) for count in bars)
+    return replace(workshop, moulds=moulds, market=tuple(replace(item, **demand) for item in workshop.market))
+
+
+def test_lighter_bars_are_not_planned_where_the_mould_is_open() -> None:
+    """A mould of bars lighter than Least bar weight is left out, unless a row of Market names it."""
+    used = {row["mould"] for row in market_object(work_out(sized(8, 40, least=80.0)))["plan"]}
+    assert used == {"of 8"}
+    assert {row["mould"] for row in market_object(work_out(sized(8, 40, least=1.0)))["plan"]} == {"of 40"}
+    named = work_out(sized(8, 40, least=80.0, mould="of 40"))
+    assert {row["mould"] for row in market_object(named)["plan"]} == {"of 40"}
+    assert "of 40: its bars are lighter than Least bar weight" in why(sized(40, least=80.0))
+
+
 def test_nothing_to_make(folder: Path) -> None:
     """Where bars on hand meet the demand, nothing is planned, nothing is written, and it is no problem."""
     name = written(replace(asked(5), on_hand=(OnHand(recipe="recipe 0", bars=5),)))

@@ -16,7 +16,7 @@ TOO_SMALL, TOO_LARGE = ("batch_tiny",), ("pot_small", "jug_small")
 """Flags of a batch that refuse it: beyond them lie the fewest and the most moulds that one batch may fill."""
 
 _AMOUNTS = ("bars", "bars_to_sell", "labour_hours", "labour_cost", "overhead_cost", "total_cost")
-_BATCH = (*_AMOUNTS, "with_tax", "first_at", "first_g", "second_at", "second_g")
+_BATCH = (*_AMOUNTS, "bar_cured_g", "with_tax", "first_at", "first_g", "second_at", "second_g")
 _SLOT = ("ingredient_at", "g", "line_count_each")
 
 
@@ -41,6 +41,7 @@ class Candidate:
         batch: what a batch takes, however many moulds it fills: bars, bars to sell, hours, money for labour and
             overhead, and g or pieces of each ingredient by its row (0, 1, ...).
         fill: what each mould filled adds.
+        bar_g: weight of a cured bar.
         bar_cost: what a bar to sell costs in the largest batch.
         bar_price: the price with tax that makes the margin on it.
     """
@@ -51,6 +52,7 @@ class Candidate:
     most: int
     batch: Size
     fill: Size
+    bar_g: float
     bar_cost: float
     bar_price: float
 
@@ -104,8 +106,8 @@ class Kitchen:
             fill = _divided(_less(large, small), most - fewest) if most > fewest else _divided(small, fewest)
             batch = _less(small, _times(fill, fewest))
             row = tables.row("batches", 2 * place + 1)
-            bar_cost = row["total_cost"] / row["bars_to_sell"]
-            made.append(Candidate(recipe, mould, fewest, most, batch, fill, bar_cost, row["with_tax"]))
+            bar = row["bar_cured_g"], row["total_cost"] / row["bars_to_sell"], row["with_tax"]
+            made.append(Candidate(recipe, mould, fewest, most, batch, fill, *bar))
         return made, refused
 
     def _batch(self, recipe: int, mould: int, count: int) -> Batch:

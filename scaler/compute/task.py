@@ -167,6 +167,7 @@ def task_of(run: Run, progress: Callable[[str], None] = lambda text: None) -> Ta
         progress(f"Working out {workshop.recipes[recipe].recipe} in {len(moulds)} moulds ({count} of {len(wanted)})")
         found, reasons = kitchen.candidates(recipe, moulds)
         reasons = reasons | {item.mould: reason for item in found if (reason := _too_long(item, limits))}
+        reasons |= dict.fromkeys(_too_light(run, recipe, found), "bar_light")
         candidates += [_within(item, limits) for item in found if item.mould not in reasons]
         refused |= {(recipe, mould): reason for mould, reason in reasons.items()}
     things = sorted({thing for item in candidates for size in (item.batch, item.fill) for thing in size.things})
@@ -197,6 +198,15 @@ def _too_long(item: Candidate, limits: Limits) -> str:
     if _most(item, limits) >= item.fewest:
         return ""
     return "hours_short" if exceeds(item.batch.hours + item.fewest * item.fill.hours, limits.hours) else "shelf_small"
+
+
+def _too_light(run: Run, recipe: int, found: Sequence[Candidate]) -> set[int]:
+    """Return the moulds whose bars are lighter than the least that is wanted; a mould that a row names is wanted."""
+    least = run.tables.one("costs", "least_bar")
+    name = run.workshop.recipes[recipe].recipe
+    named = {item.mould for item in run.workshop.market if item.recipe == name}
+    light = {item.mould for item in found if isinstance(least, int | float) and exceeds(least, item.bar_g)}
+    return {mould for mould in light if run.workshop.moulds[mould].mould not in named}
 
 
 def _within(item: Candidate, limits: Limits) -> Candidate:

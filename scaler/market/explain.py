@@ -18,6 +18,7 @@ _REASONS = {
     "pot_small": "its batter does not fit the pot",
     "jug_small": "its lye does not fit the jug",
     "batch_tiny": "its alkali is less than the scale can weigh",
+    "bar_light": "its bars are lighter than Least bar weight",
     "hours_short": "one batch takes longer than Hours per day",
     "shelf_small": "one batch has more bars than Shelf bars",
 }

@@ -145,8 +145,8 @@ def summary(found: MarketRun) -> Iterator[str]:
         row = _batch(run, place)
         moulds = f" x {row['moulds_filled']}" if row["moulds_filled"] != 1 else ""
         yield from wrapped(
-            f"  {row['make_date']}  {row['batch']}: {row['recipe']} in {row['mould']}{moulds}, {row['bars']} bars, "
-            f"ready {row['ready_date']}",
+            f"  {row['make_date']}  {row['batch']}: {row['recipe']} in {row['mould']}{moulds}, {row['bars']} bars of "
+            f"{run.batches[place].bar_cured_g:.0f} g, ready {row['ready_date']}",
             "              ",
         )
     yield "Buy:"

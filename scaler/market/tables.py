@@ -57,7 +57,8 @@ def _start_packs(tables: Sheetful, task: Task, plan: Plan) -> None:
     """Begin the shopping: every pack on offer of what is used, with the plan's counts, and a row a thing."""
     things = [thing for thing, amount in sorted(plan.need.items()) if amount > 0]
     counts = {row: count for purchase in plan.buy.values() for row, count in purchase.packs}
-    offers = [offer.row for thing in things for offer in task.offers[thing]]
+    offered = [offer.row for thing in things for offer in task.offers[thing]]
+    offers = sorted(offered, key=lambda row: row not in counts)
     packs: dict[str, Sequence[Any]] = {
         "price_at": [row + 1.0 for row in offers],
         "packs_to_buy": [float(counts.get(row, 0)) for row in offers],

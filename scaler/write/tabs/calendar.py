@@ -11,11 +11,11 @@ _SECTION = Look(bold=True, size=13, ink=TITLE.ink)
 _DAYS = (
     ("Day", "planned_day", "date"),
     ("Batches to make", "batches_made", "count"),
-    ("Alkali g", "lye_g", "weigh"),
-    ("Lye g", "solution_g", "weigh"),
-    ("Hours of work", "work_hours", "h"),
+    ("Alkali g", "lye_g", "one digit or none"),
+    ("Lye g", "solution_g", "one digit or none"),
+    ("Hours of work", "work_hours", "one digit or none"),
     ("Bars out of moulds", "bars_out", "count"),
-    ("Bars ready", "bars_ready", "count"),
+    ("Ready, fit to sell", "bars_ready", "one digit or none"),
     ("Bars wanted", "bars_needed", "count"),
     ("Bars curing", "bars_curing", "count"),
     ("Hours too many", "hours_over", "count"),
@@ -32,7 +32,7 @@ def write(book: Book) -> None:
     page.put(2, 1, hint, Look(italic=True, size=9, ink=HINT.ink))
     for number, (header, _, _) in enumerate(_DAYS, 1):
         page.put(3, number, header, HEADING)
-        page.sheet.set_column(number - 1, number - 1, {2: 24, 3: 24, 4: 24}.get(number, 12))
+        page.sheet.set_column(number - 1, number - 1, {2: 24, 3: 28, 4: 24}.get(number, 12))
     page.sheet.set_row(2, 32)
     count = page.layout.tables.lengths["days"]
     for index in range(count):

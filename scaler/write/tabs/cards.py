@@ -53,8 +53,8 @@ _FACTS = (
     ),
     (("Superfat of these weights", "superfat_weighed", "%", True), ("Worst case", "superfat_low", "%", True)),
     (
-        ("Alkali taken by acids (g KOH)", "acids_take", "weigh", True),
-        ("Water in the alkali (g)", "solution_water_g", "weigh", True),
+        ("Alkali taken by acids (g KOH)", "acids_take", "one digit or none", True),
+        ("Water in the alkali (g)", "solution_water_g", "one digit or none", True),
     ),
 )
 
@@ -65,7 +65,8 @@ def _facts(page: Page, index: int) -> int:
     page.sheet.set_row(0, 30)
     for row, pair in enumerate(_FACTS, 2):
         for column, (label, name, unit, guarded) in zip((2, 4), pair, strict=True):
-            page.put(row, column, label, _LABEL)
+            if pair is not _FACTS[-1]:
+                page.put(row, column, label, _LABEL)
             look = Look(unit=unit, bold=True, align="left")
             if guarded:
                 page.show_of_batch(row, column + 1 if column == 2 else 6, name, index, look)
@@ -74,6 +75,9 @@ def _facts(page: Page, index: int) -> int:
             else:
                 page.show(row, column + 1 if column == 2 else 6, "batches", name, index, Look(bold=True, align="left"))
     row = 2 + len(_FACTS)
+    for column, (label, name, _, _) in zip((2, 4), _FACTS[-1], strict=True):
+        there = f'=IF({page.layout.cell("batches", name, index)}>0,"{label}","")'
+        page.live(row - 1, column, there, label if page.value("batches", name, index) > 0 else "", _LABEL)
     page.put(row, 2, "Superfat aimed at", _LABEL)
     page.show_of_recipe(row, 3, "superfat", index, Look(unit="%", bold=True, align="left"))
     page.put(row, 4, "With milk fat counted in", _LABEL)
@@ -84,7 +88,7 @@ def _facts(page: Page, index: int) -> int:
     page.live(
         row + 1,
         6,
-        "=" + _setting(page, "display_units"),
+        "=" + page.setting("display_units"),
         page.layout.tables.one("costs", "display_units"),
         Look(bold=True, size=14),
     )
@@ -96,17 +100,12 @@ def _or_blank(page: Page, name: str, index: int) -> str:
     return f'=IF({cell}="","",{cell})'
 
 
-def _setting(page: Page, name: str) -> str:
-    index = list(page.layout.tables.column("costs", "name")).index(name)
-    return page.layout.cell("costs", "in_use", index)
-
-
 def _headers(page: Page, row: int, first: str, look: Look) -> None:
     second = "Base" if look.ground == BRICK else "Stage"
     for number, header in enumerate(("", first, second, "Weigh", "Count", "Really weighed", "Lot number"), 1):
         page.put(row, number, header, look)
     unit = page.layout.tables.one("costs", "display_units")
-    page.live(row, 4, f'="Weigh ("&{_setting(page, "display_units")}&")"', f"Weigh ({unit})", look)
+    page.live(row, 4, f'="Weigh ("&{page.setting("display_units")}&")"', f"Weigh ({unit})", look)
     page.sheet.set_row(row - 1, 20)
 
 
@@ -135,9 +134,10 @@ def _alkali(page: Page, row: int, index: int) -> int:
 
 def _lines(page: Page, row: int, index: int, slots: int) -> int:
     _headers(page, row, "In the order it is weighed", HEADING)
-    _plain_water(page, row + 1, index)
+    water_first = bool(page.value("batches", "plain_water_g", index))
+    _plain_water(page, row + 1 if water_first else row + 1 + slots, index)
     for slot in range(slots):
-        at = row + 2 + slot
+        at = row + 1 + slot + water_first
         place = index * slots + slot
         page.sheet.set_row(at - 1, 24)
         _tick(
@@ -156,7 +156,7 @@ def _lines(page: Page, row: int, index: int, slots: int) -> int:
 
 
 def _plain_water(page: Page, at: int, index: int) -> None:
-    """Write the line of a recipe that names no liquid: plain water."""
+    """Write the line of a recipe that names no liquid: plain water; it stays blank where the recipe names one."""
     plain = page.layout.cell("batches", "plain_water_g", index)
     there = bool(page.value("batches", "plain_water_g", index))
     page.sheet.set_row(at - 1, 24)

@@ -58,7 +58,9 @@ def line(book: Book, title: str, x_axis: str, y_axis: str, series: list[Series])
         }
         look = {"line": {"color": shade, "width": 1.5}, "marker": marker}
         chart.add_series({"name": item.name, "categories": item.categories, "values": item.values} | look)
-    chart.set_x_axis({"name": x_axis, "name_font": _FONT, "num_font": _FONT, "num_format": "0%"})
+    chart.set_x_axis(
+        {"name": x_axis, "name_font": _FONT, "num_font": _FONT, "num_format": "0%", "label_position": "low"}
+    )
     chart.set_y_axis({"name": y_axis, "name_font": _FONT, "num_font": _FONT,
                       "major_gridlines": {"visible": True, "line": {"color": "#D9D4C7"}}})  # fmt: skip
     return _dressed(chart, title, True)

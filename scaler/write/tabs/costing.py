@@ -28,7 +28,11 @@ _COLUMNS = (
     ("Bars to cover a stall fee", "bars_for_stall", "whole"),
 )
 
-_LINE_COLUMNS = (("Weight g", "g", "weigh"), ("Count", "line_count_each", "count"), ("Cost", "cost", "money or none"))
+_LINE_COLUMNS = (
+    ("Weight g", "g", "one digit or none"),
+    ("Count", "line_count_each", "count"),
+    ("Cost", "cost", "money or none"),
+)
 _SHOWN_RISES = 6
 _CHART_ROWS = 19
 _SECTION = Look(bold=True, size=13, ink=TITLE.ink)
@@ -72,7 +76,7 @@ def _costs_chart(page: Page, row: int) -> None:
         column = letters(first + offset)
         values = f"={NAME}!${column}$4:${column}${last}"
         series.append(Series(f"={NAME}!${column}$3", f"={NAME}!$A$4:$A${last}", values))
-    chart = bars(page.book, "Where the money of each batch goes", "Money", series)
+    chart = bars(page.book, "Where the money of each batch goes", f"={page.setting('currency')}", series)
     chart.set_size({"width": 760, "height": 350})
     words = {"description": "Stacked bars: ingredients, packaging, labour and overhead of each batch"}
     page.sheet.insert_chart(row - 1, 0, chart, words | {"object_position": 2})
@@ -96,7 +100,7 @@ def _ladder(page: Page, row: int) -> int:
         Series(f"={NAME}!$A${at}", f"={NAME}!$C${row + 1}:${last}${row + 1}", f"={NAME}!$C${at}:${last}${at}")
         for at in range(row + 2, row + 2 + min(page.batches, 8))
     ]
-    chart = line(page.book, "Price with tax at each margin", "Margin", "Money", series)
+    chart = line(page.book, "Price with tax at each margin", "Margin", f"={page.setting('currency')}", series)
     chart.set_size({"width": 640, "height": 350})
     words = {"description": "Lines: price with tax of each batch at margins from 30 % to 70 %"}
     page.sheet.insert_chart(row - _CHART_ROWS - 1, 8, chart, words | {"object_position": 2})
@@ -141,7 +145,7 @@ def _lines(page: Page, row: int) -> None:
         for name in ("first", "second"):
             page.show(at, 1, "batches", "batch", index)
             page.show(at, 2, "batches", f"{name}_name", index)
-            page.show_of_batch(at, 3, f"{name}_g", index, Look(unit="weigh"))
+            page.show_of_batch(at, 3, f"{name}_g", index, Look(unit="one digit or none"))
             page.show_of_batch(at, 5, f"{name}_cost", index, Look(unit="money or none"))
             at += 1
         for slot in range(slots):

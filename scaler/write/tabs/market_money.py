@@ -86,7 +86,9 @@ def _shares(page: Page, row: int) -> int:
     for name in ("income_at", "profit_at"):
         at = letters(names.index(name) + 1)
         series.append(Series(f"={NAME}!${at}${row + 1}", categories, f"={NAME}!${at}${first}:${at}${last}"))
-    chart = line(page.book, "Income and profit of the run", "Share of the bars sold", "Money", series)
+    chart = line(
+        page.book, "Income and profit of the run", "Share of the bars sold", f"={page.setting('currency')}", series
+    )
     chart.set_size({"width": 520, "height": 320})
     words = {"description": "Lines: income and profit of the run when 40 % to 100 % of the bars sell"}
     page.sheet.insert_chart(2, 7, chart, words | {"object_position": 2})

@@ -90,7 +90,7 @@ def _charts(page: Page, row: int) -> None:
     for place, (name, title) in enumerate((("cost_per_bar", "What a bar costs"), ("with_tax", "Price with tax"))):
         at = column[name]
         series = [Series(f"={NAME}!${at}$1", batches, f"={NAME}!${at}$2:${at}${last}")]
-        chart = bars(page.book, title, "Money", series)
+        chart = bars(page.book, title, f"={page.setting('currency')}", series)
         chart.set_size({"width": 560, "height": 320})
         words = {"description": f"Bars: {title.lower()} of each batch"}
         page.sheet.insert_chart(row - 1, 7 * place, chart, words | {"object_position": 2})

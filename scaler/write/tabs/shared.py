@@ -61,6 +61,11 @@ class Page:
         recipe = int(self.value("batches", "recipe_at", index)) - 1
         self.live(row, column, formula, self.value("recipes", name, recipe), look)
 
+    def setting(self, name: str) -> str:
+        """Return the address of a setting's value in use."""
+        index = list(self.layout.tables.column("costs", "name")).index(name)
+        return self.layout.cell("costs", "in_use", index)
+
     def paper(self) -> int:
         """Return the paper: Letter where ounces are shown, A4 elsewhere."""
         return LETTER if self.layout.tables.one("costs", "display_units") == "oz" else A4

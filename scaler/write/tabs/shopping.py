@@ -26,7 +26,7 @@ def write(book: Book) -> None:
         page.sheet.set_column(number, number, width)
     page.put(TITLE_ROW, 1, NAME, TITLE)
     hint = (
-        "The planner chose the packs: the fewest money for what all batches take, less what is on the shelf. "
+        "The planner chose the packs, which stand first: least money for what all batches take, less what is on the shelf. "
         "Another number of packs may be typed; money and what is left follow."
     )
     page.put(HINT_ROW, 1, hint, Look(italic=True, size=9, ink=HINT.ink))
@@ -65,7 +65,7 @@ def _pack(page: Page, index: int) -> None:
         Look(unit="whole", box=True, ground=SAND, unlocked=True, bold=True),
     )
     page.show(row, 7, "packs", "money", index, Look(unit="money or none", box=True))
-    page.show(row, 8, "packs", "bought", index, Look(unit="weigh", box=True))
+    page.show(row, 8, "packs", "bought", index, Look(unit="one digit or none", box=True))
 
 
 def _enough(page: Page, row: int) -> int:
