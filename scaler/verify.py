@@ -18,11 +18,10 @@ from scaler.read.formulas import Held, differing, read_cells, stored
 from scaler.read.workshop import load
 from scaler.write.finished import finished
 from scaler.write.layout import HEADER_ROW
-from scaler.write.tabs.checks import HANDED_OVER
+from scaler.write.tabs.checks import HANDED_OVER, MEND
 from scaler.write.tabs.checks import NAME as CHECKS
 
 _ENGINE = "Give the file to scaler batch again."
-MEND = "must be mended"
 _FIXED = ("Constants", "NaOH density", "KOH density", "Coverage", "Heat of solution", "Specific heat", "Units")
 """Sheets whose numbers depend on no input."""
 _LAID_OUT = ("Weigh-out workings", "Oil shares")

@@ -199,5 +199,7 @@ def _properties(look: Look) -> Mapping[str, Any]:
         held["text_wrap"] = True
     if look.align:
         held["align"] = look.align
+    elif look.box and (look.wrap or look.unit == "text"):
+        held["indent"] = 1
     held["locked"] = not look.unlocked
     return held

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -38,6 +39,8 @@ _WIDTHS = {
     "Setting": 22,
     "Meaning": 52,
 }
+_WIDE, _LINE = 1.15, 15
+"""Widths of a column that a letter takes on average, lines broken at words; points of a line."""
 _FORMATS = {PERCENT: "%", DATE: "date"}
 _HINT = "* must be filled.  % columns: type 5 or 5%, below 1 % with its sign.  Cells like this one are yours to fill."
 
@@ -113,9 +116,15 @@ def _record(
     extra: Sequence[str],
     setting: Setting | None,
 ) -> None:
+    lines = 1
     for number, (name, column) in enumerate(declared.items(), 1):
         look = _look(column.kind, setting if name == "value" else None)
-        book.put(page, row, number, getattr(record, name), look)
+        value = getattr(record, name)
+        book.put(page, row, number, value, look)
+        if look.wrap and value:
+            lines = max(lines, math.ceil(len(value) * _WIDE / _width(column)))
+    if lines > 1:
+        page.set_row(row - 1, lines * _LINE)
     for number, header in enumerate(extra, len(declared) + 1):
         value = record.extra.get(header)
         known = isinstance(value, str | int | float) or hasattr(value, "year") or value is None

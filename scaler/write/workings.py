@@ -25,6 +25,7 @@ from scaler.write.layout import (
 
 TAB_COLOUR = "#9AA5A0"
 _GIVEN = "given"
+_WIDTH = 12
 
 _ABOUT = {
     "constants": "Every fixed number of the arithmetic, with its source.",
@@ -97,6 +98,8 @@ def _write_table(
         if step:
             book.note(page, HEADER_ROW, number, heading(column), step.meaning)
         values = layout.tables.column(table, column)
+        longest = max((len(value) for value in values if isinstance(value, str)), default=0)
+        page.set_column(number - 1, number - 1, max(_WIDTH, longest + 1))
         look = book.look(Look(unit=_unit_of(step, column)))
         for index, value in enumerate(values):
             row = FIRST_ROW + index
@@ -106,10 +109,8 @@ def _write_table(
                 book.live(page, row, number, _count_of(layout, index), value, look)
             else:
                 book.put(page, row, number, value, look)
-    width = len(layout.own_columns(table))
-    page.set_column(0, max(width - 1, 0), 12)
-    if table in ("constants", "costs"):
-        _describe(book, page, table, width)
+    if table == "constants":
+        _describe(book, page, len(layout.own_columns(table)))
     page.freeze_panes(HEADER_ROW, 1)
     page.set_landscape()
     page.set_paper(9)
@@ -134,13 +135,9 @@ def _count_of(layout: Layout, index: int) -> str:
     return formula
 
 
-def _describe(book: Book, page: Any, table: str, width: int) -> None:
-    """Write unit, meaning, source and mark beside a list of constants or settings."""
-    if table == "costs":
-        page.set_column(0, 0, 20)
-        return
+def _describe(book: Book, page: Any, width: int) -> None:
+    """Write unit, meaning, source and mark beside the list of constants."""
     assert book.run
-    page.set_column(0, 0, 26)
     for number, header in enumerate(("unit", "what it is", "source", "mark"), width + 1):
         book.put(page, HEADER_ROW, number, header, HEADING)
     for index, item in enumerate(constants_of(book.run.workshop)):

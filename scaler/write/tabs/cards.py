@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scaler.compute.tables import slots_in_a_card
 from scaler.write.book import BRICK, CHALK, HEADING, HINT, INK, LEAF, Book, Look
-from scaler.write.tabs.charts import side_view
+from scaler.write.tabs.charts import SIDE_VIEW, side_view
 from scaler.write.tabs.shared import Page, open_page
 
 _BIG = Look(unit="weigh", bold=True, size=18, box=True, align="right")
@@ -191,9 +191,13 @@ def _foot(page: Page, row: int, index: int) -> int:
         page.put(row, column, label, _LABEL)
     for number in range(2, _LAST + 1):
         page.put(row + 1, number, None, Look(rule_above=True, ink=INK))
+    view, mould_at = page.layout.range("moulds", "view_height"), page.layout.cell("batches", "mould_at", index)
+    seen = page.layout.tables.column("moulds", "view_height")[int(page.value("batches", "mould_at", index)) - 1] > 0
+    legend = f'=IFERROR(IF(INDEX({view},{mould_at})>0,"{SIDE_VIEW}",""),"")'
+    page.live(row + 2, 2, legend, SIDE_VIEW if seen else "", _LABEL)
     chart, height = side_view(page, index, 640)
     words = {
         "description": "The batch's mould seen from the side, to scale, with its fill line and the cuts of its bars"
     }
-    page.sheet.insert_chart(row + 1, 1, chart, words | {"object_position": 2})
-    return row + 2 + height // 20
+    page.sheet.insert_chart(row + 2, 1, chart, words | {"object_position": 2})
+    return row + 3 + height // 20

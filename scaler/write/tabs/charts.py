@@ -98,14 +98,17 @@ def side_view(page: Page, index: int, width: int) -> tuple[Any, int]:
     hidden = {"visible": False, "major_gridlines": {"visible": False}, "min": 0}
     chart.set_x_axis(hidden | {"max": wide})
     chart.set_y_axis(hidden | {"max": high})
-    chart.set_legend({"position": "bottom", "font": _FONT})
+    chart.set_legend({"none": True})
     chart.set_title({"none": True})
-    chart.set_plotarea({"layout": {"x": 0.1, "y": 0.05, "width": 0.8, "height": height / (height + 60)}})
+    chart.set_plotarea({"layout": {"x": 0.02, "y": 0.05, "width": 0.8, "height": height / (height + _ROOM)}})
     chart.set_chartarea({"border": {"none": True}})
-    chart.set_size({"width": width, "height": height + 60})
-    return chart, height + 60
+    chart.set_size({"width": width, "height": height + _ROOM})
+    return chart, height + _ROOM
 
 
+SIDE_VIEW = "The mould from the side, to scale: thick line the mould, dashes the fill line, thin lines the bar cuts."
+_ROOM = 20
+"""Pixels left free above and below a drawing."""
 _PENS = (
     ("outline", "Mould, from the side", {"color": INK, "width": 2.25}),
     ("cut", "Bar cuts", {"color": "#6B4E3D", "width": 0.75}),

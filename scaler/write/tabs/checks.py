@@ -8,13 +8,16 @@ from dataclasses import dataclass
 from scaler.compute.safety import REFUSE, RULES
 from scaler.formula import GUARD
 from scaler.model import SHEETS
-from scaler.write.book import HEADING, TITLE, Book, Look
+from scaler.write.book import BRICK, HEADING, SAND, TITLE, Book, Look
 from scaler.write.layout import SPARE_ROWS
 from scaler.write.tabs.entries import entries
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Checks"
 HANDED_OVER = "When it was handed over"
+MEND, LOOK = "must be mended", "look"
+"""What is said of a check that does not hold."""
+_STANDS_OUT = {MEND: "#E9B8AE", LOOK: SAND}
 RESULTS = (
     ("oils (g)", "oils_g", "g"),
     ("alkali (g)", "alkali_g", "g"),
@@ -49,21 +52,27 @@ class Check:
 
 def write(book: Book) -> None:
     """Write the tab."""
-    page = open_page(book, NAME)
-    for number, width in enumerate((58, 10, 18, 92)):
+    page = open_page(book, NAME, landscape=True)
+    for number, width in enumerate((92, 10, 18, 110)):
         page.sheet.set_column(number, number, width)
     page.put(1, 1, "Checks", TITLE)
     page.live(1, 2, MASTER.formula(page), MASTER.value(page), Look(bold=True))
+    page.live(2, 1, MASTER.first_formula(page), MASTER.first(page), Look(bold=True, ink=BRICK))
+    page.live(2, 4, MASTER.first_formula(page, "D"), MASTER.first(page, "do"), Look(ink=BRICK))
     for number, header in enumerate(("What is checked", "Found", "Says", "If it does not hold"), 1):
         page.put(_FIRST - 1, number, header, HEADING)
     for row, check in enumerate(checks(page), _FIRST):
-        bad = "must be mended" if check.must else "look"
+        bad = MEND if check.must else LOOK
         page.put(row, 1, check.says, Look(box=True, wrap=True))
         page.live(row, 2, f"={check.formula}", check.value, Look(box=True))
-        says = f'=IF(ISNUMBER(B{row}),IF(B{row}=0,"holds","{bad}"),"must be mended")'
+        says = f'=IF(ISNUMBER(B{row}),IF(B{row}=0,"holds","{bad}"),"{MEND}")'
         page.live(row, 3, says, "holds" if check.value == 0 else bad, Look(box=True, bold=True))
         page.put(row, 4, check.do, Look(box=True, wrap=True))
     _handed_over(page, _FIRST + len(list(checks(page))) + 1)
+    for word, ground in _STANDS_OUT.items():
+        form = book.file.add_format({"bg_color": ground})
+        rule = {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": form}
+        page.sheet.conditional_format(_FIRST - 1, 2, _FIRST - 2 + len(list(checks(page))), 2, rule)
     page.sheet.freeze_panes(_FIRST - 1, 0)
 
 
@@ -83,13 +92,13 @@ def _handed_over(page: Page, row: int) -> None:
 
 
 class _Master:
-    """The one line that says whether every check holds."""
+    """The one line that says whether every check holds, and the first that does not."""
 
     def formula(self, page: Page) -> str:
         """Return the formula; it counts the checks that must be mended."""
         last = _FIRST + len(list(checks(page))) - 1
         says = f"{NAME}!$C${_FIRST}:$C${last}"
-        mend, look = f'COUNTIF({says},"must be mended")', f'COUNTIF({says},"look")'
+        mend, look = (f'COUNTIF({says},"{word}")' for word in (MEND, LOOK))
         return f'=IF({mend}>0,"NOT ALL CHECKS HOLD",IF({look}>0,"All checks hold; some need a look","All checks hold"))'
 
     def value(self, page: Page) -> str:
@@ -98,6 +107,16 @@ class _Master:
         if any(check.must for check in bad):
             return "NOT ALL CHECKS HOLD"
         return "All checks hold; some need a look" if bad else "All checks hold"
+
+    def first_formula(self, page: Page, column: str = "A") -> str:
+        """Return the formula of the first check that must be mended: what is checked, or (column D) what to do."""
+        last = _FIRST + len(list(checks(page))) - 1
+        says, words = (f"{NAME}!${letter}${_FIRST}:${letter}${last}" for letter in ("C", column))
+        return f'=IFERROR(INDEX({words},MATCH("{MEND}",{says},0)),"")'
+
+    def first(self, page: Page, what: str = "says") -> str:
+        """Return the words of the first check that must be mended as the engine left it."""
+        return next((str(getattr(check, what)) for check in checks(page) if check.must and check.value != 0), "")
 
 
 MASTER = _Master()
@@ -204,7 +223,7 @@ def _entries(page: Page) -> Iterator[Check]:
 def _rules(page: Page) -> Iterator[Check]:
     for rule in RULES:
         refused = rule.level == REFUSE
-        words = rule.code.replace("_", " ").capitalize()
+        words = rule.code.replace("_", " ").capitalize().replace("Sap ", "SAP ")
         what = {"batches": "batches", "recipes": "recipes", "slots": "lines"}[rule.table]
         yield _sum(
             page,
@@ -212,7 +231,7 @@ def _rules(page: Page) -> Iterator[Check]:
             rule.flag,
             f"{words} ({what})",
             refused,
-            f"Should be: {rule.expected}. {rule.authority.capitalize()}.",
+            f"Should be: {rule.expected}. {rule.authority[0].upper()}{rule.authority[1:]}.",
         )
 
 

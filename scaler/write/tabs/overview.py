@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
+from scaler.write.book import BRICK, HEADING, HINT, SAND, TITLE, Book, Look
 from scaler.write.layout import letters
 from scaler.write.tabs.charts import Series, bars
 from scaler.write.tabs.checks import MASTER
@@ -63,6 +63,7 @@ def _below(page: Page, row: int) -> None:
     formula, value = MASTER.formula(page), MASTER.value(page)
     page.live(row, 2, formula, value, Look(bold=True, box=True))
     page.put(row, 4, f"One line a check on sheet {CHECKS}.", Look(italic=True, size=9, ink=HINT.ink))
+    page.live(row + 1, 2, MASTER.first_formula(page), MASTER.first(page), Look(ink=BRICK))
     currency = book.layout.tables.one("costs", "currency") if book.layout else ""
     lines = (
         "How this workbook works",

@@ -18,7 +18,7 @@ _BATCH = (
     ("Can be sold from", "ready", "date", 12),
     ("Bars", "bars", "whole", 9),
     ("Fit to sell", "bars_to_sell", "one digit", 9),
-    ("Cured bar g", "bar_cured_g", "whole", 9),
+    ("Cured bar g", "bar_cured_g", "whole", 10),
     ("Alkali g", "alkali_g", "g", 11),
     ("Hours", "labour_hours", "h", 9),
     ("Moulds too few", "moulds_over", "whole", 9),
@@ -35,7 +35,7 @@ _DEMAND = (
     ("Made by then", "made_by_then", "one digit", 8),
     ("Whole bars there", "fit_by_then", "whole", 9),
     ("Missing", "short", "whole", 10),
-    ("Changed since the plan", "changed", "whole", 11),
+    ("Changed since plan", "changed", "whole", 11),
 )
 
 
@@ -73,7 +73,7 @@ def _demand(page: Page, row: int) -> None:
     page.put(row, 1, "Is every bar there on its day", _SECTION)
     for header, _, _, number in _DEMAND:
         page.put(row + 1, number, header, HEADING)
-    page.sheet.set_row(row, 32)
+    page.sheet.set_row(row, 46)
     market = page.book.run.workshop.market if page.book.run else ()
     for index, item in enumerate(market):
         for _, name, unit, number in _DEMAND:
