@@ -55,8 +55,8 @@ def _steps(page: Page, row: int) -> None:
     for at, (_, _, index, name, says) in enumerate(sorted(steps), row + 2):
         page.show_of_batch(at, 1, name, index, Look(unit="date", box=True, bold=True))
         page.put(at, 2, says, Look(box=True))
-        page.show(at, 3, "batches", "recipe", index, Look(box=True, wrap=True))
-        page.show(at, 4, "batches", "mould", index, Look(box=True, wrap=True))
-        page.show(at, 5, "batches", "batch", index, Look(box=True))
+        page.show_choice(at, 3, "recipe", index, Look(box=True, wrap=True))
+        page.show_choice(at, 4, "mould", index, Look(box=True, wrap=True))
+        page.show_choice(at, 5, "batch", index, Look(box=True))
         page.show_of_batch(at, 6, "filled_moulds", index, Look(unit="whole", box=True))
         page.show_of_batch(at, 7, "bars", index, Look(unit="whole", box=True))

@@ -61,7 +61,7 @@ _FACTS = (
 
 def _facts(page: Page, index: int) -> int:
     """Write the head of the card and return the next free row."""
-    page.show(1, 2, "batches", "recipe", index, Look(bold=True, size=22, ink=LEAF))
+    page.show_choice(1, 2, "recipe", index, Look(bold=True, size=22, ink=LEAF))
     page.sheet.set_row(0, 30)
     for row, pair in enumerate(_FACTS, 2):
         for column, (label, name, unit, guarded) in zip((2, 4), pair, strict=True):
@@ -70,10 +70,8 @@ def _facts(page: Page, index: int) -> int:
             look = Look(unit=unit, bold=True, align="left")
             if guarded:
                 page.show_of_batch(row, column + 1 if column == 2 else 6, name, index, look)
-            elif name == "make_date":
-                page.live(row, 3, _or_blank(page, name, index), page.value("batches", name, index), look)
             else:
-                page.show(row, column + 1 if column == 2 else 6, "batches", name, index, Look(bold=True, align="left"))
+                page.show_choice(row, column + 1 if column == 2 else 6, name, index, look)
     row = 2 + len(_FACTS)
     for column, (label, name, _, _) in zip((2, 4), _FACTS[-1], strict=True):
         there = f'=IF({page.layout.cell("batches", name, index)}>0,"{label}","")'
@@ -93,11 +91,6 @@ def _facts(page: Page, index: int) -> int:
         Look(bold=True, size=14),
     )
     return row + 3
-
-
-def _or_blank(page: Page, name: str, index: int) -> str:
-    cell = page.layout.cell("batches", name, index)
-    return f'=IF({cell}="","",{cell})'
 
 
 def _headers(page: Page, row: int, first: str, look: Look) -> None:

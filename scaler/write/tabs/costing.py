@@ -60,8 +60,8 @@ def _table(page: Page) -> None:
         page.sheet.set_column(number - 1, number - 1, {1: 12, 2: 28}.get(number, 11))
     page.sheet.set_row(2, 45)
     for index in range(page.batches):
-        page.show(4 + index, 1, "batches", "batch", index, Look(box=True))
-        page.show(4 + index, 2, "batches", "recipe", index, Look(box=True))
+        page.show_choice(4 + index, 1, "batch", index, Look(box=True))
+        page.show_choice(4 + index, 2, "recipe", index, Look(box=True))
         for number, (_, name, unit) in enumerate(_COLUMNS, 3):
             bold = name in ("cost_per_bar", "with_tax")
             page.show_of_batch(4 + index, number, name, index, Look(unit=unit, box=True, bold=bold))
@@ -91,8 +91,8 @@ def _ladder(page: Page, row: int) -> int:
         page.show(row + 1, 3 + rung, "ladder", "ladder_margin", rung, _rung_look())
     for index in range(page.batches):
         at = row + 2 + index
-        page.show(at, 1, "batches", "batch", index, Look(box=True))
-        page.show(at, 2, "batches", "recipe", index, Look(box=True))
+        page.show_choice(at, 1, "batch", index, Look(box=True))
+        page.show_choice(at, 2, "recipe", index, Look(box=True))
         for rung in range(LADDER_RUNGS):
             page.show(at, 3 + rung, "ladder", "with_tax", index * LADDER_RUNGS + rung, Look(unit="money", box=True))
     last = letters(2 + LADDER_RUNGS)
@@ -125,7 +125,7 @@ def _rises(page: Page, row: int) -> int:
     for index in range(page.batches):
         at = row + 2 + index
         page.sheet.set_row(at - 1, 26)
-        page.show(at, 1, "batches", "batch", index, Look(box=True))
+        page.show_choice(at, 1, "batch", index, Look(box=True))
         for place in range(shown):
             page.show(
                 at, 2 + 2 * place, "effects", "dearest_thing", index * each + place, Look(box=True, wrap=True, size=9)
@@ -143,13 +143,13 @@ def _lines(page: Page, row: int) -> None:
     at = row + 2
     for index in range(page.batches):
         for name in ("first", "second"):
-            page.show(at, 1, "batches", "batch", index)
+            page.show_choice(at, 1, "batch", index)
             page.show(at, 2, "batches", f"{name}_name", index)
             page.show_of_batch(at, 3, f"{name}_g", index, Look(unit="one digit or none"))
             page.show_of_batch(at, 5, f"{name}_cost", index, Look(unit="money or none"))
             at += 1
         for slot in range(slots):
-            page.show(at, 1, "batches", "batch", index)
+            page.show_choice(at, 1, "batch", index)
             page.show(at, 2, "slots", "ingredient", index * slots + slot)
             for number, (_, name, unit) in enumerate(_LINE_COLUMNS, 3):
                 page.show(at, number, "slots", name, index * slots + slot, Look(unit=unit))

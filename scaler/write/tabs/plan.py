@@ -57,7 +57,7 @@ def write(book: Book) -> None:
         for number, (_, name, unit, _) in enumerate(_BATCH, 1):
             look = Look(unit=unit, box=True, bold=name == "made_on")
             if name in _INPUTS:
-                page.show(4 + index, number, "batches", name, index, Look(box=True, wrap=True))
+                page.show_choice(4 + index, number, name, index, Look(box=True, wrap=True))
             else:
                 page.show_of_batch(4 + index, number, name, index, look)
     _demand(page, 6 + page.batches)

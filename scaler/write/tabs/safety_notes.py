@@ -37,8 +37,8 @@ def write(book: Book) -> None:
         page.put(4, number, header, HEADING)
     page.sheet.set_row(3, 32)
     for index in range(page.batches):
-        page.show(5 + index, 1, "batches", "batch", index, Look(box=True))
-        page.show(5 + index, 2, "batches", "recipe", index, Look(box=True))
+        page.show_choice(5 + index, 1, "batch", index, Look(box=True))
+        page.show_choice(5 + index, 2, "recipe", index, Look(box=True))
         for number, (_, name, unit) in enumerate(_COLUMNS, 3):
             page.show_of_batch(5 + index, number, name, index, Look(unit=unit, box=True))
     row = 6 + page.batches

@@ -48,6 +48,12 @@ class Page:
         value = self.layout.tables.column(table, name)[index]
         return "" if value is None else value
 
+    def show_choice(self, row: int, column: int, name: str, index: int, look: Look = Look()) -> None:
+        """Show what stands in a batch's row of sheet Batches: nothing for a blank cell, its number for a blank name."""
+        cell, place = self._cell("batches", name, index), self._cell("batches", "place", index)
+        blank = f'{place}&""' if name == "batch" else '""'
+        self.live(row, column, f'=IF({cell}="",{blank},{cell})', self.value("batches", name, index), look)
+
     def show_of_batch(self, row: int, column: int, name: str, index: int, look: Look = Look()) -> None:
         """Show one value of a batch, or in words why it may not be used."""
         state = self._cell("batches", "state", index)

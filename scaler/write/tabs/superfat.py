@@ -52,8 +52,8 @@ def write(book: Book) -> None:
         page.sheet.set_column(number - 1, number - 1, {1: 12, 2: 28}.get(number, 11))
     page.sheet.set_row(4, 45)
     for index in range(page.batches):
-        page.show(6 + index, 1, "batches", "batch", index, Look(box=True))
-        page.show(6 + index, 2, "batches", "recipe", index, Look(box=True))
+        page.show_choice(6 + index, 1, "batch", index, Look(box=True))
+        page.show_choice(6 + index, 2, "recipe", index, Look(box=True))
         for number, (_, name, unit, of_recipe) in enumerate(_COLUMNS, 3):
             show = page.show_of_recipe if of_recipe else page.show_of_batch
             show(6 + index, number, name, index, Look(unit=unit, box=True, bold=name == "superfat_low"))
@@ -74,7 +74,7 @@ def _ranking(page: Page, row: int) -> int:
     each = page.layout.tables.lengths["effects"] // page.batches
     for index in range(page.batches):
         at = row + 2 + index
-        page.show(at, 1, "batches", "batch", index, Look(box=True))
+        page.show_choice(at, 1, "batch", index, Look(box=True))
         for place in range(shown):
             page.show(
                 at, 2 + 2 * place, "effects", "ranked_thing", index * each + place, Look(box=True, wrap=True, size=9)
