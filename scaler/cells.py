@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, TypeAlias
 
 ROW = "{r}"
@@ -137,3 +139,38 @@ _ALL_SEEN = 1e5
 def guarded(value: float) -> float:
     """Return a number to the guard's digits, as a spreadsheet rounds it: of a large number it sees 15 digits only."""
     return round(value if abs(value) < _ALL_SEEN else float(f"{value:.15g}"), GUARD)
+
+
+# --- keys of a column ---
+
+
+def keyed(value: object) -> object:
+    """Return a value as spreadsheets compare it: words whatever their case."""
+    return value.casefold() if isinstance(value, str) else value
+
+
+class Listed(list[Any]):
+    """A whole column as numbers and words; where a key stands is found once for all of its rows."""
+
+    @cached_property
+    def _places(self) -> dict[object, list[int]]:
+        found: dict[object, list[int]] = {}
+        for place, value in enumerate(self):
+            found.setdefault(keyed(value), []).append(place)
+        return found
+
+    def places(self, key: object) -> Sequence[int]:
+        """Return the places (0, 1, ...) of a key, in order."""
+        return self._places.get(keyed(key), ())
+
+
+def places_of(column: Any, key: object) -> Sequence[int]:
+    """Return the places (0, 1, ...) of a key in a column, in order.
+
+    >>> places_of(["a", "b", "A"], "a"), places_of(Listed(["a", "b", "A"]), "A")
+    ([0, 2], [0, 2])
+    """
+    if isinstance(column, Listed):
+        return column.places(key)
+    wanted = keyed(key)
+    return [place for place, value in enumerate(column) if keyed(value) == wanted]

@@ -30,8 +30,10 @@ from scaler.cells import (
     call,
     guarded,
     infix,
+    keyed,
     literal,
     operand,
+    places_of,
     text_of,
     written,
 )
@@ -81,7 +83,7 @@ def same(first: Text, second: Text) -> Truth:
     >>> same("Box", "box"), same(Cell("A1"), "box").text
     (True, 'A1="box"')
     """
-    return infix(first, "=", second, COMPARISON) if written(first, second) else _key(first) == _key(second)
+    return infix(first, "=", second, COMPARISON) if written(first, second) else keyed(first) == keyed(second)
 
 
 def given(value: Any) -> Truth:
@@ -105,10 +107,6 @@ def otherwise(value: Any, default: Any) -> Any:
 # --- looking up ---
 
 
-def _key(value: object) -> object:
-    return value.casefold() if isinstance(value, str) else value
-
-
 def match(value: Any, column: Column) -> Number:
     """Return the place (1, 2, ...) of a name in a column, 0 where it is not there.
 
@@ -117,8 +115,8 @@ def match(value: Any, column: Column) -> Number:
     """
     if written(value, column):
         return Cell(f"IFERROR(MATCH({literal(value)},{literal(column)},0),0)")
-    key = _key(value)
-    return next((place for place, known in enumerate(column, 1) if _key(known) == key), 0) if given(value) else 0
+    found = places_of(column, value) if given(value) else ()
+    return found[0] + 1 if found else 0
 
 
 def pick(column: Column, place: Number, missing: Any = 0) -> Any:
@@ -188,8 +186,7 @@ def total_where(keys: Column, key: Any, values: Column) -> Number:
     """
     if written(keys, key, values):
         return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}),{literal(values)})")
-    wanted = _key(key)
-    return math.fsum(value for known, value in zip(keys, values, strict=True) if _key(known) == wanted)
+    return math.fsum(values[place] for place in places_of(keys, key))
 
 
 def count_where(keys: Column, key: Any) -> Number:
@@ -200,7 +197,7 @@ def count_where(keys: Column, key: Any) -> Number:
     """
     if written(keys, key):
         return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}))")
-    return sum(1 for known in keys if _key(known) == _key(key))
+    return len(places_of(keys, key))
 
 
 def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number:
@@ -213,9 +210,7 @@ def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number
     """
     if written(keys, key, orders, order):
         return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)}))")
-    return sum(
-        1 for known, at_order in zip(keys, orders, strict=True) if _key(known) == _key(key) and at_order <= order
-    )
+    return sum(1 for held in places_of(keys, key) if orders[held] <= order)
 
 
 def rank_among(keys: Column, key: Any, values: Column, value: Number, places: Column, place: Number) -> Number:
@@ -230,10 +225,8 @@ def rank_among(keys: Column, key: Any, values: Column, value: Number, places: Co
         better = f"({literal(values)}>{literal(value)})"
         equal = f"({literal(values)}={literal(value)})*({literal(places)}<={literal(place)})"
         return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({better}+{equal}))")
-    rows = zip(keys, values, places, strict=True)
-    return sum(
-        1 for known, held, at_place in rows if known == key and (held > value or (held == value and at_place <= place))
-    )
+    rows = ((values[held], places[held]) for held in places_of(keys, key))
+    return sum(1 for held, at_place in rows if held > value or (held == value and at_place <= place))
 
 
 def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Number:
@@ -246,9 +239,8 @@ def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Numbe
     """
     if written(keys, key, values, big):
         return Cell(f"SUMPRODUCT(MIN({literal(big)}*({literal(keys)}<>{literal(key)})+{literal(values)}))")
-    return min(
-        (big * (_key(known) != _key(key)) + value for known, value in zip(keys, values, strict=True)), default=big
-    )
+    alike = set(places_of(keys, key))
+    return min((big * (place not in alike) + value for place, value in enumerate(values)), default=big)
 
 
 def largest_where(keys: Column, key: Any, values: Column) -> Number:
@@ -261,7 +253,7 @@ def largest_where(keys: Column, key: Any, values: Column) -> Number:
     """
     if written(keys, key, values):
         return Cell(f"SUMPRODUCT(MAX(({literal(keys)}={literal(key)})*{literal(values)}))")
-    return max((value for known, value in zip(keys, values, strict=True) if _key(known) == _key(key)), default=0.0)
+    return max((values[place] for place in places_of(keys, key)), default=0.0)
 
 
 def count_given(column: Column) -> Number:

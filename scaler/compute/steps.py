@@ -15,6 +15,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from scaler.cells import Listed
+
 CONSTANTS, SETTINGS = "constants", "costs"
 SETTING_COLUMN = "in_use"
 """The column of the settings' table that holds the value in use."""
@@ -94,7 +96,7 @@ class Sheetful:
 
     def start(self, table: str, length: int, columns: Mapping[str, Sequence[Any]]) -> None:
         """Begin a table with the columns that are given."""
-        self.columns[table] = dict(columns)
+        self.columns[table] = {name: Listed(values) for name, values in columns.items()}
         self.lengths[table] = length
 
     def column(self, table: str, name: str) -> Sequence[Any]:
@@ -132,7 +134,7 @@ def resolve(step: Step, name: str, held: Mapping[str, Mapping[str, Any]]) -> Sou
 def evaluate(steps: Iterable[Step], sheetful: Sheetful) -> None:
     """Work out every step as numbers, one column after another."""
     for step in steps:
-        sheetful.columns[step.table][step.name] = _column_of(step, sheetful)
+        sheetful.columns[step.table][step.name] = Listed(_column_of(step, sheetful))
 
 
 def _column_of(step: Step, sheetful: Sheetful) -> list[Any]:

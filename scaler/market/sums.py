@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from scaler.cells import Cell, Column, Number, literal, written
-from scaler.formula import same
+from scaler.cells import Cell, Column, Number, literal, places_of, written
 
 
 def _reached(start: object, day: object) -> bool:
@@ -24,8 +23,7 @@ def total_by(keys: Column, key: Number, days: Column, day: Number, values: Colum
     if written(keys, key, days, day, values):
         alike, come = f"({literal(keys)}={literal(key)})", f"({literal(days)}<={literal(day)})"
         return Cell(f"SUMPRODUCT({alike}*{come}*{literal(values)})")
-    rows = zip(keys, days, values, strict=True)
-    return math.fsum(value for known, start, value in rows if same(known, key) and _reached(start, day))
+    return math.fsum(values[place] for place in places_of(keys, key) if _reached(days[place], day))
 
 
 def total_during(starts: Column, ends: Column, day: Number, values: Column) -> Number:
@@ -68,9 +66,8 @@ def total_of_during(keys: Column, key: Number, starts: Column, ends: Column, day
         alike = f"({literal(keys)}={literal(key)})"
         begun, lasts = f"({literal(starts)}<={literal(day)})", f"({literal(ends)}>{literal(day)})"
         return Cell(f"SUMPRODUCT({alike}*{begun}*{lasts}*{literal(values)})")
-    rows = zip(keys, starts, ends, values, strict=True)
     return math.fsum(
-        value
-        for known, start, end, value in rows
-        if same(known, key) and _reached(start, day) and not _reached(end, day)
+        values[place]
+        for place in places_of(keys, key)
+        if _reached(starts[place], day) and not _reached(ends[place], day)
     )
