@@ -6,13 +6,12 @@ import math
 import re
 import zipfile
 from collections.abc import Callable, Iterator
+from functools import cache
 from io import BytesIO
-from xml.etree import ElementTree
 
+from opened import MAIN, Cell, Page, Whole
 from openpyxl.formula import Tokenizer
-from openpyxl.formula.tokenizer import Token
 from openpyxl.utils import column_index_from_string, get_column_letter
-from workbooks import Whole
 
 from scaler.model import SHEETS
 from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW
@@ -26,29 +25,34 @@ FUNCTIONS = {
 }  # fmt: skip
 """Functions that Excel 2013, LibreOffice 7 and Google Sheets share, none of them volatile."""
 RESERVED = {"history"}
-_REFERENCE = re.compile(r"(?<![A-Za-z0-9_.])(\$?)([A-Z]{1,3})(\$?)([0-9]+)(?![0-9(A-Za-z_])")
+_REFERENCE = re.compile(r"(?<![A-Za-z0-9_.])(\$?[A-Z]{1,3})(\$?)([0-9]+)(?![0-9(A-Za-z_])")
 _QUOTED = re.compile(r"('(?:[^']|'')*'!|\"(?:[^\"]|\"\")*\")")
 _PART = re.compile(r"(?:('(?:[^']|'')*'|[A-Za-z0-9_.]+)!)?\$?([A-Z]{1,3})\$?([0-9]+)(?::\$?([A-Z]{1,3})\$?([0-9]+))?")
 
 
-def relative(text: str, row: int, column: int) -> str:
-    """Return a formula with its references as they are from its cell: the same all down a column that is copied."""
+def relative(cell: Cell) -> str:
+    """Return a formula with its rows as they are from its cell: the same all down a column that is copied."""
+    row = cell.row
 
     def away(found: re.Match[str]) -> str:
-        fixed_column, letters, fixed_row, digits = found.groups()
-        at_column = column_index_from_string(letters)
-        across = f"C{at_column}" if fixed_column else f"C[{at_column - column}]"
-        down = f"R{digits}" if fixed_row else f"R[{int(digits) - row}]"
-        return down + across
+        letters, fixed, digits = found.groups()
+        return f"{letters}${digits}" if fixed else f"{letters}[{int(digits) - row}]"
 
-    parts = _QUOTED.split(text)
-    parts[::2] = [_REFERENCE.sub(away, part) for part in parts[::2]]
+    return _outside_quotes(away, cell.formula)
+
+
+def _outside_quotes(put: Callable[[re.Match[str]], str] | str, formula: str) -> str:
+    """Return a formula whose references outside texts and names of sheets are replaced."""
+    if "'" not in formula and '"' not in formula:
+        return _REFERENCE.sub(put, formula)
+    parts = _QUOTED.split(formula)
+    parts[::2] = [_REFERENCE.sub(put, part) for part in parts[::2]]
     return "".join(parts)
 
 
 def is_workings(sheet: str, book: Whole) -> bool:
     """Return whether a sheet holds workings: neither a result tab, which come first, nor an input sheet."""
-    names = book.written.sheetnames
+    names = list(book.pages)
     return sheet not in INPUTS and names.index(sheet) >= names.index("Constants")
 
 
@@ -57,83 +61,97 @@ def is_workings(sheet: str, book: Whole) -> bool:
 
 def one_pattern_a_column(book: Whole) -> Iterator[str]:
     """Yield columns of workings that hold two formulas, or a number among formulas."""
-    for sheet in book.written:
-        if not is_workings(sheet.title, book):
+    first = {(sheet, cells[0].at) for (sheet, _, _), cells in book.copied.items()}
+    for page in book.pages.values():
+        if not is_workings(page.title, book):
             continue
-        for cells in sheet.iter_cols(min_row=FIRST_ROW):
-            held = [cell for cell in cells if cell.value is not None]
-            written = {relative(str(cell.value), cell.row, cell.column) for cell in held if cell.data_type == "f"}
-            listed = sheet.title == "Rows" and sheet.cell(HEADER_ROW, cells[0].column).value == "rows now"
-            if (len(written) > 1 and not listed) or (written and any(cell.data_type != "f" for cell in held)):
-                yield f"{sheet.title}!{cells[0].column_letter}"
+        for column, cells in page.columns(FIRST_ROW).items():
+            written = {relative(cell) for cell in cells if cell.formula and (page.title, cell.at) in first}
+            listed = page.title == "Rows" and page.value(HEADER_ROW, column) == "rows now"
+            if (len(written) > 1 and not listed) or (written and not all(cell.formula for cell in cells)):
+                yield f"{page.title}!{get_column_letter(column)}"
 
 
 def one_pattern_a_result(book: Whole) -> Iterator[str]:
     """Yield columns of the tables with one row a batch whose rows hold two formulas."""
-    batches = sum(1 for row in book.written["Batches"].iter_rows(min_row=FIRST_ROW, max_col=3) if row[1].value)
+    asked = book.pages["Batches"]
+    batches = sum(1 for row, column in asked.cells if row >= FIRST_ROW and column == 2)
     for name in ("Overview", "Costing", "Superfat"):
-        sheet = book.written[name]
-        header = next(row[0].row for row in sheet.iter_rows() if row[0].value == "Batch" and row[1].value == "Recipe")
-        for cells in sheet.iter_cols(min_row=header + 1, max_row=header + batches):
-            written = {relative(str(cell.value), cell.row, cell.column) for cell in cells if cell.value is not None}
-            if len(written) > 1 or any(cell.data_type not in "fn" for cell in cells):
-                yield f"{name}!{cells[0].column_letter}: {written}"
+        page = book.pages[name]
+        header = min(
+            row for row, column in page.cells if (page.value(row, 1), page.value(row, 2)) == ("Batch", "Recipe")
+        )
+        for column, cells in page.columns(header + 1, header + batches).items():
+            written = {relative(cell) if cell.formula else str(cell.value) for cell in cells}
+            if len(written) > 1 or any(cell.type != "n" and not cell.formula for cell in cells):
+                yield f"{name}!{get_column_letter(column)}: {written}"
 
 
-def _tokens(book: Whole) -> Iterator[tuple[str, list[Token]]]:
-    """Yield each formula, once for all the cells that it was copied to, with the place where it stands first."""
-    seen = set()
-    for sheet, cell in book.formulas():
-        pattern = relative(str(cell.value), cell.row, cell.column)
-        if (sheet.title, pattern) not in seen:
-            seen.add((sheet.title, pattern))
-            yield f"{sheet.title}!{cell.coordinate}", Tokenizer(str(cell.value)).items
+Words = tuple[tuple[str, str], ...]
+
+
+@cache
+def _words(form: str) -> tuple[Words, Words]:
+    """Return what a formula reads, as (kind, word): its functions, lone numbers and errors; and its references."""
+    inside: list[str] = []
+    words, references = [], []
+    tokens = Tokenizer(form).items
+    for before, token in zip([None, *tokens], tokens, strict=False):
+        if token.subtype == "OPEN":
+            inside.append(token.value)
+            words.append((token.type, token.value.rstrip("(")))
+        elif token.subtype == "CLOSE":
+            inside.pop()
+        elif token.subtype == "NUMBER" and token.value not in ("0", "1"):
+            digits = bool(inside) and inside[-1] == "ROUND(" and before is not None and before.type == "SEP"
+            if not digits:
+                words.append(("NUMBER", token.value))
+        elif token.subtype == "ERROR":
+            words.append(("ERROR", token.value))
+        elif token.subtype == "RANGE":
+            references.append(("RANGE", token.value))
+    return tuple(words), tuple(references)
+
+
+def _forms(book: Whole) -> Iterator[tuple[str, str]]:
+    """Yield each form of formula, every reference in it written A1, with a place where it stands."""
+    for (sheet, _, _), cells in book.copied.items():
+        yield f"{sheet}!{cells[0].at}", _outside_quotes("A1", cells[0].formula)
 
 
 def no_typed_numbers(book: Whole) -> Iterator[str]:
     """Yield formulas with a number in them other than 0, 1 and the digits of a rounding."""
-    for place, tokens in _tokens(book):
-        inside: list[str] = []
-        for before, token in zip([None, *tokens], tokens, strict=False):
-            if token.subtype == "OPEN":
-                inside.append(token.value)
-            elif token.subtype == "CLOSE":
-                inside.pop()
-            elif token.subtype == "NUMBER" and token.value not in ("0", "1"):
-                digits = bool(inside) and inside[-1] == "ROUND(" and before is not None and before.type == "SEP"
-                if not digits:
-                    yield f"{place}: {token.value}"
+    for place, form in _forms(book):
+        yield from (f"{place}: {word}" for kind, word in _words(form)[0] if kind == "NUMBER")
 
 
 def shared_functions(book: Whole) -> Iterator[str]:
     """Yield formulas with a function that not every spreadsheet program has."""
-    for place, tokens in _tokens(book):
-        for token in tokens:
-            if token.type == "FUNC" and token.subtype == "OPEN" and token.value.rstrip("(") not in FUNCTIONS:
-                yield f"{place}: {token.value}"
+    for place, form in _forms(book):
+        found = (word for kind, word in _words(form)[0] if kind == "FUNC" and word not in FUNCTIONS)
+        yield from (f"{place}: {word}" for word in found)
 
 
 def bounded_references(book: Whole) -> Iterator[str]:
     """Yield formulas that refer to a whole column or row, to another workbook, to a name, or to nothing."""
-    sheets = set(book.written.sheetnames)
-    for place, tokens in _tokens(book):
-        for token in tokens:
-            if token.subtype == "ERROR":
-                yield f"{place}: {token.value}"
-            if token.subtype == "RANGE":
-                found = _PART.fullmatch(token.value)
-                if not found or (found[1] and found[1].strip("'").replace("''", "'") not in sheets):
-                    yield f"{place}: {token.value}"
+    for place, form in _forms(book):
+        words, references = _words(form)
+        yield from (f"{place}: {word}" for kind, word in words if kind == "ERROR")
+        for _, word in references:
+            found = _PART.fullmatch(word)
+            if not found or (found[1] and found[1].strip("'").replace("''", "'") not in book.pages):
+                yield f"{place}: {word}"
 
 
 def nothing_hidden(book: Whole) -> Iterator[str]:
     """Yield hidden sheets, rows and columns, and merged cells."""
-    for sheet in book.written:
-        if sheet.sheet_state != "visible":
-            yield f"{sheet.title} is {sheet.sheet_state}"
-        yield from (f"{sheet.title} column {name}" for name, held in sheet.column_dimensions.items() if held.hidden)
-        yield from (f"{sheet.title} row {name}" for name, held in sheet.row_dimensions.items() if held.hidden)
-        yield from (f"{sheet.title} merges {held}" for held in sheet.merged_cells.ranges)
+    for page in book.pages.values():
+        if page.state != "visible":
+            yield f"{page.title} is {page.state}"
+        for part in ("col", "row"):
+            hidden = (item for item in page.root.iter(f"{MAIN}{part}") if item.get("hidden") == "1")
+            yield from (f"{page.title}: {part} {item.attrib} is hidden" for item in hidden)
+        yield from (f"{page.title} merges {item.get('ref')}" for item in page.root.iter(f"{MAIN}mergeCell"))
 
 
 def self_contained(book: Whole) -> Iterator[str]:
@@ -148,100 +166,113 @@ def self_contained(book: Whole) -> Iterator[str]:
 
 def protected(book: Whole) -> Iterator[str]:
     """Yield computed cells that are not locked, input cells that are, and passwords."""
-    for sheet in book.written:
-        if sheet.protection.password:
-            yield f"{sheet.title} has a password"
-        if sheet.title in INPUTS:
-            used = [cell for row in sheet.iter_rows(min_row=FIRST_ROW) for cell in row if cell.value is not None]
-            named = {cell.column: cell.value for cell in sheet[HEADER_ROW] if cell.value}
-            locked = [
-                cell for cell in used if cell.protection.locked and not _label(sheet.title, str(named[cell.column]))
-            ]
-            yield from (f"{sheet.title}!{cell.coordinate} is locked" for cell in locked)
-        elif not sheet.protection.sheet:
-            yield f"{sheet.title} is not protected"
-    open_cells = [f"{sheet.title}!{cell.coordinate}" for sheet, cell in book.formulas() if not cell.protection.locked]
-    yield from (f"{place} is open" for place in open_cells)
+    for page in book.pages.values():
+        held = page.root.find(f"{MAIN}sheetProtection")
+        if held is not None and {"password", "hashValue"} & set(held.attrib):
+            yield f"{page.title} has a password"
+        if page.title in INPUTS:
+            yield from (f"{page.title}!{cell.at} is locked" for cell in _to_fill(page) if book.locked[cell.style])
+        elif held is None or held.get("sheet") != "1":
+            yield f"{page.title} is not protected"
+    yield from (f"{page.title}!{cell.at} is open" for page, cell in book.formulas() if not book.locked[cell.style])
 
 
-def _label(sheet: str, header: str) -> bool:
-    """Return whether a column of an input sheet is there to be read, not filled."""
-    return sheet == "Costs" and header.rstrip("*") in ("Setting", "Meaning")
+def _to_fill(page: Page) -> Iterator[Cell]:
+    """Yield the filled cells of an input sheet but those that are there to be read."""
+    for cell in page.cells.values():
+        header = str(page.value(HEADER_ROW, cell.column)).rstrip("*")
+        if cell.row >= FIRST_ROW and not (page.title == "Costs" and header in ("Setting", "Meaning")):
+            yield cell
 
 
 def computed_values(book: Whole) -> Iterator[str]:
     """Yield formula cells without a stored value, or with an error or no finite number."""
-    for sheet, cell in book.formulas():
-        value = book.stored[sheet.title][cell.coordinate].value
-        if book.stored[sheet.title][cell.coordinate].data_type == "e" or (
-            isinstance(value, float) and not math.isfinite(value)
-        ):
-            yield f"{sheet.title}!{cell.coordinate}: {value}"
+    for page, cell in book.formulas():
+        wrong = isinstance(cell.value, float) and not math.isfinite(cell.value)
+        if cell.type == "e" or cell.raw is None or wrong:
+            yield f"{page.title}!{cell.at}: {cell.value}"
 
 
 def formulas_stay_off_inputs(book: Whole) -> Iterator[str]:
     """Yield formulas on input sheets."""
-    yield from (f"{sheet.title}!{cell.coordinate}" for sheet, cell in book.formulas() if sheet.title in INPUTS)
+    yield from (f"{page.title}!{cell.at}" for page, cell in book.formulas() if page.title in INPUTS)
 
 
 def units_beside(book: Whole) -> Iterator[str]:
     """Yield columns of workings without a heading or a unit ("-" for a plain number)."""
-    for sheet in book.written:
-        if not is_workings(sheet.title, book):
+    for page in book.pages.values():
+        if not is_workings(page.title, book):
             continue
-        for cell in sheet[HEADER_ROW]:
-            given = sheet.title == "Constants" and cell.column > 2
-            if cell.value and not given and not sheet.cell(HINT_ROW, cell.column).value:
-                yield f"{sheet.title}!{cell.coordinate}"
-        headed = [cell.column for cell in sheet[HEADER_ROW] if cell.value]
-        filled = {cell.column for row in sheet.iter_rows(min_row=FIRST_ROW) for cell in row if cell.value is not None}
-        yield from (f"{sheet.title} column {number} has no heading" for number in filled - set(headed))
+        headed = set(page.columns(HEADER_ROW, HEADER_ROW))
+        for column in headed:
+            given = page.title == "Constants" and column > 2
+            if not given and not page.value(HINT_ROW, column):
+                yield f"{page.title}!{get_column_letter(column)}{HINT_ROW}"
+        filled = set(page.columns(FIRST_ROW))
+        yield from (f"{page.title} column {number} has no heading" for number in filled - headed)
 
 
 def sheet_names(book: Whole) -> Iterator[str]:
     """Yield sheet names that some program refuses."""
-    names = book.written.sheetnames
-    for name in names:
+    for name in book.pages:
         if len(name) > 31 or re.search(r"[\\/?*\[\]:]", name) or name.strip("'") != name or name.casefold() in RESERVED:
             yield name
-    if len({name.casefold() for name in names}) < len(names):
+    if len({name.casefold() for name in book.pages}) < len(book.pages):
         yield "two sheets of one name"
 
 
-_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _KINDS = {"str", "e", "inlineStr"}
+_A_NUMBER = re.compile(r"(-?[0-9.]+(E[+-]?[0-9]+)?)?", re.IGNORECASE)
 
 
 def sound_cells(book: Whole) -> Iterator[str]:
     """Yield stored cells that make a program ask for a repair: a value that is no number, a style that is not there."""
-    with zipfile.ZipFile(BytesIO(book.content)) as parts:
-        styles = ElementTree.fromstring(parts.read("xl/styles.xml")).find(f"{_MAIN}cellXfs")
-        most = 0 if styles is None else len(styles)
-        for name in parts.namelist():
-            if name.startswith("xl/worksheets/sheet"):
-                for cell in ElementTree.fromstring(parts.read(name)).iter(f"{_MAIN}c"):
-                    value = cell.findtext(f"{_MAIN}v")
-                    number = (
-                        value is None
-                        or cell.get("t") in _KINDS
-                        or re.fullmatch(r"(-?[0-9.]+(E[+-]?[0-9]+)?)?", value, re.I)
-                    )
-                    if not number or int(cell.get("s", 0)) >= most:
-                        yield f"{name} {cell.get('r')}: {value}, style {cell.get('s')}"
+    for page in book.pages.values():
+        for cell in page.cells.values():
+            number = cell.raw is None or cell.type in _KINDS or _A_NUMBER.fullmatch(cell.raw)
+            if not number or cell.style >= len(book.locked):
+                yield f"{page.title}!{cell.at}: {cell.raw}, style {cell.style}"
 
 
 # --- circles ---
 
+_TEXT = re.compile(r'"(?:[^"]|"")*"')
+
+
+def _references(formula: str, sheet: str) -> Iterator[tuple[str, re.Match[str]]]:
+    """Yield every reference of a formula with its sheet."""
+    for found in _PART.finditer(_TEXT.sub("", formula)):
+        yield (found[1] or sheet).strip("'").replace("''", "'"), found
+
+
+def _entangled(book: Whole) -> set[tuple[str, int]]:
+    """Return the columns that may be in a circle: those that read each other, or themselves, by whatever rows."""
+    reads: dict[tuple[str, int], set[tuple[str, int]]] = {}
+    for (sheet, column, _), cells in book.copied.items():
+        for of, found in _references(cells[0].formula, sheet):
+            left = column_index_from_string(found[2])
+            right = column_index_from_string(found[4]) if found[4] else left
+            reads.setdefault((sheet, column), set()).update((of, number) for number in range(left, right + 1))
+    while True:
+        ends = {column for column, others in reads.items() if not others & reads.keys()}
+        if not ends:
+            return set(reads)
+        for column in ends:
+            del reads[column]
+
 
 def no_circles(book: Whole) -> Iterator[str]:
     """Yield a cell that a circle of references runs through."""
-    cells = {(sheet.title, cell.row, cell.column): cell for sheet, cell in book.formulas()}
+    suspect = _entangled(book)
+    cells = {
+        (page.title, cell.row, cell.column): cell
+        for page, cell in book.formulas()
+        if (page.title, cell.column) in suspect
+    }
     spans: dict[tuple[str, str], list[tuple[str, int, int]]] = {}
 
     def reads(place: tuple[str, int, int]) -> Iterator[tuple[str, int, int]]:
-        text = _QUOTED.sub(lambda found: "" if found[0].startswith('"') else found[0], str(cells[place].value))
-        for found in _PART.finditer(text):
-            sheet = (found[1] or place[0]).strip("'").replace("''", "'")
+        for sheet, found in _references(cells[place].formula, place[0]):
             if (sheet, found[0]) not in spans:
                 spans[sheet, found[0]] = [spot for spot in _span(sheet, found) if spot in cells]
             yield from spans[sheet, found[0]]

@@ -5,21 +5,21 @@ from __future__ import annotations
 import io
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from recalculation import IronCalc, plain, same
+from typing_in import typed_over
 
 from scaler import load, scale, units
 from scaler.compute.results import Run
 from scaler.compute.tables import serial
 from scaler.model import BATCHES, COSTS, SHEETS, Workshop, setting_declared
-from scaler.output import sealed
 from scaler.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, YES_NO, Column, Sheet, columns
 from scaler.write.book import Book
 from scaler.write.finished import TABS, finished, inputs
-from scaler.write.layout import FIRST_ROW, Layout
+from scaler.write.layout import FIRST_ROW, Layout, Spot
 from scaler.write.tabs.checks import NAME as CHECKS
 
 REFUSED = "NOT ALL CHECKS HOLD"
@@ -41,12 +41,6 @@ class Edit:
     def __str__(self) -> str:
         """Say what was typed where."""
         return f"{self.sheet.name} row {FIRST_ROW + self.index}, {self.field} = {self.value!r}"
-
-    def made(self, workshop: Workshop) -> Workshop:
-        """Return the workshop with the edit in it."""
-        records = list(getattr(workshop, self.sheet.key))
-        records[self.index] = replace(records[self.index], **{self.field: self.value})
-        return replace(workshop, **{self.sheet.key: tuple(records)})
 
 
 def values(column: Column, old: Any, names: dict[str, list[str]]) -> Iterator[tuple[str, Any]]:
@@ -143,13 +137,6 @@ def results(run: Run) -> dict[tuple[str, int, int], Any]:
     return {place: value for place, value in book.values.items() if place[0] != CHECKS}
 
 
-def fed(edit: Edit, workshop: Workshop, folder: Path) -> Run:
-    """Return what the engine makes of the edited workbook, read from a file."""
-    path = folder / "edited.xlsx"
-    path.write_bytes(sealed(inputs(edit.made(workshop))))
-    return scale(load(path))
-
-
 def differing(run: Run, found: Callable[[str, int, int], Any]) -> list[str]:
     """Return the figures that are not the engine's."""
     wrong = []
@@ -161,21 +148,37 @@ def differing(run: Run, found: Callable[[str, int, int], Any]) -> list[str]:
 
 
 class Sheetful:
-    """A finished workbook in an independent engine, where one edit at a time is made and taken back."""
+    """A finished workbook in an independent engine, where edits are made and taken back."""
 
-    def __init__(self, run: Run, folder: Path) -> None:
-        """Write and load the workbook."""
+    def __init__(self, run: Run, folder: Path, content: bytes = b"") -> None:
+        """Load the workbook, written anew unless its content is given."""
         path = folder / "finished.xlsx"
-        path.write_bytes(finished(run))
+        path.write_bytes(content or finished(run))
         self.run, self.folder, self.engine, self.layout = run, folder, IronCalc(path), Layout(run.tables)
+        self.inputs = inputs(run.workshop)
 
     def value(self, sheet: str, row: int, column: int) -> Any:
         """Return the value of a cell."""
         return self.engine.model.get_cell_value(self.engine.sheets[sheet], row, column)
 
+    def spot(self, edit: Edit) -> Spot:
+        """Return the column of an edit's cell."""
+        return self.layout.spots[edit.sheet.key, edit.field]
+
+    def fed(self, *edits: Edit) -> Run:
+        """Return what our engine makes of the edited input sheets, read from a file."""
+        path = self.folder / "edited.xlsx"
+        path.write_bytes(typed_over(self.inputs, {self.cell(edit): edit.value for edit in edits}))
+        return scale(load(path))
+
+    def cell(self, edit: Edit) -> tuple[str, str]:
+        """Return sheet and address of an edit's cell."""
+        spot = self.spot(edit)
+        return spot.sheet, f"{spot.letters}{FIRST_ROW + edit.index}"
+
     def type_in(self, edit: Edit, value: Any) -> None:
         """Type a value into an edit's cell."""
-        spot = self.layout.spots[edit.sheet.key, edit.field]
+        spot = self.spot(edit)
         place = (self.engine.sheets[spot.sheet], FIRST_ROW + edit.index, spot.number)
         if value is None:
             self.engine.model.clear_cell_contents(*place)
@@ -184,20 +187,21 @@ class Sheetful:
         else:
             self.engine.model.update_cell_with_number(*place, float(serial(value) if hasattr(value, "year") else value))  # type: ignore[arg-type]
 
-    def fault_of(self, edit: Edit) -> str:
-        """Return what is wrong after an edit, "" when the workbook and the engine agree; take the edit back."""
-        self.type_in(edit, edit.value)
+    def fault_of(self, *edits: Edit) -> str:
+        """Return what is wrong after edits, "" when the workbook and our engine agree; take the edits back."""
+        for edit in edits:
+            self.type_in(edit, edit.value)
         self.engine.model.evaluate()
-        again, says = fed(edit, self.run.workshop, self.folder), self.engine.value(*MASTER)
-        asks = says == REFUSED and edit.kind.removeprefix("fill: ") in NEEDS_ENGINE
+        again, says = self.fed(*edits), self.engine.value(*MASTER)
+        fault = self._fault(again, says, any(edit.kind.removeprefix("fill: ") in NEEDS_ENGINE for edit in edits))
+        for edit in edits:
+            self.type_in(edit, getattr(getattr(self.run.workshop, edit.sheet.key)[edit.index], edit.field))
+        return f"{', '.join(map(str, edits))}: {fault}; Checks say {says}" if fault else ""
+
+    def _fault(self, again: Run, says: str, may_ask: bool) -> str:
         if again.problems:
-            fault = (
-                "" if says == REFUSED else f"{edit}: the engine refuses ({again.problems[0].code}), Checks say {says}"
-            )
-        elif asks:
-            fault = ""
-        else:
-            wrong = differing(again, self.value)
-            fault = f"{edit}: {len(wrong)} differ, such as {wrong[0]}; Checks say {says}" if wrong else ""
-        self.type_in(edit, getattr(getattr(self.run.workshop, edit.sheet.key)[edit.index], edit.field))
-        return fault
+            return "" if says == REFUSED else f"the engine refuses ({again.problems[0].code})"
+        if says == REFUSED and may_ask:
+            return ""
+        wrong = differing(again, self.value)
+        return f"{len(wrong)} differ, such as {wrong[0]}" if wrong else ""

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from pathlib import Path
 
 import openpyxl
 import pytest
-from live import MASTER, REFUSED, Edit, Sheetful, differing, edits, fed
+from live import MASTER, REFUSED, Edit, Sheetful, differing, edits
+from made_up import made_up
 from recalculation import plain, through_libreoffice
-from workbooks import demo, runs
+from typing_in import typed_over
+from workbooks import GENERATED, PARTS, content_of, demo, run_of, seeds
 
 from scaler.compute.results import Run
-from scaler.write.finished import finished
-from scaler.write.layout import FIRST_ROW, Layout
+from scaler.schema import columns
 
-GENERATED, PARTS = 200, 8
+IN_LIBREOFFICE = 20
 
 
 def chosen(run: Run, seed: int, count: int) -> list[Edit]:
@@ -38,29 +40,45 @@ def test_demo_follows_every_kind_of_edit(part: int, tmp_path: Path) -> None:
 def test_any_workshop_follows_edits(part: int, tmp_path: Path) -> None:
     """A workbook of any workshop follows edits of its cells as the engine does."""
     faults = []
-    for seed, run in list(enumerate(runs(GENERATED)))[part::PARTS]:
+    for seed in seeds(part, PARTS):
+        run = run_of(seed)
         held = Sheetful(run, tmp_path)
-        faults += [f"workshop {seed}: {fault}" for fault in map(held.fault_of, chosen(run, seed, 2)) if fault]
+        faults += [f"seed {seed}: {fault}" for fault in map(held.fault_of, chosen(run, seed, 2)) if fault]
     assert faults == []
+
+
+def test_made_up_workshops_are_of_every_sort() -> None:
+    """All of the workshops made up from a seed are sound, and between them they use whatever a workshop can have."""
+    assert seeds() == list(range(GENERATED))
+    shops = [made_up(seed) for seed in range(GENERATED)]
+    assert {len(shop.batches) for shop in shops} == {1, 2, 3, 4}
+    used = Counter(
+        (type(record).__name__, field)
+        for shop in shops
+        for record in (*shop.ingredients, *shop.prices, *shop.moulds, *shop.recipes, *shop.lines, *shop.batches)
+        for field in columns(type(record))
+        if getattr(record, field) is not None
+    )
+    for record in {type(item) for item in (*shops[0].prices, *shops[0].moulds, *shops[0].recipes, *shops[0].lines)}:
+        assert [field for field in columns(record) if not used[record.__name__, field]] == [], record.__name__
+    assert len({mould.shape for shop in shops for mould in shop.moulds}) == 6
+    assert len({thing.kind for shop in shops for thing in shop.ingredients}) == 8
 
 
 def test_libreoffice_follows_edits(tmp_path: Path) -> None:
     """LibreOffice makes of 20 edited workbooks what the engine makes of them."""
     expected, files = [], []
-    for seed, run in enumerate((demo(), demo(), *runs(GENERATED)[:18])):
+    for seed in seeds()[:IN_LIBREOFFICE]:
+        held = Sheetful(run_of(seed), tmp_path)
         edit, again = next(
             (edit, again)
-            for edit, again in ((edit, fed(edit, run.workshop, tmp_path)) for edit in chosen(run, seed, 30))
+            for edit, again in ((edit, held.fed(edit)) for edit in chosen(held.run, seed, 30))
             if not again.problems and edit.kind in ("number", "unit", "name", "blank", "word")
         )
-        path = tmp_path / f"edited{seed}.xlsx"
-        path.write_bytes(finished(run))
-        book = openpyxl.load_workbook(path)
-        spot = Layout(run.tables).spots[edit.sheet.key, edit.field]
-        book[spot.sheet].cell(FIRST_ROW + edit.index, spot.number).value = edit.value
-        book.save(path)
-        files.append(path)
+        files.append(tmp_path / f"edited{seed}.xlsx")
+        files[-1].write_bytes(typed_over(content_of(seed), {held.cell(edit): edit.value}))
         expected.append((edit, again))
+    assert len(files) == IN_LIBREOFFICE
     for (edit, again), path in zip(expected, through_libreoffice(tmp_path, *files), strict=True):
         stored = openpyxl.load_workbook(path, data_only=True)
         wrong = differing(again, lambda sheet, row, column: plain(stored[sheet].cell(row, column).value))  # noqa: B023
@@ -69,10 +87,10 @@ def test_libreoffice_follows_edits(tmp_path: Path) -> None:
 
 def test_wrong_figures_and_silence_are_noticed(tmp_path: Path) -> None:
     """The comparison fails for a figure of another input, and for a refusal that Checks do not show."""
-    run = next(run for run in runs(GENERATED) if run.workshop.recipes[0].superfat)
+    run = next(run for run in map(run_of, seeds()) if run.workshop.recipes[0].superfat)
     held = Sheetful(run, tmp_path)
     edit = edits(run.workshop)["recipes", "superfat", "number"][0]
-    assert differing(fed(edit, run.workshop, tmp_path), held.value) != []
-    refused = edits(run.workshop)["lines", "share", "zero"][0]
-    assert fed(refused, run.workshop, tmp_path).problems
+    assert differing(held.fed(edit), held.value) != []
+    refused = edits(run.workshop)["prices", "pack", "zero"][0]
+    assert held.fed(refused).problems
     assert held.engine.value(*MASTER) != REFUSED

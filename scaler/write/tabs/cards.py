@@ -10,6 +10,7 @@ from scaler.write.tabs.shared import Page, open_page
 _BIG = Look(unit="weigh", bold=True, size=18, box=True, align="right")
 _COUNT = Look(unit="count", bold=True, size=14, box=True, align="right")
 _BOX = Look(box=True, wrap=True)
+_WATER = Look(size=12, bold=True)
 _NAME = Look(box=True, wrap=True, size=12)
 _LABEL = Look(italic=True, size=9, ink=HINT.ink)
 _TICK = "☐"
@@ -122,15 +123,14 @@ def _alkali(page: Page, row: int, index: int) -> int:
             page.put(at, number, None, _BOX)
     text = "Rounded down to the scale, never up. Check the weight again as you pour. A blank second line means there is none."
     page.put(row + 3, 2, text, Look(italic=True, size=9, ink=BRICK))
+    _plain_water(page, row + 4, index)
     return row + 5
 
 
 def _lines(page: Page, row: int, index: int, slots: int) -> int:
     _headers(page, row, "In the order it is weighed", HEADING)
-    water_first = bool(page.value("batches", "plain_water_g", index))
-    _plain_water(page, row + 1 if water_first else row + 1 + slots, index)
     for slot in range(slots):
-        at = row + 1 + slot + water_first
+        at = row + 1 + slot
         place = index * slots + slot
         page.sheet.set_row(at - 1, 24)
         _tick(
@@ -145,25 +145,24 @@ def _lines(page: Page, row: int, index: int, slots: int) -> int:
         _weight(page, at, 5, "line_count_each", place, index, _COUNT)
         page.put(at, 6, None, _BOX)
         page.put(at, 7, None, _BOX)
-    return row + 3 + slots
+    return row + 2 + slots
 
 
 def _plain_water(page: Page, at: int, index: int) -> None:
-    """Write the line of a recipe that names no liquid: plain water; it stays blank where the recipe names one."""
+    """Write, beside the alkali, the water of a recipe that names no liquid; nothing shows where one is named."""
     plain = page.layout.cell("batches", "plain_water_g", index)
     there = bool(page.value("batches", "plain_water_g", index))
     page.sheet.set_row(at - 1, 24)
-    _tick(page, at, f"{plain}>0", there)
-    page.live(at, 2, f'=IF({plain}>0,"Water","")', "Water" if there else "", _NAME)
-    page.live(at, 3, f'=IF({plain}>0,"lye liquid","")', "lye liquid" if there else "", _BOX)
-    page.show_of_batch(at, 4, "plain_water_shown", index, _BIG)
-    for number in (5, 6, 7):
-        page.put(at, number, None, _BOX)
+    _tick(page, at, f"{plain}>0", there, box=False)
+    page.live(at, 2, f'=IF({plain}>0,"Water","")', "Water" if there else "", _WATER)
+    page.live(at, 3, f'=IF({plain}>0,"lye liquid","")', "lye liquid" if there else "", _WATER)
+    page.show_of_batch(at, 4, "plain_water_shown", index, Look(unit="weigh", bold=True, size=18, align="right"))
 
 
-def _tick(page: Page, row: int, condition: str, there: bool) -> None:
+def _tick(page: Page, row: int, condition: str, there: bool, box: bool = True) -> None:
     """Write the box to tick, where there is something to weigh."""
-    page.live(row, 1, f'=IF({condition},"{_TICK}","")', _TICK if there else "", Look(box=True, size=16, align="center"))
+    look = Look(box=box, size=16, align="center")
+    page.live(row, 1, f'=IF({condition},"{_TICK}","")', _TICK if there else "", look)
 
 
 def _weight(page: Page, row: int, column: int, name: str, place: int, index: int, look: Look) -> None:
