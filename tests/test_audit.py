@@ -19,7 +19,7 @@ from openpyxl.utils import get_column_letter
 from openxml_audit import FileFormat, OpenXmlValidator
 from recalculation import IronCalc, plain, same, through_libreoffice
 from typing_in import changed, typed_over
-from workbooks import PARTS, content_of, demo, demo_workbook, run_of, seeds
+from workbooks import EACH_PART, PARTS, content_of, demo, demo_workbook, run_of, seeds
 
 from scaler.write.finished import finished
 
@@ -30,9 +30,7 @@ def test_demo_passes(rule: audit.Rule) -> None:
     assert list(rule(demo_workbook())) == []
 
 
-@pytest.mark.parametrize(
-    "part", [pytest.param(part, marks=pytest.mark.xdist_group(f"part {part}")) for part in range(PARTS)]
-)
+@pytest.mark.parametrize("part", EACH_PART)
 def test_any_workbook_passes(part: int) -> None:
     """The finished workbook of any workshop breaks no rule."""
     faults = []

@@ -6,13 +6,13 @@ import random
 from collections import Counter
 from pathlib import Path
 
-import openpyxl
 import pytest
 from live import MASTER, REFUSED, Edit, Sheetful, differing, edits
 from made_up import made_up
-from recalculation import plain, through_libreoffice
+from opened import Whole
+from recalculation import through_libreoffice
 from typing_in import typed_over
-from workbooks import GENERATED, PARTS, content_of, demo, run_of, seeds
+from workbooks import EACH_PART, GENERATED, PARTS, content_of, demo, run_of, seeds
 
 from scaler.compute.results import Run
 from scaler.schema import columns
@@ -36,13 +36,13 @@ def test_demo_follows_every_kind_of_edit(part: int, tmp_path: Path) -> None:
     assert [fault for fault in faults if fault] == []
 
 
-@pytest.mark.parametrize("part", range(PARTS))
+@pytest.mark.parametrize("part", EACH_PART)
 def test_any_workshop_follows_edits(part: int, tmp_path: Path) -> None:
     """A workbook of any workshop follows edits of its cells as the engine does."""
     faults = []
     for seed in seeds(part, PARTS):
         run = run_of(seed)
-        held = Sheetful(run, tmp_path)
+        held = Sheetful(run, tmp_path, content_of(seed))
         faults += [f"seed {seed}: {fault}" for fault in map(held.fault_of, chosen(run, seed, 2)) if fault]
     assert faults == []
 
@@ -68,8 +68,8 @@ def test_made_up_workshops_are_of_every_sort() -> None:
 def test_libreoffice_follows_edits(tmp_path: Path) -> None:
     """LibreOffice makes of 20 edited workbooks what the engine makes of them."""
     expected, files = [], []
-    for seed in seeds()[:IN_LIBREOFFICE]:
-        held = Sheetful(run_of(seed), tmp_path)
+    for seed in range(IN_LIBREOFFICE):
+        held = Sheetful(run_of(seed), tmp_path, content_of(seed))
         edit, again = next(
             (edit, again)
             for edit, again in ((edit, held.fed(edit)) for edit in chosen(held.run, seed, 30))
@@ -80,14 +80,14 @@ def test_libreoffice_follows_edits(tmp_path: Path) -> None:
         expected.append((edit, again))
     assert len(files) == IN_LIBREOFFICE
     for (edit, again), path in zip(expected, through_libreoffice(tmp_path, *files), strict=True):
-        stored = openpyxl.load_workbook(path, data_only=True)
-        wrong = differing(again, lambda sheet, row, column: plain(stored[sheet].cell(row, column).value))  # noqa: B023
+        saved = Whole.of(path.read_bytes())
+        wrong = differing(again, lambda sheet, row, column: saved.pages[sheet].value(row, column))  # noqa: B023
         assert wrong == [], str(edit)
 
 
 def test_wrong_figures_and_silence_are_noticed(tmp_path: Path) -> None:
     """The comparison fails for a figure of another input, and for a refusal that Checks do not show."""
-    run = next(run for run in map(run_of, seeds()) if run.workshop.recipes[0].superfat)
+    run = next(run for run in map(run_of, range(GENERATED)) if run.workshop.recipes[0].superfat)
     held = Sheetful(run, tmp_path)
     edit = edits(run.workshop)["recipes", "superfat", "number"][0]
     assert differing(held.fed(edit), held.value) != []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+import pytest
 from made_up import made_up
 from opened import Whole
 
@@ -15,6 +16,8 @@ from scaler.write.finished import finished
 
 GENERATED, PARTS = 200, 8
 """How many workshops are made up, and into how many parts the tests of all of them are cut."""
+EACH_PART = [pytest.param(part, marks=pytest.mark.xdist_group(f"part {part}")) for part in range(PARTS)]
+"""The tests of one part run in one process, so that its workbooks are made once."""
 
 
 @cache
