@@ -41,7 +41,7 @@ def save(content: bytes, path: Path, force: bool = False, read_from: Iterable[Pa
         was_read = path.resolve() in {other.resolve() for other in read_from}
         _refuse_foreign(path, was_read)
         _refuse_lost_sheets(path, content)
-    _put(sealed(content), path)
+    put(sealed(content), path)
 
 
 def sealed(content: bytes) -> bytes:
@@ -155,7 +155,12 @@ def _refuse_lost_sheets(path: Path, content: bytes) -> None:
         raise NotReplaced(f"{path} holds {names}, which would be lost. Write to another file, or use --force.")
 
 
-def _put(content: bytes, path: Path) -> None:
+def put(content: bytes, path: Path) -> None:
+    """Write a file: all of it or nothing.
+
+    Raises:
+        NotReplaced: it is open elsewhere, or cannot be written.
+    """
     mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
     try:
         _swap(content, path, mode)

@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 from market_checker import Checker
 from market_runs import market_run
 from typing_in import fresh
+from workshops import settings_lines
 
 import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
@@ -150,6 +151,17 @@ def test_named_mould_is_used() -> None:
     for mould in workshop.moulds:
         named = replace(workshop, market=tuple(replace(item, mould=mould.mould) for item in workshop.market))
         assert {row["mould"] for row in market_object(work_out(named))["plan"]} == {mould.mould}
+
+
+def test_make_day_in_the_past_is_warned_of() -> None:
+    """Without a first make day, a batch that would have to be made before today is planned, with a warning that says so."""
+    workshop = replace(asked(10), costs=settings_lines({"worked_out_on": date(2027, 3, 1)}, {}))
+    for needed, codes in ((date(2027, 4, 12), []), (date(2027, 4, 11), ["made_past"])):
+        found = work_out(replace(workshop, market=(replace(workshop.market[0], needed_by=needed),)))
+        (batch,) = found.run.batches
+        assert [warning.code for warning in batch.warnings if warning.code == "made_past"] == codes, needed
+        assert found.run.tables.column("batches", "made_past") == [len(codes)]
+    assert "would have to be made on 2027-02-28, before today (2027-03-01)" in batch.warnings[-1].text
 
 
 def sized(*bars: int, least: float, **demand: Any) -> Workshop:

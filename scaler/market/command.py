@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
-import tempfile
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from scaler.market.run import MarketRun, work_out
-from scaler.output import NotReplaced, save
+from scaler.output import NotReplaced, put, save
 from scaler.read.workshop import load
 
 PATIENCE = 1.0
@@ -53,7 +50,7 @@ def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) ->
     beside = path.with_suffix(".ics")
     _refuse_foreign(beside, force)
     save(finished_market(found.run), path, force, files)
-    _put(calendar(found.run), beside)
+    put(calendar(found.run), beside)
     return beside
 
 
@@ -68,22 +65,3 @@ def _refuse_foreign(path: Path, force: bool) -> None:
         ours = False
     if not ours:
         raise NotReplaced(f"{path} exists and scaler did not make it. Write to another file, or use --force.")
-
-
-def _put(content: bytes, path: Path) -> None:
-    """Write a file: all of it or nothing."""
-    try:
-        mode = path.stat().st_mode & 0o777 if path.exists() else 0o644
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}-", suffix=".tmp")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            os.chmod(name, mode)
-            os.replace(name, path)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                os.unlink(name)
-            raise
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise NotReplaced(f"{path} could not be written: {why}. Close it in other programs.") from error

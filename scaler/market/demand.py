@@ -56,6 +56,12 @@ def occupied_until(made_on: Number, unmould_on: Number) -> Number:
 
 
 @BATCHES.step("")
+def made_past(make_date: Number, worked_out_on: Number) -> Number:
+    """1 when the batch would have to be made before the day it was worked out. [d] [d] -> [-]; our own rule."""
+    return when(both(given(make_date), otherwise(make_date, worked_out_on) < worked_out_on), 1, 0)
+
+
+@BATCHES.step("")
 def moulds_over(
     mould_at: Number, made_on: Number, batches_mould_at: Column, batches_made_on: Column,
     batches_occupied_until: Column, batches_filled_moulds: Column, moulds_owned_in_use: Column,

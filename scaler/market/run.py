@@ -17,7 +17,7 @@ from scaler.market.explain import impossible, nothing_wanted, why_not
 from scaler.market.stretch import any_plan
 from scaler.market.tables import fill
 from scaler.model import Batch, Workshop
-from scaler.problems import Problem
+from scaler.problems import Problem, Warning
 
 Progress = Callable[[str], None]
 
@@ -87,7 +87,24 @@ def finish(workshop: Workshop, task: Task, found: Plan, progress: Progress = _si
     if run.problems:
         return MarketRun(run, task, None, run.problems)
     fill(run, task, found)
-    return MarketRun(run, task, found)
+    return MarketRun(_warned(run), task, found)
+
+
+def _warned(run: Run) -> Run:
+    """Return the run with a warning on each batch that would have to be made in the past."""
+    past = run.tables.column("batches", "made_past")
+    today = day_of(run.tables.one("costs", "worked_out_on"))
+    text = (
+        f"It would have to be made on {{}}, before today ({today}). Move the market day on Market, or set First make day "
+        "on Costs: then it is said which days cannot be met."
+    )
+    batches = tuple(
+        replace(batch, warnings=(*batch.warnings, Warning("made_past", text.format(batch.make_date))))
+        if late
+        else batch
+        for batch, late in zip(run.batches, past, strict=True)
+    )
+    return replace(run, batches=batches)
 
 
 def again(workshop: Workshop) -> MarketRun:

@@ -251,6 +251,8 @@ def _market(page: Page) -> Iterator[Check]:
     yield _sum(page, "buying", "lacking", "Ingredients that do not reach", True, buy)
     mend = "Change Make date or Mould on Batches, or give this file to scaler market again."
     yield _sum(page, "batches", "moulds_over", "Moulds in use beyond those owned", True, mend)
+    earlier = "Set First make day on Costs, move the market day on Market, and give this file to scaler market again."
+    yield _sum(page, "batches", "made_past", "Batches to be made before the day it was worked out", False, earlier)
     bars, out = page.layout.range("batches", "bars"), page.layout.range("days", "bars_out")
     says = "Bars that come out of moulds on a day that the calendar does not have"
     yield Check(says, f"ROUND(SUM({bars})-SUM({out}),{GUARD})", 0.0, False, _AGAIN)
