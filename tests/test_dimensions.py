@@ -9,7 +9,7 @@ check that what they compare, add up or choose between is alike, and every choic
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 from zlib import crc32
@@ -37,18 +37,21 @@ from scaler.compute import (
     soundness,
     stock,
 )
-from scaler.compute.batch import STEPS
+from scaler.compute.batch import STEPS as BATCH_STEPS
 from scaler.compute.steps import Step, resolve
 from scaler.compute.tables import FACT_COLUMNS, UNIT_COLUMNS, constants_of
-from scaler.model import COSTS, MARKET, ON_HAND, SHEETS, Workshop, setting_declared
+from scaler.market import days, demand, money, shopping
+from scaler.market.steps import STEPS as MARKET_STEPS
+from scaler.model import COSTS, SHEETS, Workshop, setting_declared
 from scaler.schema import DATE, NUMBER, PERCENT, WHOLE, columns
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
     stock, moulds, lines, recipes, batter, slots, certainty, effects, lye_heat, profile, costing, selling, drawing,
-    flags, soundness, entries, cure, shapes,
+    flags, soundness, entries, cure, shapes, demand, shopping, money, days,
 )  # fmt: skip
+STEPS = (*BATCH_STEPS, *MARKET_STEPS)
 
 # Unit as declared -> unit as pint knows it. A saponification value is mg of KOH for 1 g. Temperatures are read as
 # what they are above 0 °C: the rules add differences to them and take one from another, and never multiply by one.
@@ -67,6 +70,10 @@ LEFT_OUT = {
     ("costs", "in_use"): "each row of Costs has a unit of its own",
     ("prices", "pack_holds"): "grams, or pieces of packaging",
     ("slots", "cost"): "money for a gram times grams, or for a piece times pieces",
+    ("ingredients", "stock_held"): "grams, or pieces of packaging",
+    ("buying", "need"): "grams, or pieces of packaging",
+    ("batches", "unmould_on"): "hours become whole days",
+    ("batches", "occupied_until"): "1 is a day",
 }
 
 # Inputs whose unit no column says: money on sheet Prices, the tables of published numbers, sheet Units.
@@ -90,10 +97,17 @@ INPUTS = {
                     "built_kind": TEXT, "built_base": TEXT, "built_name": TEXT, "built_inci": TEXT} | dict.fromkeys(profile.NAMES, ""),
     "moulds": {"built_shape": TEXT},
     "recipes": {"usual_alkali": TEXT},
+    "market": {"price": "money", "planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT},
+    "packs": {"price_at": "", "packs_to_buy": ""},
+    "buying": {"ingredient_at": ""},
+    "sold": {"recipe_at": "", "usual_bar_cost": "money"},
+    "money": {"run": ""},
+    "through": {"share_sold": "%"},
+    "days": {"planned_day": "date"},
 }  # fmt: skip
 SETTINGS = {
     "labour_rate": "money/h", "overhead": "money", "price_step": "money", "stall_fee": "money",
-    "workshop_division": "g", "pot_size": "mL", "jug_size": "mL", "unmould_after": "h", "price_age": "months",
+    "workshop_division": "g", "pot_size": "mL", "jug_size": "mL", "hours_per_day": "h", "least_bar": "g", "unmould_after": "h", "price_age": "months",
     "worked_out_on": "date", "first_make_day": "date", "display_units": TEXT, "price_shown": TEXT,
     "currency": TEXT, "days_off": TEXT, "room_temperature": "°C",
 }  # fmt: skip
@@ -111,7 +125,7 @@ Units = dict[str, dict[str, str]]
 
 def input_units() -> Units:
     """Return the unit of every input column, constant and setting."""
-    held: Units = {sheet.key: {} for sheet in SHEETS if sheet not in (COSTS, MARKET, ON_HAND)}
+    held: Units = {sheet.key: {} for sheet in SHEETS if sheet != COSTS}
     for sheet in SHEETS:
         for name, column in columns(sheet.record).items():
             if sheet.key in held:
@@ -197,6 +211,12 @@ def row_below(value: Any, column: Whole) -> float:
     return 1.0
 
 
+def total_by_day(days: Sequence[Any], values: Whole) -> Any:
+    """Check that days are compared with days, and return what is added up."""
+    alike(*days)
+    return values.cell
+
+
 def count_up_to(*values: Any) -> float:
     """Check that an order is of the orders."""
     alike(*values[2:])
@@ -231,6 +251,10 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "at": lambda column, _: column.cell,
     "total": lambda column: column.cell,
     "total_where": lambda *values: values[2].cell,
+    "total_by": lambda *values: total_by_day(values[2:4], values[4]),
+    "total_during": lambda *values: total_by_day(values[:3], values[3]),
+    "total_after": lambda *values: total_by_day(values[:2], values[2]),
+    "total_of_during": lambda *values: total_by_day(values[2:5], values[5]),
     "smallest_where": lambda *values: values[2].cell,
     "largest_where": lambda *values: values[2].cell,
     "per": divided,
@@ -296,10 +320,13 @@ def test_every_module_of_rules_is_read() -> None:
     assert {step.rule.__module__ for step in STEPS} <= {module.__name__ for module in MODULES}
 
 
+_OF_HELPERS = ("scaler.formula", "scaler.market.sums")
+
+
 def test_every_helper_has_its_checking_one() -> None:
-    """No helper of formula.py that a rule uses is left as it is, but for the types."""
+    """No helper of formula.py or sums.py that a rule uses is left as it is, but for the types."""
     imported = [item for module in MODULES for item in vars(module).items()]
-    used = {name for name, value in imported if getattr(value, "__module__", "") == "scaler.formula"}
+    used = {name for name, value in imported if getattr(value, "__module__", "") in _OF_HELPERS}
     assert used - {"Cell", "Range"} <= set(HELPERS)
 
 
