@@ -303,7 +303,7 @@ def test_checks_have_the_readers_limits() -> None:
     """What Checks takes for a slip of the hand is what the reader does."""
     constants = {
         "largest_number": cells.LARGEST, "smallest_number": cells.SMALLEST,
-"first_day": serial(date(cells.YEARS[0], 1, 1)), "last_day": serial(date(cells.YEARS[-1], 12, 31)),
+        "first_day": serial(date(cells.YEARS[0], 1, 1)), "last_day": serial(date(cells.YEARS[-1], 12, 31)),
         "cure_longest": LONGEST_CURE, "purity_least": LOWEST_PURITY, "shares_within": SHARES_WITHIN,
     }  # fmt: skip
     tables = scale(shop()).tables
