@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from recalculation import IronCalc, plain, same
+from typing_in import typed_over
 from workshops import LITRE, TODAY, koh, naoh, oil, pack, settings_lines, thing
 
 import scaler
@@ -200,6 +201,7 @@ class Held:
         self.run, self.folder, self.layout = run, folder, Layout(run.tables)
         scaler.write(run, folder / "finished.xlsx")
         self.engine = IronCalc(folder / "finished.xlsx")
+        self.inputs = inputs(run.workshop)
         self.spots = [
             (name, spot)
             for name, spot in self.layout.spots.items()
@@ -235,7 +237,8 @@ class Held:
     def fault_of(self, edit: Edit) -> str:
         """Return in what the workbook lies after an edit, "" when it does not; take the edit back."""
         sheet, index, name, value = edit
-        (self.folder / "edited.xlsx").write_bytes(inputs(made(self.run.workshop, edit)))
+        cell = f"{self.layout.spots[sheet.key, name].letters}{FIRST_ROW + index}"
+        (self.folder / "edited.xlsx").write_bytes(typed_over(self.inputs, {(sheet.name, cell): value}))
         again = scale(scaler.load(self.folder / "edited.xlsx", today=TODAY))
         old = getattr(getattr(self.run.workshop, sheet.key)[index], name)
         self.type_in(edit)

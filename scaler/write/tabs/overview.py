@@ -49,7 +49,7 @@ def write(book: Book) -> None:
 def _cell(page: Page, row: int, number: int, name: str, unit: str, index: int) -> None:
     look = Look(unit=unit, box=True, bold=name in ("alkali_g", "with_tax"))
     if name in _INPUTS:
-        page.show_choice(row, number, name, index, Look(box=True))
+        page.show_choice(row, number, name, index, Look(box=True, wrap=True))
     elif name == "superfat":
         page.show_of_recipe(row, number, name, index, look)
     else:
