@@ -116,7 +116,7 @@ def balanced(left: float, right: float) -> None:
     assert left == pytest.approx(right, rel=1e-9, abs=1e-12)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(workshops())
 def test_weights_add_up(workshop: Workshop) -> None:
     """Everything weighed, each thing once, is the batter."""
@@ -152,7 +152,7 @@ def volume_of(workshop: Workshop, batch: Batch) -> float:
     return dry + math.fsum(lye * weight / pure / row_by_row(base, pure / lye) for base, weight in bases)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(workshops())
 def test_volumes_add_up(workshop: Workshop) -> None:
     """The volumes of what is weighed fill the moulds and the bowls."""
@@ -163,7 +163,7 @@ def test_volumes_add_up(workshop: Workshop) -> None:
     balanced(batch.batter_ml * (1 - loss), batch.volume_ml)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(workshops())
 def test_money_adds_up(workshop: Workshop) -> None:
     """Every line's cost, labour and overhead are the total, which the bars fit to sell bear."""
@@ -175,7 +175,7 @@ def test_money_adds_up(workshop: Workshop) -> None:
     balanced(cost.per_bar * batch.bars_to_sell, cost.total)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(workshops())
 def test_alkali_meets_the_need(workshop: Workshop) -> None:
     """The pure bases, as KOH, are the oils' need less the superfat, and all that acids and sour liquids take."""

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from workshops import grams, koh, made, naoh, oil, pack, part, refused, shop, table, thing
 
+from scaler.compute import costing
 from scaler.compute.batch import scale
 from scaler.compute.results import Batch
 from scaler.model import Mould, Price
@@ -182,8 +183,11 @@ def test_price_already_on_a_step_stays(step: float, margin: float, shown: str) -
     """A target that lies on a step is not pushed to the next one by the last digits of binary numbers."""
     for count in range(1, 120):
         cost = step * count * {0.7: 0.3, 0.9: 0.1}[margin]
-        price = priced(cost, target_margin=margin, price_step=step, price_shown=shown).price
-        assert price.before_tax == near(step * count)
+        target = costing.target_before_tax(cost, costing.price_bracket(margin, 0.0, 0.0))
+        price = costing.shown(costing.shown_target(target, 0.0, shown), step)
+        assert costing.before_tax(price, 0.0, shown) == near(step * count)
+    price = priced(cost, target_margin=margin, price_step=step, price_shown=shown).price
+    assert price.before_tax == near(step * count)
 
 
 @pytest.mark.parametrize("count", [3, 7, 19])

@@ -12,7 +12,7 @@ from made_up import made_up
 from opened import Whole
 from recalculation import through_libreoffice
 from typing_in import typed_over
-from workbooks import EACH_PART, GENERATED, PARTS, content_of, demo, run_of, seeds
+from workbooks import EACH_PART, GENERATED, PARTS, content_of, demo, demo_workbook, run_of, seeds
 
 from scaler.compute.results import Run
 from scaler.schema import columns
@@ -29,7 +29,7 @@ def chosen(run: Run, seed: int, count: int) -> list[Edit]:
 @pytest.mark.parametrize("part", range(PARTS))
 def test_demo_follows_every_kind_of_edit(part: int, tmp_path: Path) -> None:
     """An edit of any column of the demo gives the engine's figures; where the engine refuses it, Checks do not hold."""
-    held = Sheetful(demo(), tmp_path)
+    held = Sheetful(demo(), tmp_path, demo_workbook().content)
     kinds = list(edits(demo().workshop).values())[part::PARTS]
     draw = random.Random(part)
     faults = [held.fault_of(draw.choice(kind)) for kind in draw.sample(kinds, min(len(kinds), 9))]
