@@ -227,8 +227,8 @@ def worked() -> float:
 
 def test_large_run_is_quick() -> None:
     """20 recipes, 15 moulds and 40 market days are planned in under 20 s of work, within 1 % of the cheapest plan."""
-    workshop = market_run(1, 20, 15, 40, owned=3)
-    assert len({item.needed_by for item in workshop.market}) >= 25
+    workshop = market_run(1, 20, 15, 52, owned=3)  # some of the days that are drawn fall together
+    assert len({item.needed_by for item in workshop.market}) >= 40
     begun = worked()
     found: MarketRun = work_out(workshop)
     assert worked() - begun < 20

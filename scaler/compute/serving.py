@@ -5,8 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from scaler.cells import GUARD
 from scaler.compute.task import ANY, Wish
-from scaler.formula import exceeds
+
+_LEAST = 0.5 * 10.0**-GUARD
+
+
+def _exceeds(first: float, second: float) -> bool:
+    """Return whether the first is larger, guarded like `formula.exceeds`: of numbers only, being asked millions of times."""
+    return first - second > _LEAST
 
 
 def served(wish: Wish, ready: Mapping[int, Sequence[float]]) -> bool:
@@ -21,7 +28,7 @@ def served(wish: Wish, ready: Mapping[int, Sequence[float]]) -> bool:
     """
     if set(wish.asked) <= {ANY}:
         made = [math.fsum(bars) for bars in zip(*ready.values(), strict=True)] or [0.0] * len(wish.dates)
-        return not any(exceeds(need, math.fsum(made[: place + 1])) for place, need in enumerate(wish.needs))
+        return not any(_exceeds(need, math.fsum(made[: place + 1])) for place, need in enumerate(wish.needs))
     held = dict.fromkeys(ready, 0.0)
     on_hand = 0.0
     for place in range(len(wish.dates)):
@@ -35,7 +42,7 @@ def served(wish: Wish, ready: Mapping[int, Sequence[float]]) -> bool:
                 on_hand -= asked[place] - given
         if ANY in wish.asked:
             on_hand -= _from_moulds(wish, ready, held, place)
-        if exceeds(0, on_hand):
+        if _exceeds(0, on_hand):
             return False
     return True
 
@@ -43,9 +50,9 @@ def served(wish: Wish, ready: Mapping[int, Sequence[float]]) -> bool:
 def _from_moulds(wish: Wish, ready: Mapping[int, Sequence[float]], held: dict[int, float], place: int) -> float:
     """Hand bars out to rows that name no mould, and return how many are left to take from those on hand."""
     left = float(wish.asked[ANY][place])
-    while exceeds(left, 0):
+    while _exceeds(left, 0):
         options = [
-            (*_missed(wish, ready, held[mould], mould, place), -mould) for mould in held if exceeds(held[mould], 0)
+            (*_missed(wish, ready, held[mould], mould, place), -mould) for mould in held if _exceeds(held[mould], 0)
         ]
         if not options:
             return left
@@ -65,7 +72,7 @@ def _missed(
         return math.inf, stock
     for later in range(place + 1, len(wish.dates)):
         path += ready[mould][later] - asked[later]
-        if not exceeds(path, 0):
+        if not _exceeds(path, 0):
             return later, alike
         alike = min(alike, path)
     return math.inf, alike
