@@ -10,6 +10,7 @@ from typing import Any
 
 from scaler.compute.batch import scale
 from scaler.compute.results import Run
+from scaler.market.kept import PlanLost, kept
 from scaler.model import SHEETS
 from scaler.output import is_ours
 from scaler.problems import Place, Problem
@@ -21,7 +22,6 @@ from scaler.write.layout import HEADER_ROW
 from scaler.write.tabs.checks import HANDED_OVER, MEND
 from scaler.write.tabs.checks import NAME as CHECKS
 
-_ENGINE = "Give the file to scaler batch again."
 _FIXED = ("Constants", "NaOH density", "KOH density", "Coverage", "Heat of solution", "Specific heat", "Units")
 """Sheets whose numbers depend on no input."""
 _LAID_OUT = ("Weigh-out workings", "Oil shares")
@@ -77,11 +77,19 @@ def verify(path: Path) -> Report:
     run = scale(workshop)
     if problems or run.problems:
         return Report(problems=(*problems, *run.problems))
+    return _held_against_the_engine(run, edited)
+
+
+def _held_against_the_engine(run: Run, edited: Mapping[str, Mapping[str, Held]]) -> Report:
+    again = f"Give the file to scaler {'market' if _is_market(edited) else 'batch'} again."
     if not run.batches:
-        return Report(failing=(f"Sheet Batches has no batch. {_ENGINE}",))
-    anew = _made_anew(run, edited)
+        return Report(failing=(f"Sheet Batches has no batch. {again}",))
+    try:
+        anew = _made_anew(run, edited)
+    except PlanLost as lost:
+        return Report(failing=(f"{lost} {again}",))
     fresh = read_cells(anew)
-    stale = tuple(_stale(fresh, edited))
+    stale = tuple(_stale(fresh, edited, again))
     if stale:  # the formulas are those of another number of rows, so comparing them says nothing
         return Report(failing=stale)
     overwritten = (*_overwritten(fresh, edited), *_constants(fresh, edited))
@@ -116,13 +124,18 @@ def _close(first: float, second: object) -> bool:
 
 
 def _made_anew(run: Run, edited: Mapping[str, Mapping[str, Held]]) -> bytes:
-    """Return the workbook as it is written today, with the tabs of a market run where it has a shopping list."""
-    if "Shopping list" not in edited:
+    """Return the workbook as it is written today; of a market run with the plan that it holds, not the best of today."""
+    if not _is_market(edited):
         return finished(run)
-    from scaler.market.run import again
+    from scaler.market.tables import refill
     from scaler.write.market import finished_market
 
-    return finished_market(again(run.workshop).run)
+    refill(run, kept(edited, run))
+    return finished_market(run)
+
+
+def _is_market(edited: Mapping[str, Mapping[str, Held]]) -> bool:
+    return "Shopping list" in edited
 
 
 def _overwritten(
@@ -134,7 +147,9 @@ def _overwritten(
             yield Overwritten(sheet, cell, found, cells[cell].written)
 
 
-def _stale(fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]]) -> Iterator[str]:
+def _stale(
+    fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]], again: str
+) -> Iterator[str]:
     """Yield what needs the engine: other rows, kinds, bases or shapes than when the workbook was written."""
     inputs = {sheet.name for sheet in SHEETS}
     for sheet, cells in fresh.items():
@@ -142,10 +157,10 @@ def _stale(fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping
             continue
         there = edited.get(sheet)
         if there is None:
-            yield f"Sheet {sheet} is gone. {_ENGINE}"
+            yield f"Sheet {sheet} is gone. {again}"
             continue
         if sheet in _LAID_OUT and _filled(cells) != _filled(there):
-            yield f"The recipes' lines are not those that sheet {sheet} was laid out for. {_ENGINE}"
+            yield f"The recipes' lines are not those that sheet {sheet} was laid out for. {again}"
             return
         for cell, held in cells.items():
             if (
@@ -153,7 +168,7 @@ def _stale(fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping
                 and _is_built(cells, cell)
                 and not _same(held.value, there.get(cell, Held("", None)).value)
             ):
-                yield f"Rows were added, or a Kind, Base or Shape changed, since the engine ran ({sheet}, {cell}). {_ENGINE}"
+                yield f"Rows were added, or a Kind, Base or Shape changed, since the engine ran ({sheet}, {cell}). {again}"
                 return
 
 

@@ -98,12 +98,13 @@ INPUTS = {
     "moulds": {"built_shape": TEXT},
     "recipes": {"usual_alkali": TEXT},
     "market": {"price": "money", "planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT},
-    "packs": {"price_at": "", "packs_to_buy": ""},
+    "packs": {"price_at": "", "packs_to_buy": "", "planned_cost": "money"},
     "buying": {"ingredient_at": ""},
     "sold": {"recipe_at": "", "usual_bar_cost": "money"},
     "money": {"run": ""},
     "through": {"share_sold": "%"},
     "days": {"planned_day": "date"},
+    "stages": {"batch_at": "", "stage": ""},
 }  # fmt: skip
 SETTINGS = {
     "labour_rate": "money/h", "overhead": "money", "price_step": "money", "stall_fee": "money",

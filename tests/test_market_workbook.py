@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import cache
 from io import BytesIO
 from pathlib import Path
@@ -15,6 +16,7 @@ from click.testing import CliRunner
 from market_runs import market_run
 from opened import Whole
 from recalculation import IronCalc, formulas, plain, same
+from typing_in import typed_over
 
 import scaler
 from scaler.cli import main
@@ -22,9 +24,12 @@ from scaler.compute.planning import Plan
 from scaler.compute.task import Task
 from scaler.demo import FILES, shipped
 from scaler.market.calendar_file import events
+from scaler.market.kept import kept
 from scaler.market.report import market_object
-from scaler.market.run import MarketRun, finish, work_out
+from scaler.market.run import MarketRun, planned, work_out
+from scaler.market.tables import given, refill
 from scaler.model import COSTS, MARKET, PRICES, RECIPES, SHEETS, Workshop
+from scaler.read.formulas import read_cells
 from scaler.schema import Sheet
 from scaler.verify import verify
 from scaler.write.layout import FIRST_ROW, Layout
@@ -111,7 +116,7 @@ class Loaded:
 
     def __init__(self, found: MarketRun, path: Path) -> None:
         """Load the workbook."""
-        self.run, self.engine, self.layout = found.run, IronCalc(path), Layout(found.run.tables)
+        self.run, self.path, self.engine, self.layout = found.run, path, IronCalc(path), Layout(found.run.tables)
 
     def at(self, table: str, name: str, index: int) -> tuple[int, int, int]:
         """Return where a value stands, as the engine counts."""
@@ -173,8 +178,9 @@ def test_results_follow_every_edit(tmp_path: Path) -> None:
     for edit in edits(workshop):
         sheet = Loaded(made("two recipes"), saved(tmp_path, "two recipes"))
         sheet.type_in(edit)
-        again = finish(edit.made(workshop), task, found)
-        assert sheet.differences(again.run.tables) == [], edit
+        again = scaler.scale(replace(edit.made(workshop), batches=planned(workshop, found.jobs)))
+        refill(again, given(sheet.run, task, found))
+        assert sheet.differences(again.tables) == [], edit
 
 
 def test_differences_are_noticed(tmp_path: Path) -> None:
@@ -194,7 +200,11 @@ def test_changed_demand_says_run_again(tmp_path: Path) -> None:
     sheet.type_in(Edit(MARKET, 0, "bars", 400))
     assert sheet.engine.value("Plan", "E1") == "Demand changed: run scaler market again"
     assert sheet.engine.value("Checks", "B1") == "NOT ALL CHECKS HOLD"
-    assert sheet.cell("market", "short", 0) > 0
+    short = max(sheet.cell("market", "short", row) for row in range(sheet.layout.tables.lengths["market"]))
+    assert short > 0
+    checks = openpyxl.load_workbook(sheet.path)["Checks"]
+    row = next(row for row in range(4, checks.max_row) if checks.cell(row, 1).value == "Bars missing on their day")
+    assert sheet.engine.value("Checks", f"B{row}") == short
 
 
 def test_moved_day_is_noticed(tmp_path: Path) -> None:
@@ -278,3 +288,82 @@ def test_calendar_tab_and_file_agree() -> None:
     steps = [(row[0].date(), row[1]) for row in stored.iter_rows(values_only=True) if row[1] in words.values()]
     held = [(event.day, words[event.kind]) for event in events(found.run) if event.kind in words]
     assert sorted(steps) == sorted(held)
+
+
+def test_plan_is_found_in_the_workbook() -> None:
+    """What a finished workbook holds of its plan is what the plan gave it."""
+    _, task, found = parts("two recipes")
+    run = made("two recipes").run
+    held, gave = kept(read_cells(book("two recipes")), run), given(run, task, found)
+    assert {table: list(columns) for table, columns in held.items()} == {
+        table: list(columns) for table, columns in gave.items()
+    }
+    for table, columns in gave.items():
+        for name, values in columns.items():
+            assert len(held[table][name]) == len(values)
+            assert all(map(same, values, held[table][name])), (table, name)
+
+
+AGAIN = "Give this file to scaler market again."
+EDITED = {
+    "a dearer pack": ("Prices", "D4", 46.5, True, "packs to buy"),
+    "a stall fee": ("Costs", "Stall fee", 99.0, True, "profit when every bar sells"),
+    "a make date": ("Batches", "E4", date(2026, 1, 7), True, ""),
+    "more bars wanted": ("Market", "B4", 99, False, f"Rows of Market changed since the plan: found 1.0. {AGAIN}"),
+    "no packs": ("Shopping list", "F4", 0, False, "Ingredients that do not reach"),
+    "a word for packs": ("Shopping list", "F4", "two", False, "Sheet Shopping list, cell F4 holds two, not a number."),
+    "no such row": ("Pack workings", "A4", 900, False, "cell A4 holds 900, which is no row of the workbook."),
+}
+
+
+@pytest.mark.parametrize("what", EDITED)
+def test_edited_market_workbook_is_judged(what: str, tmp_path: Path) -> None:
+    """What the maker may change is sound and its results are told; what breaks the plan is named; nothing else is said."""
+    sheet, cell, value, sound, says = EDITED[what]
+    content = book("two recipes")
+    if sheet == "Costs":
+        costs = openpyxl.load_workbook(BytesIO(content))[sheet]
+        cell = next(f"B{row}" for row in range(4, costs.max_row + 1) if costs.cell(row, 1).value == cell)
+    path = tmp_path / "edited.xlsx"
+    path.write_bytes(typed_over(content, {(sheet, cell): value}))
+    report = verify(path)
+    assert (report.overwritten, report.problems, report.sound) == ((), (), sound)
+    if sound:
+        assert not says or f"The run: {says}" in {item.result for item in report.changed}
+    else:
+        assert any(says in failing for failing in report.failing)
+
+
+def test_added_demand_needs_the_engine(tmp_path: Path) -> None:
+    """A row added to Market is told on the tabs of the run and by verify."""
+    sheet = Loaded(made("two recipes"), saved(tmp_path, "two recipes"))
+    row = 4 + sheet.layout.tables.lengths["market"]
+    recipe, day = made("two recipes").run.workshop.recipes[0].recipe, date(2026, 12, 24)
+    cells: dict[tuple[str, str], Any] = {
+        ("Market", f"A{row}"): recipe,
+        ("Market", f"B{row}"): 5,
+        ("Market", f"C{row}"): day,
+    }
+    sheet.engine.model.update_cell_with_number(sheet.engine.sheets["Market"], row, 2, 5.0)
+    sheet.engine.model.evaluate()
+    for tab, at in (("Plan", "E1"), ("Shopping list", "B1"), ("Money", "C1"), ("Calendar", "D1")):
+        assert sheet.engine.value(tab, at) == "Demand changed: run scaler market again"
+    sheet.path.write_bytes(typed_over(book("two recipes"), cells))
+    (failing,) = verify(sheet.path).failing
+    assert failing.endswith("were planned for. Give the file to scaler market again.")
+
+
+def test_changed_price_is_told_beside_the_packs(tmp_path: Path) -> None:
+    """Where packs cost another sum than when they were chosen, the list says that others may be cheaper."""
+    sheet = Loaded(made("two recipes"), saved(tmp_path, "two recipes"))
+    at = f"B{4 + sheet.layout.tables.lengths['packs']}"
+    assert sheet.engine.value("Shopping list", at) == ""
+    sheet.type_in(Edit(PRICES, 0, "price", 17.5))
+    assert sheet.engine.value("Shopping list", at) == "Prices changed: scaler market may find cheaper packs"
+
+
+def test_money_of_recipes_leads_to_that_of_the_run() -> None:
+    """The recipes' profits, less stall fees, plus what is not paid bar by bar, are the profit of the run."""
+    money = made("two recipes").run.tables.row("money", 0)
+    way = money["recipes_profit"] - money["stall_fees"] + money["not_by_the_bar"]
+    assert way == pytest.approx(money["profit_full"], rel=1e-12)

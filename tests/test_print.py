@@ -47,7 +47,15 @@ Printed = dict[str, list[list[Any]]]
 """Words of each page of each sheet."""
 
 
-@pytest.fixture(scope="module", params=[(book, paper) for book in ("demo", "market") for paper in PAPERS], ids="-".join)
+PRINTED = [
+    pytest.param((book, paper), marks=pytest.mark.xdist_group(f"{book}-{paper}"), id=f"{book}-{paper}")
+    for book in ("demo", "market")
+    for paper in PAPERS
+]
+"""The tests of one book on one paper run in one process, so that it is printed once."""
+
+
+@pytest.fixture(scope="module", params=PRINTED)
 def printed(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, Printed]:
     """Return a finished workbook, its paper, and what it prints."""
     soffice()

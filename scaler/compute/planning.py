@@ -84,7 +84,11 @@ def plan(task: Task, progress: Progress = lambda text: None) -> Plan | NoPlan:
 def _on_calendar(task: Task, choice: Choice, bound: float, progress: Progress) -> Plan | None:
     """Return the plan of a choice, None when its batches do not fit on the calendar."""
     progress("Setting the days")
-    jobs = latest(task, choice.chosen) if choice.chosen or choice.status == OPTIMAL else None
+    if not choice.chosen and choice.status != OPTIMAL:
+        return None
+    jobs = latest(task.at_home, choice.chosen)
+    if jobs is None:
+        jobs = latest(task, choice.chosen)
     return None if jobs is None else priced(task, jobs, bound, choice.status)
 
 

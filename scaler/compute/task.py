@@ -70,6 +70,7 @@ class Limits:
         hours: hours of work in a day.
         shelf: bars that fit on the curing shelf.
         curing: bars on hand that are not ready yet: (ready day, bars).
+        away: days on which nothing should be made, though it may be: those of the markets.
     """
 
     owned: Mapping[int, int]
@@ -79,10 +80,14 @@ class Limits:
     hours: float
     shelf: float | None
     curing: tuple[tuple[int, int], ...] = ()
+    away: frozenset[int] = frozenset()
 
     def works(self, day: int) -> bool:
         """Return whether there is work on a day."""
-        return weekday(day) not in self.days_off and (self.first is None or day >= self.first)
+        return self._open(day) and (self.first is None or day >= self.first)
+
+    def _open(self, day: int) -> bool:
+        return weekday(day) not in self.days_off and day not in self.away
 
     def room(self, day: int) -> float:
         """Return how many bars the shelf takes beside those on hand that still cure."""
@@ -92,7 +97,8 @@ class Limits:
 
     def latest(self, day: int) -> int | None:
         """Return the last day of work that is not after a day, None when there is none."""
-        found = next((day - back for back in range(WEEK) if weekday(day - back) not in self.days_off), None)
+        week = WEEK * (1 + len(self.away))
+        found = next((day - back for back in range(week) if self._open(day - back)), None)
         return found if found is not None and self.works(found) else None
 
 
@@ -120,6 +126,12 @@ class Task:
     unit_cost: Mapping[int, float]
     leftover: float
     names: tuple[tuple[str, ...], tuple[str, ...]] = field(default=((), ()))
+
+    @property
+    def at_home(self) -> Task:
+        """The task with nothing made on a market day."""
+        markets = frozenset(day for wish in self.wishes for day in wish.dates)
+        return replace(self, limits=replace(self.limits, away=markets))
 
     def of(self, wish: Wish) -> list[Candidate]:
         """Return a recipe's candidates."""

@@ -8,6 +8,9 @@ from scaler.market.sums import total_after, total_during
 
 DAYS = Topic("days")
 
+STAGES = (("made_on", "Make"), ("unmould_on", "Out of the mould, cut"), ("ready", "Can be sold"))
+"""Days of a batch: its column, and what is done."""
+
 
 # --- table days: each day on which something is made, comes out or is ready ---
 

@@ -47,6 +47,12 @@ def made(recipe_at: Number, batches_recipe_at: Column, batches_bars_to_sell: Col
     return total_where(batches_recipe_at, recipe_at, batches_bars_to_sell)
 
 
+@SOLD.step("")
+def missing(recipe_at: Number, market_recipe_at: Column, market_short: Column) -> Number:
+    """Bars missing in all: those short by one day are short by the next one too. -> [-]."""
+    return largest_where(market_recipe_at, recipe_at, market_short)
+
+
 @SOLD.step("h")
 def hours(recipe_at: Number, batches_recipe_at: Column, batches_labour_hours: Column) -> Number:
     """Hours of work on it. [h] -> [h]."""
@@ -120,6 +126,12 @@ def profit(wanted: Number, net_of_a_bar: Number, cost_per_bar: Number) -> Number
     return wanted * (net_of_a_bar - cost_per_bar)
 
 
+@EARNED.step("money")
+def wanted_cost(wanted: Number, cost_per_bar: Number) -> Number:
+    """What the bars wanted cost, each at the cost of a bar. [-] [money] -> [money]."""
+    return wanted * cost_per_bar
+
+
 @EARNED.step("money/h")
 def profit_per_hour(wanted: Number, made: Number, hours: Number, profit: Number) -> Number:
     """Profit for an hour of the work that the bars wanted take, pay taken off already. [money] [h] -> [money/h]."""
@@ -130,7 +142,7 @@ def profit_per_hour(wanted: Number, made: Number, hours: Number, profit: Number)
 @EARNED.step("money")
 def left_bars_worth(made: Number, held: Number, wanted: Number, cost_per_bar: Number, leftover_value: Number) -> Number:
     """What bars left over are worth, at the leftover share of their cost. [money] [-] -> [money]."""
-    return leftover_value * cost_per_bar * (made + held - wanted)
+    return leftover_value * cost_per_bar * larger(made + held - wanted, 0)
 
 
 # --- table money: one row, the whole run ---
@@ -206,6 +218,18 @@ def break_even_bars(net_of_all: Number, bars_wanted: Number, run_cost: Number, s
 def profit_full(net_of_all: Number, run_cost: Number, stall_fees: Number) -> Number:
     """Profit when every bar wanted sells. [money] x 3 -> [money]."""
     return net_of_all - run_cost - stall_fees
+
+
+@MONEY.step("money")
+def recipes_profit(sold_profit: Column) -> Number:
+    """Profit of all recipes before stall fees, each bar at the cost of a bar. [money] -> [money]."""
+    return total(sold_profit)
+
+
+@MONEY.step("money")
+def not_by_the_bar(sold_wanted_cost: Column, run_cost: Number) -> Number:
+    """What the bars wanted cost bar by bar less what the run costs: bars on hand are paid already. -> [money]."""
+    return total(sold_wanted_cost) - run_cost
 
 
 @MONEY.step("money")

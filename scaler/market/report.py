@@ -140,6 +140,7 @@ def summary(found: MarketRun) -> Iterator[str]:
     run, plan = found.run, found.plan
     assert plan
     sign = run.tables.one("costs", "currency") or ""
+    yield from _in_the_past(run)
     yield "Make:"
     for place in range(len(run.batches)):
         row = _batch(run, place)
@@ -154,9 +155,22 @@ def summary(found: MarketRun) -> Iterator[str]:
     for text in GEAR:
         yield from wrapped(f"  at hand: {text}", "    ")
     yield from _money_lines(run, plan, sign)
+    told: dict[str, list[str]] = {}
     for batch in run.batches:
         for warning in batch.warnings:
-            yield from wrapped(f"  ! {batch.batch}: {warning.text}", "    ")
+            told.setdefault(warning.text, []).append(batch.batch)
+    for text, batches in told.items():
+        yield from wrapped(f"  ! {', '.join(batches)}: {text}", "    ")
+
+
+def _in_the_past(run: Run) -> Iterator[str]:
+    late = int(sum(run.tables.column("batches", "made_past")))
+    if late:
+        yield from wrapped(
+            f"! NOT IN TIME: {late} of {len(run.batches)} batches would have to be made before today. Set First make day "
+            "on Costs to today: then it is said which bars cannot be ready, and what would help.",
+            "  ",
+        )
 
 
 def _shopping_lines(run: Run, sign: str) -> Iterator[str]:
@@ -176,16 +190,21 @@ def _shopping_lines(run: Run, sign: str) -> Iterator[str]:
 
 
 def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
-    row = money(run)
+    row, held = money(run), run.tables.row("money", 0)
     even = (
         "no number of bars pays for it"
         if row["break_even_bars"] is None
         else f"pays from {row['break_even_bars']} bars"
     )
     yield from wrapped(
-        f"Money: the run costs {sign}{row['cost']:,.2f} ({sign}{row['cash_before']:,.2f} before the market), brings in "
-        f"{sign}{row['income_full']:,.2f} when every bar sells, profit {sign}{row['profit_full']:,.2f}, {even}, "
-        f"{row['hours']:,.1f} hours of work."
+        f"Money: to pay before the market {sign}{row['cash_before']:,.2f} (packs {sign}{held['packs_cost']:,.2f}, pay and "
+        f"overhead {sign}{held['work_cost']:,.2f}). With what is left over counted, the run costs "
+        f"{sign}{row['cost']:,.2f}; {even}; {row['hours']:,.1f} hours of work."
+    )
+    sold = run.tables.one("costs", "sell_through")
+    expected = f", at {sold:.0%} sold (Costs) {sign}{held['profit_expected']:,.2f}" if sold < 1 else ""
+    yield from wrapped(
+        f"Every bar sold: income {sign}{row['income_full']:,.2f}, profit {sign}{row['profit_full']:,.2f}{expected}."
     )
     how = f"At most {plan.gap * 100:.2g} % above the cheapest plan there is"
     if plan.status == "optimal" and plan.gap == 0:

@@ -11,10 +11,10 @@ from scaler.compute.planning import NoPlan, Plan, plan, priced
 from scaler.compute.results import Run
 from scaler.compute.scheduling import Job
 from scaler.compute.solver import INFEASIBLE
-from scaler.compute.tables import day_of, serial
+from scaler.compute.tables import day_of
 from scaler.compute.task import Task, task_of
 from scaler.market.explain import impossible, nothing_wanted, why_not
-from scaler.market.stretch import any_plan
+from scaler.market.stretch import any_plan, limited
 from scaler.market.tables import fill
 from scaler.model import Batch, Workshop
 from scaler.problems import Problem, Warning
@@ -58,7 +58,7 @@ def work_out(workshop: Workshop, progress: Progress = _silent) -> MarketRun:
     problems = tuple(impossible(workshop, task))
     if problems:
         return MarketRun(base, task, None, problems)
-    found = _planned(_to_be_made(task), progress)
+    found = _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
     if isinstance(found, NoPlan):
         return MarketRun(base, task, None, (why_not(workshop, _to_be_made(task), progress),))
     return finish(workshop, task, found, progress)
@@ -73,6 +73,19 @@ def _planned(task: Task, progress: Progress) -> Plan | NoPlan:
         if jobs is not None:
             return priced(task, jobs, -math.inf, found.status)
     return found
+
+
+def _not_in_the_past(run: Run, task: Task, found: Plan | NoPlan, progress: Progress) -> Plan | NoPlan:
+    """Return a plan that begins today at the earliest where First make day is blank and there is one, else the plan."""
+    today = int(run.tables.one("costs", "worked_out_on"))
+    if isinstance(found, NoPlan) or task.limits.first is not None or all(job.day >= today for job in found.jobs):
+        return found
+    progress("Looking for a plan that begins today")
+    bounded = limited(task, first=today)
+    if any(impossible(run.workshop, bounded)):
+        return found
+    sooner = _planned(_to_be_made(bounded), progress)
+    return found if isinstance(sooner, NoPlan) else sooner
 
 
 def _to_be_made(task: Task) -> Task:
@@ -105,29 +118,6 @@ def _warned(run: Run) -> Run:
         for batch, late in zip(run.batches, past, strict=True)
     )
     return replace(run, batches=batches)
-
-
-def again(workshop: Workshop) -> MarketRun:
-    """Return the market run of the batches on sheet Batches as they stand, with the cheapest packs for them.
-
-    So an edited workbook of a market run is made anew, whatever its maker changed in the plan.
-    """
-    base = scale(replace(workshop, batches=()))
-    run = scale(workshop)
-    if base.problems or run.problems:
-        return MarketRun(run, None, None, base.problems or run.problems)
-    task = task_of(base)
-    known = {(item.recipe, item.mould): item for item in task.candidates}
-    recipes = {item.recipe: row for row, item in enumerate(workshop.recipes)}
-    moulds = {item.mould: row for row, item in enumerate(workshop.moulds)}
-    jobs = [
-        Job(known[recipes[item.recipe], moulds[item.mould]], item.moulds_filled or 1, int(serial(item.make_date) or 0))
-        for item in workshop.batches
-        if (recipes[item.recipe], moulds[item.mould]) in known
-    ]
-    found = priced(_to_be_made(task), jobs, -math.inf, "as made")
-    fill(run, task, found)
-    return MarketRun(run, task, found)
 
 
 def planned(workshop: Workshop, jobs: Sequence[Job]) -> tuple[Batch, ...]:

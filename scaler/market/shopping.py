@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scaler.compute.steps import Step, Topic
-from scaler.formula import Column, Number, Text, exceeds, match, otherwise, pick, total_where, when
+from scaler.formula import Column, Number, Text, either, exceeds, match, otherwise, pick, total_where, when
 
 STOCK = Topic("ingredients")
 PACKS = Topic("packs")
@@ -42,6 +42,12 @@ def ingredient_at(price_at: Number, prices_ingredient_at: Column) -> Number:
 def pack_cost(price_at: Number, prices_price: Column, prices_delivery: Column) -> Number:
     """Price of one pack, delivery in. [money] [money] -> [money]."""
     return pick(prices_price, price_at) + otherwise(pick(prices_delivery, price_at), 0)
+
+
+@PACKS.step("")
+def price_changed(pack_cost: Number, planned_cost: Number) -> Number:
+    """1 when the pack costs another sum than when packs were chosen. [money] [money] -> [-]; our own rule."""
+    return when(either(exceeds(pack_cost, planned_cost), exceeds(planned_cost, pack_cost)), 1, 0)
 
 
 @PACKS.step("g or each")

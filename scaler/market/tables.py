@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from scaler.compute.planning import Plan
@@ -11,26 +11,46 @@ from scaler.compute.steps import Sheetful, evaluate
 from scaler.compute.tables import serial
 from scaler.compute.task import Task, unmould_days
 from scaler.market.steps import STEPS
-from scaler.model import MARKET, ON_HAND, Workshop
+from scaler.model import MARKET, ON_HAND, Batch, Workshop
 from scaler.schema import columns
 
 SHARES_SOLD = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Shares of the bars sold that the Money tab shows; they stand in cells."""
 
 
+Given = Mapping[str, Mapping[str, Sequence[Any]]]
+"""What no formula gives: columns of choices and of what was planned for, by table."""
+
+
 def fill(run: Run, task: Task, plan: Plan) -> None:
     """Add the tables of the market run to those of its batches, and work them out."""
+    refill(run, given(run, task, plan))
+
+
+def refill(run: Run, held: Given) -> None:
+    """Add the tables of the market run with these choices to those of its batches, and work them out."""
     tables = run.tables
     _start_sheet(tables, MARKET.key, run.workshop.market, MARKET.record)
     _start_sheet(tables, ON_HAND.key, run.workshop.on_hand, ON_HAND.record)
-    _start_planned(tables, run.workshop)
-    _start_packs(tables, task, plan)
-    _start_sold(tables, task)
+    for table, columns_given in held.items():
+        if table in tables.columns:
+            tables.columns[table].update(columns_given)
+        else:
+            tables.start(table, len(next(iter(columns_given.values()))), dict(columns_given))
     tables.start("money", 1, {"run": [1.0]})
-    tables.start("through", len(SHARES_SOLD), {"share_sold": list(SHARES_SOLD)})
-    days = _days(run, task)
-    tables.start("days", len(days), {"planned_day": days})
     evaluate(STEPS, tables)
+
+
+def given(run: Run, task: Task, plan: Plan) -> Given:
+    """Return what a plan gives the tables of its run."""
+    return {
+        MARKET.key: _planned(run.workshop),
+        **_packs(task, plan, run.workshop),
+        "sold": _sold(task),
+        "through": {"share_sold": list(SHARES_SOLD)},
+        "days": {"planned_day": _days(run, task)},
+        "stages": _stages(run, task),
+    }
 
 
 def _start_sheet(tables: Sheetful, key: str, records: Sequence[Any], record: Any) -> None:
@@ -44,41 +64,54 @@ def _value(value: object) -> object:
     return float(value) if isinstance(value, int) else value
 
 
-def _start_planned(tables: Sheetful, workshop: Workshop) -> None:
-    """Put beside each row of Market what the plan was made for: what is changed since then needs the engine."""
-    held = tables.columns[MARKET.key]
-    held["planned_recipe"] = [item.recipe for item in workshop.market]
-    held["planned_bars"] = [float(item.bars) for item in workshop.market]
-    held["planned_day"] = [serial(item.needed_by) for item in workshop.market]
-    held["planned_mould"] = [item.mould or "" for item in workshop.market]
+def _planned(workshop: Workshop) -> Mapping[str, Sequence[Any]]:
+    """Return what each row of Market was planned for: what is changed since then needs the engine."""
+    return {
+        "planned_recipe": [item.recipe for item in workshop.market],
+        "planned_bars": [float(item.bars) for item in workshop.market],
+        "planned_day": [serial(item.needed_by) for item in workshop.market],
+        "planned_mould": [item.mould or "" for item in workshop.market],
+    }
 
 
-def _start_packs(tables: Sheetful, task: Task, plan: Plan) -> None:
-    """Begin the shopping: every pack on offer of what is used, with the plan's counts, and a row a thing."""
+def _packs(task: Task, plan: Plan, workshop: Workshop) -> Given:
+    """Return the shopping: every pack on offer of what is used, with the plan's counts, and a row a thing."""
     things = [thing for thing, amount in sorted(plan.need.items()) if amount > 0]
     counts = {row: count for purchase in plan.buy.values() for row, count in purchase.packs}
     offered = [offer.row for thing in things for offer in task.offers[thing]]
     offers = sorted(offered, key=lambda row: row not in counts)
+    prices = workshop.prices
     packs: dict[str, Sequence[Any]] = {
         "price_at": [row + 1.0 for row in offers],
         "packs_to_buy": [float(counts.get(row, 0)) for row in offers],
+        "planned_cost": [prices[row].price + (prices[row].delivery or 0.0) for row in offers],
     }
-    tables.start("packs", len(offers), packs)
-    tables.start("buying", len(things), {"ingredient_at": [thing + 1.0 for thing in things]})
+    return {"packs": packs, "buying": {"ingredient_at": [thing + 1.0 for thing in things]}}
 
 
-def _start_sold(tables: Sheetful, task: Task) -> None:
+def _sold(task: Task) -> Mapping[str, Sequence[Any]]:
     cheapest = {wish.recipe: min((item.bar_cost for item in task.of(wish)), default=0.0) for wish in task.wishes}
-    held = {"recipe_at": [recipe + 1.0 for recipe in cheapest], "usual_bar_cost": list(cheapest.values())}
-    tables.start("sold", len(cheapest), held)
+    return {"recipe_at": [recipe + 1.0 for recipe in cheapest], "usual_bar_cost": list(cheapest.values())}
+
+
+def _stages(run: Run, task: Task) -> Mapping[str, Sequence[Any]]:
+    """Return every step of every batch in the order of the days, as rows of batches and of STAGES."""
+    dates = [_dates_of(run, task, batch) for batch in run.workshop.batches]
+    ordered = sorted((day, stage, place) for place, days in enumerate(dates, 1) for stage, day in enumerate(days, 1))
+    return {"batch_at": [float(place) for _, _, place in ordered], "stage": [float(stage) for _, stage, _ in ordered]}
 
 
 def _days(run: Run, task: Task) -> list[float]:
     """Return every day on which something is to be done or comes about, in order."""
-    days = {serial(item.needed_by) for item in run.workshop.market}
-    cures = {wish.recipe: wish.cure for wish in task.wishes}
-    rows = {item.recipe: row for row, item in enumerate(run.workshop.recipes)}
+    days = {serial(item.needed_by) or 0.0 for item in run.workshop.market}
     for batch in run.workshop.batches:
-        made = serial(batch.make_date) or 0.0
-        days |= {made, made + unmould_days(run), made + cures[rows[batch.recipe]]}
-    return sorted(day for day in days if day is not None)
+        days |= set(_dates_of(run, task, batch))
+    return sorted(days)
+
+
+def _dates_of(run: Run, task: Task, batch: Batch) -> tuple[float, ...]:
+    """Return the day of each of STAGES of a batch."""
+    made = serial(batch.make_date) or 0.0
+    recipe = next(row for row, item in enumerate(run.workshop.recipes) if item.recipe == batch.recipe)
+    cure = next(wish.cure for wish in task.wishes if wish.recipe == recipe)
+    return made, made + unmould_days(run), made + cure

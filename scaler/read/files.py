@@ -82,6 +82,10 @@ class RawBook:
     names: tuple[str, ...]
 
 
+Parsed = dict[str, Any]
+"""A cell as openpyxl parses it: row, column, value, data_type, style_id."""
+
+
 class _Refused(Exception):
     """Carries the reason a file cannot be read, up to the one place that makes a Problem of it."""
 
@@ -254,14 +258,19 @@ def _parse(file: str, data: bytes, wanted: Callable[[str], bool]) -> RawBook:
     """Return the book of a checked archive."""
     with _guarded():
         reader = _opened(data)
-        listed = [(str(sheet.name), relation) for sheet, relation in reader.parser.find_sheets()]
-    names = tuple(name for name, _ in listed)
+        names, listed = tuple(str(sheet.name) for sheet, _ in reader.parser.find_sheets()), _worksheets(reader)
     if not names:
         raise _broken("a workbook without sheets")
-    # A sheet of another type is a chart alone: it has a name and no cells.
-    chosen = [(name, part.target) for name, part in listed if wanted(name) and part.Type.endswith("/worksheet")]
+    chosen = [(name, part) for name, part in listed if wanted(name)]
     with _guarded():
-        return RawBook(file, tuple(RawSheet(file, name, dict(_cells(reader, part))) for name, part in chosen), names)
+        return RawBook(file, tuple(RawSheet(file, name, _filled(reader, part)) for name, part in chosen), names)
+
+
+def _filled(reader: ExcelReader, part: str) -> dict[tuple[int, int], RawCell]:
+    """Return the filled cells of a sheet by address."""
+    number_format = _formats(reader.wb)
+    found = ((cell, _raw(cell, number_format)) for cell in _cells(reader, part))
+    return {_address(cell): raw for cell, raw in found if raw is not None}
 
 
 @contextmanager
@@ -275,7 +284,21 @@ def _guarded() -> Iterator[None]:
         raise _broken("a file whose contents cannot be made out") from error
 
 
-def _opened(data: bytes) -> ExcelReader:
+def parsed(data: bytes, wanted: Callable[[str], bool], data_only: bool) -> Iterator[tuple[str, Iterator[Parsed]]]:
+    """Yield name and filled cells of each wanted sheet of a file that `read_book` took, stored values or formulas."""
+    reader = _opened(data, data_only)
+    for name, part in _worksheets(reader):
+        if wanted(name):
+            yield name, (cell for cell in _cells(reader, part) if cell["value"] is not None)
+
+
+def _worksheets(reader: ExcelReader) -> list[tuple[str, str]]:
+    """Return name and part of each sheet; one of another type is a chart alone: it has a name and no cells."""
+    listed = reader.parser.find_sheets()
+    return [(str(sheet.name), part.target) for sheet, part in listed if part.Type.endswith("/worksheet")]
+
+
+def _opened(data: bytes, data_only: bool = True) -> ExcelReader:
     """Return openpyxl's reader with all that cells need: the list of sheets, shared texts and styles.
 
     These are the steps of openpyxl's `load_workbook` without document properties, themes, charts and links.
@@ -283,7 +306,7 @@ def _opened(data: bytes) -> ExcelReader:
     from openpyxl.reader.excel import ExcelReader
     from openpyxl.styles.stylesheet import apply_stylesheet
 
-    reader = ExcelReader(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
+    reader = ExcelReader(io.BytesIO(data), read_only=True, data_only=data_only, keep_links=False)
     reader.read_manifest()
     reader.read_strings()
     reader.read_workbook()
@@ -291,8 +314,8 @@ def _opened(data: bytes) -> ExcelReader:
     return reader
 
 
-def _cells(reader: ExcelReader, part: str) -> Iterator[tuple[tuple[int, int], RawCell]]:
-    """Yield the filled cells of a sheet by address.
+def _cells(reader: ExcelReader, part: str) -> Iterator[Parsed]:
+    """Yield the cells of a sheet.
 
     This walks the rows that are there instead of openpyxl's `iter_rows`, which fills every gap with empty cells: one
     cell at the far corner of the grid would cost seventeen thousand million of them.
@@ -301,16 +324,12 @@ def _cells(reader: ExcelReader, part: str) -> Iterator[tuple[tuple[int, int], Ra
     from openpyxl.xml.functions import iterparse
 
     parser = _parser(reader)
-    number_format = _formats(reader.wb)
     with reader.archive.open(part) as source:
         for _, element in iterparse(source):
             if element.tag == ROW_TAG:
                 _, cells = parser.parse_row(element)
                 element.clear()
-                for cell in cells:
-                    raw = _raw(cell, number_format)
-                    if raw is not None:
-                        yield _address(cell), raw
+                yield from cells
 
 
 def _parser(reader: ExcelReader) -> Any:
@@ -332,7 +351,7 @@ def _parser(reader: ExcelReader) -> Any:
     return Parser(
         None,  # type: ignore[arg-type]  # rows are handed in one by one
         reader.shared_strings,
-        data_only=True,
+        data_only=reader.data_only,
         epoch=book.epoch,
         date_formats=book._date_formats,
         timedelta_formats=book._timedelta_formats,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import io
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+
+from scaler.read.files import Parsed, parsed
 
 _OUTSIDE_QUOTES = re.compile(r'("[^"]*")')
 
@@ -23,30 +23,31 @@ class Held:
 
 def read_cells(source: Path | bytes) -> dict[str, dict[str, Held]]:
     """Return every filled cell by sheet and address; the file has passed `read_book` before."""
-    import openpyxl
-
-    book = openpyxl.load_workbook(io.BytesIO(source) if isinstance(source, bytes) else source)
+    data = source if isinstance(source, bytes) else source.read_bytes()
     return {
-        sheet.title: {
-            cell.coordinate: _held(cell) for row in sheet.iter_rows() for cell in row if cell.value is not None
-        }
-        for sheet in book.worksheets
+        name: {_address(cell): _held(cell) for cell in cells}
+        for name, cells in parsed(data, lambda name: True, data_only=False)
     }
 
 
-def _held(cell: Any) -> Held:
-    if cell.data_type != "f":
-        return Held("", cell.value)
-    text = str(getattr(cell.value, "text", cell.value))  # an array formula is an object that holds its text
+def _address(cell: Parsed) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return f"{get_column_letter(cell['column'])}{cell['row']}"
+
+
+def _held(cell: Parsed) -> Held:
+    value = cell["value"]
+    if cell["data_type"] != "f":
+        return Held("", value)
+    text = str(getattr(value, "text", value))  # an array formula is an object that holds its text
     return Held(plain(text), None, text)
 
 
 def stored(content: bytes, sheet: str) -> dict[str, object]:
     """Return the stored value of every filled cell of a sheet by address."""
-    import openpyxl
-
-    page = openpyxl.load_workbook(io.BytesIO(content), data_only=True)[sheet]
-    return {cell.coordinate: cell.value for row in page.iter_rows() for cell in row if cell.value is not None}
+    cells = dict(parsed(content, lambda name: name == sheet, data_only=True))[sheet]
+    return {_address(cell): cell["value"] for cell in cells}
 
 
 def plain(formula: str) -> str:

@@ -49,6 +49,7 @@ MARKET_WORKINGS = {
     "money": "Money workings",
     "through": "Shares sold",
     "days": "Day workings",
+    "stages": "Stage workings",
 }
 """Sheets of workings that only a market run has."""
 
@@ -75,6 +76,15 @@ def quoted(sheet: str) -> str:
     ("'Recipe lines'", 'Costs')
     """
     return sheet if sheet.isalpha() and sheet.isascii() else "'" + sheet.replace("'", "''") + "'"
+
+
+def heading(name: str) -> str:
+    """Return a step's name as a column heading.
+
+    >>> heading("batter_ml")
+    'batter ml'
+    """
+    return name.replace("_", " ")
 
 
 def workings_of(table: str) -> str:

@@ -21,6 +21,7 @@ from scaler.write.layout import (
     TITLE_ROW,
     WORKINGS,
     Layout,
+    heading,
 )
 
 TAB_COLOUR = "#9AA5A0"
@@ -45,6 +46,7 @@ _ABOUT = {
     "money": "The whole run.",
     "through": "The whole run at other shares of the bars sold.",
     "days": "Every day of the run.",
+    "stages": "What is done with every batch, in the order of the planned days.",
     "growth": "Rows of the input sheets when the engine ran, and now.",
     "slots": "Every line of every batch; a batch has as many as the longest recipe.",
 }
@@ -71,15 +73,6 @@ def formulas_of(layout: Layout) -> dict[tuple[str, str], tuple[Step, Any]]:
         formulas[step.table, step.name] = (step, layout.formula(step, started))
         started[step.table][step.name] = None
     return formulas
-
-
-def heading(name: str) -> str:
-    """Return a step's name as a column heading.
-
-    >>> heading("batter_ml")
-    'batter ml'
-    """
-    return name.replace("_", " ")
 
 
 def _write_table(

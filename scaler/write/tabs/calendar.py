@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from scaler.market.days import STAGES
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
+from scaler.write.tabs.plan import write_stale
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Calendar"
@@ -21,13 +23,13 @@ _DAYS = (
     ("Hours too many", "hours_over", "count"),
     ("Shelf too full by", "shelf_over", "count"),
 )
-_KINDS = (("made_on", "Make"), ("unmould_on", "Out of the mould, cut"), ("ready", "Can be sold"))
 
 
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, landscape=True)
     page.put(1, 1, NAME, TITLE)
+    write_stale(page, 4)
     hint = "Days are those of the plan; amounts follow sheet Batches. The same events stand in the .ics file beside this one."
     page.put(2, 1, hint, Look(italic=True, size=9, ink=HINT.ink))
     for number, (header, _, _) in enumerate(_DAYS, 1):
@@ -47,12 +49,9 @@ def _steps(page: Page, row: int) -> None:
     page.put(row, 1, "Step by step, in the order of the plan", _SECTION)
     for number, header in enumerate(("Day", "What", "Recipe", "Mould", "Batch", "Moulds filled", "Bars"), 1):
         page.put(row + 1, number, header, HEADING)
-    steps = [
-        (page.value("batches", name, index), order, index, name, says)
-        for index in range(page.batches)
-        for order, (name, says) in enumerate(_KINDS)
-    ]
-    for at, (_, _, index, name, says) in enumerate(sorted(steps), row + 2):
+    for place in range(page.layout.tables.lengths["stages"]):
+        at, index = row + 2 + place, int(page.value("stages", "batch_at", place)) - 1
+        name, says = STAGES[int(page.value("stages", "stage", place)) - 1]
         page.show_of_batch(at, 1, name, index, Look(unit="date", box=True, bold=True))
         page.put(at, 2, says, Look(box=True))
         page.show_choice(at, 3, "recipe", index, Look(box=True, wrap=True))

@@ -28,6 +28,14 @@ RESULTS = (
     ("price with tax", "with_tax", "money"),
 )
 """Results that are kept as they were handed over: words, step, unit."""
+RUN_RESULTS = (
+    ("packs to buy", "packs_cost", "money"),
+    ("cost", "run_cost", "money"),
+    ("income when every bar sells", "income_of_all", "money"),
+    ("bars to break even", "break_even_bars", "whole"),
+    ("profit when every bar sells", "profit_full", "money"),
+)
+"""Results of a market run that are kept too."""
 _FIRST = 4
 
 
@@ -83,12 +91,21 @@ def _handed_over(page: Page, row: int) -> None:
     for index in range(page.batches):
         for words, name, unit in RESULTS:
             row += 1
-            value = page.value("batches", name, index)
-            page.put(row, 1, f"{page.value('batches', 'batch', index)}: {words}", Look(box=True))
             page.show_of_batch(row, 2, name, index, Look(unit=unit, box=True))
-            says = f'=IF(ISNUMBER(B{row}),IF(ROUND(B{row}-D{row},6)=0,"same","changed"),"changed")'
-            page.live(row, 3, says, "same", Look(box=True))
-            page.put(row, 4, value, Look(unit=unit, box=True, align="left"))
+            of_batch = f"{page.value('batches', 'batch', index)}: {words}"
+            _as_it_was(page, row, of_batch, unit, page.value("batches", name, index))
+    for words, name, unit in RUN_RESULTS if page.is_market else ():
+        row += 1
+        page.show(row, 2, "money", name, 0, Look(unit=unit, box=True))
+        _as_it_was(page, row, f"The run: {words}", unit, page.value("money", name, 0))
+
+
+def _as_it_was(page: Page, row: int, words: str, unit: str, value: object) -> None:
+    """Write a result's words, whether it is what it was, and what it was."""
+    page.put(row, 1, words, Look(box=True))
+    says = f'=IF(ISNUMBER(B{row}),IF(ROUND(B{row}-D{row},6)=0,"same","changed"),"changed")'
+    page.live(row, 3, says, "same", Look(box=True))
+    page.put(row, 4, value, Look(unit=unit, box=True, align="left"))
 
 
 class _Master:
@@ -129,7 +146,7 @@ def checks(page: Page) -> Iterator[Check]:
     for table, name, says, do in _FAULTS:
         yield _sum(page, table, name, says, True, do)
     yield from _entries(page)
-    if "sold" in page.layout.tables.columns:
+    if page.is_market:
         yield from _market(page)
     yield from _rules(page)
     yield _sum(
@@ -150,7 +167,7 @@ def _balances(page: Page) -> Iterator[Check]:
     ):
         held = page.layout.range("batches", name)
         value = max(abs(value) for value in page.layout.tables.column("batches", name))
-        do = "A formula was overwritten: run scaler verify, or scaler batch again."
+        do = f"A formula was overwritten: run scaler verify, or {page.again}"
         yield Check(says, f"ROUND(MAX(MAX({held}),0-MIN({held})),6)", float(round(value, 6)), True, do)
 
 
@@ -160,7 +177,7 @@ def _sum(page: Page, table: str, name: str, says: str, must: bool, do: str) -> C
 
 
 def _changes(page: Page) -> Iterator[Check]:
-    run = "Give this file to scaler batch again."
+    run = page.again.capitalize()
     for index, name in enumerate(page.layout.tables.column("growth", "sheet")):
         now, built = (page.layout.cell("growth", column, index) for column in ("rows_now", "rows_built"))
         yield Check(f"Rows added to {name} since the engine ran", f"MAX({now}-{built},0)", 0.0, True, run)
@@ -204,7 +221,7 @@ _FAULTS = (
     ("recipes", "alkali_off", "Recipes whose two alkalis do not go together", "Correct Alkali, Second alkali or KOH share %."),
     ("recipes", "mixed_ways", "Recipes without oils, or by share and by amount at once", "Give all oils, and all liquids, one way."),
     ("recipes", "leaves_nothing", "Recipes without liquid, or whose cure cannot be", "Correct Lye concentration %, Cure loss % or Cure days."),
-    ("recipes", "beyond_card", "Recipes with more lines than the cards have", "Give this file to scaler batch again."),
+    ("recipes", "beyond_card", "Recipes with more lines than the cards have", "Give this file to scaler again."),
     ("recipes", "recipe_twice", "Recipes of one name", "Rename or delete one."),
     ("batches", "batch_twice", "Batches of one name", "Rename one."),
     ("batches", "batch_pieces_off", "Batches that fill a part of a mould", "Round Moulds filled, or set Fill % on Moulds."),
@@ -235,20 +252,27 @@ def _rules(page: Page) -> Iterator[Check]:
         )
 
 
+def rows_added(page: Page, key: str) -> str:
+    """Return the formula that counts the rows added to Market or On hand since the plan."""
+    added = f'SUMPRODUCT(--({page.layout.range(key, "bars", SPARE_ROWS)}<>""))'
+    if page.layout.tables.lengths[key]:
+        added += f'-SUMPRODUCT(--({page.layout.range(key, "bars")}<>""))'
+    return added
+
+
 _AGAIN = "Give this file to scaler market again."
 
 
 def _market(page: Page) -> Iterator[Check]:
     """Yield what a market run must keep to: its demand, its packs, the limits of the workshop."""
     yield _sum(page, "market", "changed", "Rows of Market changed since the plan", True, _AGAIN)
-    for key, field, name in (("market", "bars", "Market"), ("on_hand", "bars", "On hand")):
-        added = f'SUMPRODUCT(--({page.layout.range(key, field, SPARE_ROWS)}<>""))'
-        if page.layout.tables.lengths[key]:
-            added += f'-SUMPRODUCT(--({page.layout.range(key, field)}<>""))'
-        yield Check(f"Rows added to {name} since the plan", added, 0.0, True, _AGAIN)
-    yield _sum(page, "market", "short", "Bars missing on their day", True, _AGAIN)
+    for key, name in (("market", "Market"), ("on_hand", "On hand")):
+        yield Check(f"Rows added to {name} since the plan", rows_added(page, key), 0.0, True, _AGAIN)
+    yield _sum(page, "sold", "missing", "Bars missing on their day", True, _AGAIN)
     buy = "Buy more packs on Shopping list, or give this file to scaler market again."
     yield _sum(page, "buying", "lacking", "Ingredients that do not reach", True, buy)
+    look = "The figures follow. Packs may be cheaper elsewhere now: give this file to scaler market again."
+    yield _sum(page, "packs", "price_changed", "Prices of packs changed since they were chosen", False, look)
     mend = "Change Make date or Mould on Batches, or give this file to scaler market again."
     yield _sum(page, "batches", "moulds_over", "Moulds in use beyond those owned", True, mend)
     earlier = "Set First make day on Costs, move the market day on Market, and give this file to scaler market again."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
 from scaler.write.layout import letters
 from scaler.write.tabs.charts import Series, line
+from scaler.write.tabs.plan import write_stale
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Money"
@@ -51,12 +52,21 @@ _RECIPES = (
 )
 
 
+_WAY = (
+    ("Profit of all recipes, each bar at its cost", "recipes_profit"),
+    ("less stall fees", "stall_fees"),
+    ("plus what those bars cost, less cost of the run: bars on hand are paid already", "not_by_the_bar"),
+    ("Profit of the run when every bar sells", "profit_full"),
+)
+
+
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, landscape=True)
     page.sheet.set_column(0, 0, 30)
     page.sheet.set_column(1, len(_RECIPES), 12)
     page.put(1, 1, "Money of the run", TITLE)
+    write_stale(page, 3)
     hint = "Prices, fees and pay on the input sheets move everything here at once. What is not sold counts nothing."
     page.put(2, 1, hint, Look(italic=True, size=9, ink=HINT.ink))
     for row, (says, name, unit) in enumerate(_RUN, 4):
@@ -106,3 +116,11 @@ def _recipes(page: Page, row: int) -> None:
         for number, (_, name, unit) in enumerate(_RECIPES, 2):
             look = Look(unit=unit, box=True, bold=name in ("asked_price", "with_tax"))
             page.show(row + 2 + index, number, "sold", name, index, look)
+    _to_the_run(page, row + 3 + page.layout.tables.lengths["sold"])
+
+
+def _to_the_run(page: Page, row: int) -> None:
+    """Write the way from the recipes' profits to that of the run."""
+    for offset, (says, name) in enumerate(_WAY):
+        page.put(row + offset, 1, says)
+        page.show(row + offset, 6, "money", name, 0, Look(unit="money", box=True, bold=name == "profit_full"))

@@ -69,7 +69,7 @@ def _below(page: Page, row: int) -> None:
         "How this workbook works",
         "Result tabs come first, then the workings, then the sheets you fill. Change a number, a unit or a name on a "
         "sheet you fill and everything here follows.",
-        "A new row, or another Shape, Kind or Base, needs the engine: give this file to scaler batch again.",
+        "A new row, or another Shape, Kind or Base, needs the engine: " + page.again,
         "Weights are grams; money is as on Costs" + (f" ({currency})." if currency else "."),
         "Lye is caustic. Read Safety notes before the first batch, and weigh everything twice.",
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.write.book import HEADING, HINT, TITLE, Book, Look
+from scaler.write.book import BRICK, HEADING, HINT, TITLE, Book, Look
+from scaler.write.layout import TITLE_ROW
+from scaler.write.tabs.checks import rows_added
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Plan"
@@ -43,7 +45,7 @@ def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, landscape=True)
     page.put(1, 1, "Plan", TITLE)
-    page.live(1, 5, _stale_formula(page), "", Look(bold=True, size=13, ink="#8A2B1F"))
+    write_stale(page, 5)
     hint = (
         "The planner chose these batches: they stand on sheet Batches, where another mould or date may be typed. "
         "Results follow. Another demand on sheet Market needs a new plan: give this file to scaler market again."
@@ -64,9 +66,12 @@ def write(book: Book) -> None:
     page.sheet.freeze_panes(3, 2)
 
 
-def _stale_formula(page: Page) -> str:
-    changed = page.layout.range("market", "changed")
-    return f'=IF(SUM({changed})>0,"Demand changed: run scaler market again","")'
+def write_stale(page: Page, column: int) -> None:
+    """Write in the title's row what is said when the plan is no longer that of the demand."""
+    added = "+".join(f"ABS({rows_added(page, key)})" for key in ("market", "on_hand"))
+    changed = f"SUM({page.layout.range('market', 'changed')})+{added}>0"
+    formula = f'=IF({changed},"Demand changed: run scaler market again","")'
+    page.live(TITLE_ROW, column, formula, "", Look(bold=True, size=13, ink=BRICK))
 
 
 def _demand(page: Page, row: int) -> None:

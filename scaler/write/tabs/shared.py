@@ -26,6 +26,16 @@ class Page:
         """Number of batches."""
         return self.layout.tables.lengths["batches"]
 
+    @property
+    def is_market(self) -> bool:
+        """Whether the workbook is that of a market run."""
+        return "sold" in self.layout.tables.columns
+
+    @property
+    def again(self) -> str:
+        """What to do when the engine is needed."""
+        return f"give this file to scaler {'market' if self.is_market else 'batch'} again."
+
     def put(self, row: int, column: int, value: object, look: Look = Look()) -> None:
         """Write words."""
         self.book.put(self.sheet, row, column, value, look)

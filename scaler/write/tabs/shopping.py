@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from scaler.market.report import GEAR
-from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
+from scaler.write.book import BRICK, HEADING, HINT, SAND, TITLE, Book, Look
 from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, TITLE_ROW
+from scaler.write.tabs.plan import write_stale
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Shopping list"
@@ -25,6 +26,7 @@ def write(book: Book) -> None:
     for number, width in enumerate((30, 24, 12, 14, 13, 12, 12, 14)):
         page.sheet.set_column(number, number, width)
     page.put(TITLE_ROW, 1, NAME, TITLE)
+    write_stale(page, 2)
     hint = (
         "The planner chose the packs, which stand first: least money for what all batches take, less what is on the shelf. "
         "Another number of packs may be typed; money and what is left follow."
@@ -40,11 +42,17 @@ def write(book: Book) -> None:
     if count:
         rule = {"validate": "integer", "criteria": ">=", "value": 0, "error_message": "A whole number of packs."}
         page.sheet.data_validation(FIRST_ROW - 1, 5, row - 2, 5, rule)
+    page.live(row, 2, _cheaper(page), "", Look(bold=True, ink=BRICK))
     page.put(row, 1, "All packs", Look(bold=True, rule_above=True))
     page.show(row, 7, "money", "packs_cost", 0, Look(unit="money", bold=True, box=True))
     row = _enough(page, row + 2)
     _gear(page, row + 1)
     page.sheet.freeze_panes(HEADER_ROW, 1)
+
+
+def _cheaper(page: Page) -> str:
+    changed = page.layout.range("packs", "price_changed")
+    return f'=IF(SUM({changed})>0,"Prices changed: scaler market may find cheaper packs","")'
 
 
 def _pack(page: Page, index: int) -> None:
