@@ -232,9 +232,13 @@ class Demand(Record):
 
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
     bars: int = column("Bars", WHOLE, "Bars fit to sell that are wanted.", required=True, least=1)
-    needed_by: date = column("Needed by", DATE, "The market day.", required=True)
+    needed_by: date = column(
+        "Needed by", DATE, "Day on which the bars must be cured: the market day, or some days before.", required=True
+    )
     mould: str | None = column("Mould", REFERENCE, "Which mould. Blank: the planner's choice.", refers="Mould")
-    price: float | None = column("Price", NUMBER, "Price asked, with tax.", least=0)
+    price: float | None = column(
+        "Price", NUMBER, "Price asked, with tax. Blank: the price that makes the margin.", least=0
+    )
     day: str | None = column("Day", TEXT, "Which market.")
 
 
@@ -285,9 +289,14 @@ class Costs:
     unmould_after: float = setting(
         "Unmould after", NUMBER, 48.0, "Time in the mould.", unit_kinds=(TIME,), unit="h", least=0
     )
-    first_make_day: date | None = setting("First make day", DATE, None, "No batch is made before it.")
+    first_make_day: date | None = setting(
+        "First make day",
+        DATE,
+        None,
+        "No batch is made before it. Blank: today, where the bars can still be ready in time.",
+    )
     hours_per_day: float = setting("Hours per day", NUMBER, 8.0, "Hours of work in a day.", unit="h", above=0)
-    days_off: str | None = setting("Days off", TEXT, None, "Weekdays without work, with commas.")
+    days_off: str | None = setting("Days off", TEXT, None, "Weekdays on which nothing is made, with commas.")
     shelf_bars: float | None = setting("Shelf bars", NUMBER, None, "Bars that fit on the curing shelf.", least=0)
     sell_through: float = setting("Sell-through %", PERCENT, 1.0, "Share of the bars expected to sell.", least=0)
     wholesale_share: float = setting(

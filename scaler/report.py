@@ -61,6 +61,12 @@ def findings(run: Run) -> Iterator[str]:
     said = [
         (item.ingredient, facts.said) for item, facts in zip(held.ingredients, run.facts, strict=True) if facts.said
     ]
+    days = run.tables.column("recipes", "cure_days_in_use")
+    said += [
+        (recipe.recipe, (f"Cure days {taken:g}",))
+        for recipe, taken in zip(held.recipes, days, strict=True)
+        if recipe.cure_days is None
+    ]
     if said:
         yield "Taken for blank cells:"
     for name, words in said:

@@ -71,6 +71,9 @@ def test_check_writes_nothing(folder: Path) -> None:
     assert (result.exit_code, names(folder), result.stderr) == (DONE, {"my.xlsx"}, "")
     assert result.stdout.startswith("No problems. 5 ingredients, 5 prices, 1 mould, 1 recipe, 1 batch.\nTaken for")
     assert "  Olive oil: SAP blank" in result.stdout
+    assert "Cure days" not in result.stdout
+    type_in(Path("my.xlsx"), "Recipes", "Cure days", None)
+    assert "  First bar: Cure days 42." in run("check", "my.xlsx").stdout
 
 
 def test_check_says_what_to_think_about(folder: Path) -> None:

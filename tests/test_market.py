@@ -299,7 +299,95 @@ def test_progress_is_said_after_a_second(monkeypatch: pytest.MonkeyPatch) -> Non
     assert "Choosing among" in run("market", name, "--json").stderr
 
 
+# --- days ---
+
+
+def two_moulds(today: date, **more: Any) -> Workshop:
+    """Return a run of two batches: 24 bars, 1 mould of 12, and a dearer one of 12; the last make day is 19 March 2027."""
+    workshop = asked(24, worked_out_on=today, **more)
+    (mould,) = workshop.moulds
+    assert mould.capacity
+    return replace(workshop, moulds=(mould, replace(mould, mould="dearer", capacity=mould.capacity * 1.5)))
+
+
+def made_on(workshop: Workshop) -> list[tuple[str, str]]:
+    """Return make day and mould of every batch that is planned."""
+    return [(row["make_date"], row["mould"]) for row in market_object(work_out(workshop))["plan"]]
+
+
+def test_plan_begins_today_where_it_can() -> None:
+    """With First make day blank the cheapest mould is filled twice; when today is too late for that, another is used."""
+    assert made_on(two_moulds(date(2027, 3, 1))) == [("2027-03-17", "mould 0"), ("2027-03-19", "mould 0")]
+    late = two_moulds(date(2027, 3, 18))
+    assert sorted(made_on(late)) == [("2027-03-19", "dearer"), ("2027-03-19", "mould 0")]
+    assert "made_past" not in {warning.code for batch in work_out(late).run.batches for warning in batch.warnings}
+
+
+def test_plan_in_the_past_says_so_first() -> None:
+    """Where bars cannot be ready in time any more, that is the first line that is said, and each batch is warned of."""
+    result = run("market", written(two_moulds(date(2027, 3, 20))), "-o", "out.xlsx")
+    assert result.exit_code == DONE
+    assert result.stdout.startswith("! NOT IN TIME: 2 of 2 batches would have to be made before today.")
+    assert result.stdout.count("before today (2027-03-20)") == 2
+
+
+def on_two_days(**more: Any) -> Workshop:
+    """Return a run with a market on 30 April 2027 and one 42 days later: the cure's length."""
+    workshop = asked(10, **more)
+    (row,) = workshop.market
+    return replace(workshop, market=(row, replace(row, needed_by=row.needed_by + timedelta(days=42))))
+
+
+def test_nothing_is_made_on_a_market_day() -> None:
+    """A batch whose last make day is a market day is made the day before, unless there is no other way."""
+    assert [day for day, _ in made_on(on_two_days())] == ["2027-03-19", "2027-04-29"]
+    only = replace(on_two_days(first_make_day=date(2027, 4, 30)))
+    only = replace(only, market=only.market[1:])
+    assert [day for day, _ in made_on(only)] == ["2027-04-30"]
+
+
+def test_same_warning_is_said_once() -> None:
+    """A warning that several batches share is one line that names them all."""
+    workshop = two_moulds(date(2027, 3, 1), price_age=1.0)
+    old = tuple(replace(item, date=date(2026, 1, 1)) for item in workshop.prices)
+    said = run("market", written(replace(workshop, prices=old)), "-o", "out.xlsx").stdout
+    assert said.count("! 1, 2: ") >= 1
+    assert len([line for line in said.splitlines() if line.startswith("  ! ")]) == len(
+        {warning.text for batch in work_out(replace(workshop, prices=old)).run.batches for warning in batch.warnings}
+    )
+
+
+def test_profit_at_the_share_expected_is_said() -> None:
+    """With Sell-through below 100 % the profit at that share stands beside the one when every bar sells."""
+    workshop = asked(10, sell_through=0.8)
+    expected = work_out(workshop).run.tables.row("money", 0)["profit_expected"]
+    said = " ".join(run("market", written(workshop), "-o", "out.xlsx").stdout.split())
+    assert f"at 80% sold (Costs) {expected:,.2f}" in said
+
+
 # --- calendar ---
+
+
+def test_calendar_names_its_events_alike_after_replanning() -> None:
+    """Another demand for the same market day moves a batch, and its events keep their names: a phone moves them too."""
+
+    def names(workshop: Workshop) -> dict[str, date]:
+        events = icalendar.Calendar.from_ical(calendar(work_out(workshop).run)).walk("VEVENT")
+        return {str(event["UID"]): event["DTSTART"].dt for event in events}
+
+    few, more = names(asked(10)), names(asked(20))
+    assert few.keys() < more.keys()
+    assert any(few[name] != more[name] for name in few)
+    assert not names(asked(10, days=70)).keys() & few.keys()
+
+
+def test_bars_on_hand_are_ready_in_the_calendar() -> None:
+    """Bars on hand that still cure have a day in the calendar; those that are cured have none."""
+    ready = date(2027, 4, 3)
+    on_hand = (OnHand(recipe="recipe 0", bars=3, ready_date=ready), OnHand(recipe="recipe 0", bars=2))
+    content = calendar(work_out(replace(asked(20), on_hand=on_hand)).run)
+    titles = {str(e["SUMMARY"]): e["DTSTART"].dt for e in icalendar.Calendar.from_ical(content).walk("VEVENT")}
+    assert {title: day for title, day in titles.items() if "on hand" in title} == {"Ready: recipe 0, on hand": ready}
 
 
 def test_calendar_is_read_by_a_library() -> None:
@@ -315,7 +403,8 @@ def test_calendar_is_read_by_a_library() -> None:
     plan = market_object(found)["plan"]
     for kind, key in (("MAKE", "make_date"), ("UNMOULD", "unmould_date"), ("READY", "ready_date")):
         days = sorted(e["DTSTART"].dt.isoformat() for e in events if kind in e["CATEGORIES"].cats)
-        assert days == sorted(row[key] for row in plan)
+        held = [i.ready_date.isoformat() for i in found.run.workshop.on_hand if kind == "READY" and i.ready_date]
+        assert days == sorted([*(row[key] for row in plan), *held])
     markets = {event["DTSTART"].dt for event in events if "MARKET" in event["CATEGORIES"].cats}
     assert markets == {item.needed_by for item in found.run.workshop.market}
     assert calendar(work_out(market_run(11)).run) == content

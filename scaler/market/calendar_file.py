@@ -24,7 +24,7 @@ class Event:
         kind: make, unmould, ready or market.
         title: what a calendar shows.
         text: what it shows when the event is opened.
-        key: what tells it from every other event of its kind and day.
+        key: what tells it from every other event of its kind in the run, whatever its day.
     """
 
     day: date
@@ -40,14 +40,14 @@ KINDS = ("make", "unmould", "ready", "market")
 def events(run: Run) -> list[Event]:
     """Return every event of a market run, in the order of the days."""
     found = [event for place, batch in enumerate(run.batches) for event in _of_batch(run, place, batch)]
-    found += _markets(run)
+    found += [*_on_hand(run), *_markets(run)]
     return sorted(found, key=lambda event: (event.day, KINDS.index(event.kind)))
 
 
 def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
     what = f"{batch.recipe}, batch {batch.batch}"
     where = f"{batch.mould} x {batch.moulds_filled:g}" if batch.moulds_filled != 1 else batch.mould
-    key = f"{batch.batch} {batch.recipe} {batch.mould}"
+    key = batch.batch
     lye = ", ".join(f"{alkali.ingredient} {alkali.weigh_g:,.10g} g" for alkali in batch.alkalis)
     text = f"In {where}: {batch.bars:g} bars. Lye: {lye}. The card of the batch has every weight."
     unmould = day_of(run.tables.column("batches", "unmould_on")[place])
@@ -59,26 +59,41 @@ def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
         yield Event(batch.ready_date, "ready", f"Ready: {what}", f"{batch.bars:g} bars are cured.", key)
 
 
+def _on_hand(run: Run) -> Iterator[Event]:
+    """Yield the day on which each lot on hand that still cures is ready."""
+    for place, item in enumerate(run.workshop.on_hand, 1):
+        if item.ready_date:
+            yield Event(
+                item.ready_date,
+                "ready",
+                f"Ready: {item.recipe}, on hand",
+                f"{item.bars} bars are cured.",
+                f"on hand {place}",
+            )
+
+
 def _markets(run: Run) -> Iterator[Event]:
     days: dict[tuple[date, str], list[str]] = {}
     for item in run.workshop.market:
         days.setdefault((item.needed_by, item.day or ""), []).append(f"{item.bars} x {item.recipe}")
     for (day, name), bars in days.items():
-        yield Event(day, "market", name or "Market", "Bring " + ", ".join(bars) + ".", name)
+        yield Event(day, "market", name or "Market", "Bring " + ", ".join(bars) + ".", f"{day} {name}")
 
 
 def calendar(run: Run) -> bytes:
     """Return the .ics file of a market run."""
     stamp = day_of(run.tables.one("costs", "worked_out_on")) or date(1970, 1, 1)
+    market = min(item.needed_by for item in run.workshop.market)
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN", "METHOD:PUBLISH"]
     for event in events(run):
-        lines += _lines(event, stamp)
+        lines += _lines(event, stamp, market)
     lines.append("END:VCALENDAR")
     return "".join(f"{part}\r\n" for line in lines for part in folded(line)).encode()
 
 
-def _lines(event: Event, stamp: date) -> list[str]:
-    name = hashlib.sha256("\n".join((event.kind, event.day.isoformat(), event.key)).encode()).hexdigest()[:24]
+def _lines(event: Event, stamp: date, market: date) -> list[str]:
+    """Return the lines of an event; in another plan for the same first market day it has the same name."""
+    name = hashlib.sha256("\n".join((market.isoformat(), event.kind, event.key)).encode()).hexdigest()[:24]
     return [
         "BEGIN:VEVENT",
         f"UID:{name}@scaler.invalid",
