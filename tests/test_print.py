@@ -137,3 +137,16 @@ def test_words_of_every_result_are_printed(printed: tuple[Path, str, Printed]) -
         )
         there = Counter(word.text for page in pages[name] for word in page)
         assert stands - there == Counter(), name
+
+
+def test_card_says_its_bars(printed: tuple[Path, str, Printed]) -> None:
+    """A card's head says how many bars its batch makes, as Overview does."""
+    path, _, pages = printed
+    sheets = {sheet.title: sheet for sheet in openpyxl.load_workbook(path, data_only=True)}
+    bars = next(column[0].column for column in sheets["Overview"].iter_cols() if column[0].value == "Bars")
+    for index in range(sum(name.startswith("Card ") for name in sheets)):
+        words = pages[f"Card {index + 1}"][0]
+        label = next(word for word in words if word.text == "Bars")
+        beside = [word for word in words if abs(word.bottom - label.bottom) < 5 and word.left > label.right]
+        value = min(beside, key=lambda word: word.left).text
+        assert value == f"{sheets['Overview'].cell(2 + index, bars).value:,.0f}"

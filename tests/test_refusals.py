@@ -10,8 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from opened import Whole
 from recalculation import IronCalc, plain, same
 from typing_in import typed_over
+from workbooks import demo
 from workshops import LITRE, TODAY, koh, naoh, oil, pack, settings_lines, thing
 
 import scaler
@@ -23,8 +25,9 @@ from scaler.model import COSTS, SHEETS, Batch, Mould, Recipe, RecipeLine, Worksh
 from scaler.read import cells
 from scaler.read.checks import LONGEST_CURE, LOWEST_PURITY, SHARES_WITHIN
 from scaler.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, TEXT, UNIT, WHOLE, YES_NO, Sheet, columns
-from scaler.write.finished import inputs
+from scaler.write.finished import finished, inputs
 from scaler.write.layout import FIRST_ROW, Layout
+from scaler.write.tabs import checks
 
 REFUSED = "NOT ALL CHECKS HOLD"
 NOT_TRIED = {
@@ -311,3 +314,23 @@ def test_checks_have_the_readers_limits() -> None:
     }  # fmt: skip
     tables = scale(shop()).tables
     assert {name: tables.one("constants", name) for name in constants} == constants
+
+
+@pytest.mark.parametrize(
+    ("says", "do"),
+    [
+        ("Ingredients, Opened: cells that hold no date", "Type a date, such as 2026-11-25."),
+        ("Ingredients, Purity % to Purity high %: cells that hold no percentage above 0", "Type a percentage: 5 % as 5% or 0.05."),
+        ("Prices, Pack: cells that hold no number above 0", "Type a number alone, such as 12.5."),
+        ("Moulds, Mould: cells that are blank in a filled row", "Fill the cell, or clear its row."),
+        ("Recipe lines, In lye: cells that hold no yes and no no", "Type yes or no, or clear the cell."),
+        ("Costs, Display units: not a word of the list", "Type one of: g, oz."),
+        ("Costs, Pot size: not a unit of volume", "Take a unit of volume from sheet Units."),
+        ("Costs, Worked out on: values that are no date", "Type a date, such as 2026-11-25."),
+    ],
+)  # fmt: skip
+def test_hint_suits_the_cell(says: str, do: str) -> None:
+    """Beside a refused entry, Checks say what a cell of that kind takes."""
+    page = Whole.of(finished(demo(), (checks.write,))).pages["Checks"]
+    hints = {page.value(row, 1): page.value(row, 4) for row, column in page.cells if column == 1}
+    assert hints[says] == do

@@ -47,6 +47,7 @@ def _card(page: Page, index: int, slots: int) -> None:
 _FACTS = (
     (("Batch", "batch", "text", False), ("Mould", "mould", "text", False)),
     (("Make date", "make_date", "date", False), ("Can be sold from", "ready", "date", True)),
+    (("Bars", "bars", "whole", True), ("A bar, fresh (g)", "bar_fresh_g", "one digit", True)),
     (("Batter (g)", "batter_g", "g", True), ("Moulds filled", "filled_moulds", "whole", True)),
     (
         ("Lye jug, at least (mL)", "jug_vessel_ml", "whole", True),

@@ -234,7 +234,7 @@ def _entries(page: Page) -> Iterator[Check]:
     assert page.book.run
     built = {sheet.key: len(getattr(page.book.run.workshop, sheet.key)) for sheet in SHEETS}
     for entry in entries(page.layout, built):
-        yield Check(entry.says, entry.formula, 0.0, True, "Correct the cell; type 5 % as 5% or 0.05.")
+        yield Check(entry.says, entry.formula, 0.0, True, entry.do)
 
 
 def _rules(page: Page) -> Iterator[Check]:

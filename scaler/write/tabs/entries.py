@@ -20,10 +20,27 @@ _LEAVES_NOTHING = ("batter_loss", "reject_share")
 
 @dataclass(frozen=True)
 class Entry:
-    """What may stand in some cells: in words, and a formula that counts the cells that hold something else."""
+    """What may stand in some cells.
+
+    Attributes:
+        says: what is counted, in words.
+        formula: counts the cells that hold something else.
+        do: what a cell of that kind takes.
+    """
 
     says: str
     formula: str
+    do: str
+
+
+_TAKES = {
+    NUMBER: "Type a number alone, such as 12.5.",
+    WHOLE: "Type a whole number, such as 12.",
+    PERCENT: "Type a percentage: 5 % as 5% or 0.05.",
+    DATE: "Type a date, such as 2026-11-25.",
+    YES_NO: "Type yes or no, or clear the cell.",
+}
+"""What a cell of each kind takes."""
 
 
 def entries(layout: Layout, built: dict[str, int]) -> Iterator[Entry]:
@@ -50,7 +67,11 @@ def _of_sheet(layout: Layout, sheet: Sheet, rows: int) -> Iterator[Entry]:
         wrong = _wrong(layout, cells, column.kind, column.least, column.above)
         if wrong:
             name = column.header if len(held) == 1 else f"{column.header} to {end.header}"
-            yield Entry(f"{sheet.name}, {name}: cells that hold no {_words(column)}", f"SUMPRODUCT({wrong})")
+            yield Entry(
+                f"{sheet.name}, {name}: cells that hold no {_words(column)}",
+                f"SUMPRODUCT({wrong})",
+                _TAKES[column.kind],
+            )
     needed = [number for number, column in declared if column.required]
     for number, column in declared:
         if column.required and len(needed) > 1:
@@ -59,7 +80,11 @@ def _of_sheet(layout: Layout, sheet: Sheet, rows: int) -> Iterator[Entry]:
                 f"{quoted(sheet.name)}!${letters(at)}${FIRST_ROW}:${letters(at)}${last}" for at in (number, beside)
             )
             formula = f'SUMPRODUCT(({blank}="")*({filled}<>""))'
-            yield Entry(f"{sheet.name}, {column.header}: cells that are blank in a filled row", formula)
+            yield Entry(
+                f"{sheet.name}, {column.header}: cells that are blank in a filled row",
+                formula,
+                "Fill the cell, or clear its row.",
+            )
 
 
 def _alike(column: Column) -> tuple[object, ...]:
@@ -121,17 +146,20 @@ def _of_settings(layout: Layout) -> Iterator[Entry]:
         wrong = _wrong(layout, cells, item.kind, item.least, item.above)
         if wrong:
             name = item.name if len(held) == 1 else f"{item.name} to {end.name}"
-            yield Entry(f"{COSTS.name}, {name}: values that are no {_words(item)}", f"SUMPRODUCT({wrong})")
+            says = f"{COSTS.name}, {name}: values that are no {_words(item)}"
+            yield Entry(says, f"SUMPRODUCT({wrong})", _TAKES[item.kind])
     for row, (_, item) in declared:
         value = f"{COSTS.name}!$B${row}"
         if item.kind == CHOICE:
             others = ",".join(f'{value}<>"{word}"' for word in item.choices)
-            yield Entry(f"{COSTS.name}, {item.name}: not a word of the list", f'IF({value}="",0,IF(AND({others}),1,0))')
+            says, do = f"{COSTS.name}, {item.name}: not a word of the list", f"Type one of: {', '.join(item.choices)}."
+            yield Entry(says, f'IF({value}="",0,IF(AND({others}),1,0))', do)
         if item.unit_kinds:
-            yield Entry(f"{COSTS.name}, {item.name}: not a unit of {item.unit_kinds[0]}", _unit(layout, row, item))
+            says = f"{COSTS.name}, {item.name}: not a unit of {item.unit_kinds[0]}"
+            yield Entry(says, _unit(layout, row, item), f"Take a unit of {item.unit_kinds[0]} from sheet Units.")
     rows = [row for row, (name, _) in declared if name in _LEAVES_NOTHING]
     nothing = "+".join(f"IF({COSTS.name}!$B${row}>=1,1,0)" for row in rows)
-    yield Entry(f"{COSTS.name}: a batter loss or reject share that leaves no bar", nothing)
+    yield Entry(f"{COSTS.name}: a batter loss or reject share that leaves no bar", nothing, _TAKES[PERCENT])
 
 
 def _unit(layout: Layout, row: int, item: Setting) -> str:
