@@ -213,6 +213,39 @@ def test_too_late_for_the_cure() -> None:
     assert work_out(moved).plan
 
 
+def test_no_remedy_lies_in_the_past() -> None:
+    """Where the run is worked out on its first make day, no earlier one is offered."""
+    day = date(2027, 2, 20)
+    text = why(asked(10, days=0, first_make_day=day, worked_out_on=day))
+    assert "Set First make day" not in text
+    assert "Move the day to 2027-04-03 or later, or take the bars off." in text
+    workshop = asked(36, first_make_day=date(2027, 4, 1), worked_out_on=date(2027, 4, 1))
+    workshop = replace(workshop, market=(replace(workshop.market[0], needed_by=date(2027, 5, 15)),))
+    assert "1 more of mould mould 0" in why(workshop)
+    assert "First make day" not in why(workshop)
+
+
+def test_week_without_work() -> None:
+    """Seven days off are named as what they are, at their cell."""
+    week = "Monday, Tuesday, Wednesday, Thursday, Friday, Saturday, Sunday"
+    result = run("market", written(asked(10, days_off=week)))
+    assert result.exit_code == PROBLEMS
+    said = " ".join(result.stderr.split())
+    assert "sheet Costs, cell B" in said
+    assert "every weekday" in said
+
+
+def test_largest_demand_of_the_day_is_named() -> None:
+    """Where a day cannot be met, the row of that day with the most bars is named and pointed at."""
+    workshop = asked(200, first_make_day=date(2027, 3, 1))
+    (row,) = workshop.market
+    few = tuple(replace(row, bars=bars, needed_by=row.needed_by) for bars in (3, 2))
+    name = written(replace(workshop, market=(few[0], row, few[1])))
+    said = " ".join(run("market", name).stderr.split())
+    assert "205 bars wanted by 2027-04-30, on that day 200 of recipe 0" in said
+    assert "sheet Market, cell B5" in said
+
+
 def test_too_few_moulds() -> None:
     """Where one mould cannot be filled often enough, how many more would do is said, and they do."""
     workshop = asked(36, first_make_day=date(2027, 4, 1))

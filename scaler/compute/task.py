@@ -71,6 +71,7 @@ class Limits:
         shelf: bars that fit on the curing shelf.
         curing: bars on hand that are not ready yet: (ready day, bars).
         away: days on which nothing should be made, though it may be: those of the markets.
+        today: the day of working out, before which nobody can begin.
     """
 
     owned: Mapping[int, int]
@@ -81,6 +82,7 @@ class Limits:
     shelf: float | None
     curing: tuple[tuple[int, int], ...] = ()
     away: frozenset[int] = frozenset()
+    today: int = 0
 
     def works(self, day: int) -> bool:
         """Return whether there is work on a day."""
@@ -269,6 +271,7 @@ def limits_of(run: Run) -> Limits:
         days_off=days_off(str(one("costs", "days_off") or "")),
         hours=one("costs", "hours_per_day"),
         shelf=float(shelf) if isinstance(shelf, int | float) else None,
+        today=int(one("costs", "worked_out_on")),
         curing=tuple((_day(item.ready_date), item.bars) for item in run.workshop.on_hand if item.ready_date),
     )
 

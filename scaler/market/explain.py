@@ -7,9 +7,9 @@ from dataclasses import replace
 from datetime import date
 
 from scaler.compute.tables import day_of, serial
-from scaler.compute.task import Task, Wish
+from scaler.compute.task import WEEK, Task, Wish
 from scaler.market.stretch import EARLIER, hours_needed, limited, moulds_needed, possible, shelf_needed
-from scaler.model import Workshop
+from scaler.model import Workshop, setting_declared
 from scaler.problems import Place, Problem
 
 Progress = Callable[[str], None]
@@ -18,9 +18,9 @@ _REASONS = {
     "pot_small": "its batter does not fit the pot",
     "jug_small": "its lye does not fit the jug",
     "batch_tiny": "its alkali is less than the scale can weigh",
-    "bar_light": "its bars are lighter than Least bar weight",
-    "hours_short": "one batch takes longer than Hours per day",
-    "shelf_small": "one batch has more bars than Shelf bars",
+    "bar_light": "its bars are lighter than Least bar weight of Costs",
+    "hours_short": "one batch takes longer than Hours per day of Costs",
+    "shelf_small": "one batch has more bars than Shelf bars of Costs",
 }
 
 
@@ -33,6 +33,12 @@ def nothing_wanted(workshop: Workshop) -> Iterator[Problem]:
 
 def impossible(workshop: Workshop, task: Task) -> Iterator[Problem]:
     """Yield what no plan can meet, whatever else is made: no mould for a recipe, too little time for a cure."""
+    if len(task.limits.days_off) == WEEK:
+        lines = (item for item in workshop.costs if item.setting == setting_declared()["days_off"].name)
+        place = next((item.where.place("value") for item in lines), Place("", "Costs"))
+        found, do = "every weekday", "Take a weekday out of Days off."
+        yield Problem(place, "market_infeasible", found, "a weekday on which something can be made", do)
+        return
     for wish in task.wishes:
         if wish.needs[-1] <= 0 and not any(mould >= 0 for mould in wish.asked):
             continue
@@ -84,10 +90,11 @@ def _too_late(workshop: Workshop, task: Task, wish: Wish) -> Iterator[Problem]:
             anyway = replace(task.limits, first=None).latest(day - wish.cure)
             latest = f"a make day by {day_of(anyway)}" if anyway is not None else "a day of work"
             found = f"{need} bars of {name} by {needed}, which need {latest}; First make day is {day_of(first)}"
-            sooner = (
-                f"Set First make day to {day_of(anyway)} or earlier" if anyway is not None else "Take fewer Days off"
-            )
-            do = f"{sooner}, move the day to {day_of(first + wish.cure)} or later, or take the bars off."
+            do = f"Move the day to {day_of(first + wish.cure)} or later, or take the bars off."
+            if anyway is None:
+                do = f"Take fewer Days off. {do}"
+            elif anyway >= task.limits.today:
+                do = f"Set First make day to {day_of(anyway)} or earlier. {do}"
             yield Problem(_place(workshop, name, None, needed), "market_infeasible", found, "time for the cure", do)
             return
 
@@ -99,13 +106,13 @@ def why_not(workshop: Workshop, task: Task, progress: Progress) -> Problem:
     progress("Looking for what would make it possible")
     helps = list(_remedies(workshop, task))
     bars = sum(item.bars for item in workshop.market if (serial(item.needed_by) or 0) <= day)
-    found = f"{bars} bars wanted by {day_of(day)}, which moulds, hours, shelf and make days do not allow"
+    most = max((item for item in workshop.market if serial(item.needed_by) == day), key=lambda item: item.bars)
+    what = f"{bars} bars wanted by {day_of(day)}, on that day {most.bars} of {most.recipe}"
+    found = f"{what}, which moulds, hours, shelf and make days do not allow"
     do = f"One of these makes the whole run possible: {'; '.join(helps)}." if helps else (
         "No single limit is to blame: ask for fewer bars, or give more moulds, hours and days at once."
     )  # fmt: skip
-    places = [item.where.place("needed_by") for item in workshop.market if serial(item.needed_by) == day]
-    place = places[0] if places else Place("", "Market")
-    return Problem(place, "market_infeasible", found, "a demand that can be met", do)
+    return Problem(most.where.place("bars"), "market_infeasible", found, "a demand that can be met", do)
 
 
 def _first_unmet(task: Task) -> int:
@@ -160,4 +167,5 @@ def _earlier(task: Task) -> Iterator[str]:
     if first is None or not possible(limited(task, first=first - EARLIER)):
         return
     days = _least(1, EARLIER, lambda days: possible(limited(task, first=first - days)))
-    yield f"First make day {day_of(first - days)} or earlier"
+    if first - days >= task.limits.today:
+        yield f"First make day {day_of(first - days)} or earlier"
