@@ -2,6 +2,5 @@
 
 import gc
 
-gc.set_threshold(
-    300_000, 50, 50
-)  # a workbook is many small objects, none of them in circles: looking for those is a fifth of the time
+# A workbook is many small objects, none of them in circles: looking for those takes a fifth of the time.
+gc.set_threshold(300_000, 50, 50)
