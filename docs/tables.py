@@ -10,10 +10,10 @@ import tempfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from scaler import units
-from scaler.model import SHEETS, Mould, setting_declared
-from scaler.schema import CHOICE, PERCENT, UNIT, Column, Setting, Sheet, columns
-from scaler.shapes import SHAPES
+from scaler.model import units
+from scaler.model.records import SHEETS, Mould, setting_declared
+from scaler.model.schema import CHOICE, PERCENT, UNIT, Column, Setting, Sheet, columns
+from scaler.model.shapes import SHAPES
 
 README = Path(__file__).parent.parent / "README.md"
 
@@ -113,9 +113,9 @@ def unit_words() -> str:
 
 def batch_output() -> str:
     """Return what the terminal says when a fresh workbook is worked out."""
-    from scaler.compute.batch import scale
     from scaler.read.workshop import load
     from scaler.report import summary
+    from scaler.rules.batch import scale
     from scaler.write.example import example
 
     with tempfile.TemporaryDirectory() as folder:

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING
 import scaler.write  # noqa: F401  # first, so that loading the package of this name later does not hide the function below
 
 if TYPE_CHECKING:
-    from scaler.compute.results import Run
-    from scaler.model import Workshop
+    from scaler.model.records import Workshop
+    from scaler.rules.results import Run
 
 __version__ = "0.1.0"
 __all__ = ["load", "scale", "write"]
@@ -42,7 +42,7 @@ def load(*paths: str | Path, recipe: str = "", mould: str = "", today: date | No
 
 def scale(workshop: Workshop) -> Run:
     """Return every batch worked out: weights in g, volumes in mL, shares as fractions, money as on the sheets."""
-    from scaler.compute.batch import scale as work_out
+    from scaler.rules.batch import scale as work_out
 
     return work_out(workshop)
 
@@ -54,8 +54,8 @@ def write(run: Run, path: str | Path, force: bool = False) -> None:
         ValueError: the run has problems, so there is nothing to write.
         scaler.output.NotReplaced: the file exists and is not ours to replace, or is open elsewhere.
     """
+    from scaler.model.problems import say
     from scaler.output import save
-    from scaler.problems import say
     from scaler.write.finished import finished
 
     if run.problems:

@@ -15,9 +15,9 @@ from scaler import __version__
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from scaler.compute.results import Run
     from scaler.market.run import MarketRun
-    from scaler.problems import Problem
+    from scaler.model.problems import Problem
+    from scaler.rules.results import Run
 
 DONE, PROBLEMS, USAGE, NOT_REPLACED = 0, 1, 2, 3
 """Exit status: done, problems in the input, wrong usage, output not ours to replace or locked."""
@@ -195,8 +195,8 @@ def _work_out(
     files: Sequence[Path], batches: Sequence[str], recipe: str, mould: str, as_json: bool, need_batches: bool = True
 ) -> Run:
     """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
-    from scaler.compute.batch import scale
     from scaler.read.workshop import Wanted, load
+    from scaler.rules.batch import scale
 
     workshop, problems = load(files, Wanted(tuple(batches), recipe, mould))
     run = scale(workshop)
@@ -209,7 +209,7 @@ def _work_out(
 
 
 def _no_batches() -> Problem:
-    from scaler.problems import Place, Problem
+    from scaler.model.problems import Place, Problem
 
     do = "Fill sheet Batches, or give --recipe and --mould."
     return Problem(Place("", "Batches"), "batches_missing", "no batch", "at least one row", do)

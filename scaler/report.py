@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from scaler.compute.results import Batch, Run
-from scaler.compute.safety import percent
-from scaler.problems import Problem, say, to_json
-from scaler.units import factor
+from scaler.model.problems import Problem, say, to_json
+from scaler.model.units import factor
+from scaler.rules.results import Batch, Run
+from scaler.rules.safety import percent
 
 if TYPE_CHECKING:
     from scaler.verify import Report

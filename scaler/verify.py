@@ -8,15 +8,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from scaler.compute.batch import scale
-from scaler.compute.results import Run
-from scaler.market.kept import PlanLost, kept
-from scaler.model import SHEETS
+from scaler.market.stored_plan import PlanLost, kept
+from scaler.model.problems import Place, Problem
+from scaler.model.records import SHEETS
 from scaler.output import is_ours
-from scaler.problems import Place, Problem
 from scaler.read.files import read_book
-from scaler.read.formulas import Held, differing, read_cells, stored
+from scaler.read.formulas import StoredCell, differing, read_cells, stored
 from scaler.read.workshop import load
+from scaler.rules.batch import scale
+from scaler.rules.results import Run
 from scaler.write.finished import finished
 from scaler.write.layout import HEADER_ROW
 from scaler.write.tabs.checks import HANDED_OVER, MEND
@@ -80,7 +80,7 @@ def verify(path: Path) -> Report:
     return _held_against_the_engine(run, edited)
 
 
-def _held_against_the_engine(run: Run, edited: Mapping[str, Mapping[str, Held]]) -> Report:
+def _held_against_the_engine(run: Run, edited: Mapping[str, Mapping[str, StoredCell]]) -> Report:
     again = f"Give the file to scaler {'market' if _is_market(edited) else 'batch'} again."
     if not run.batches:
         return Report(failing=(f"Sheet Batches has no batch. {again}",))
@@ -106,12 +106,12 @@ def _failing(anew: bytes) -> Iterator[str]:
 
 
 def _constants(
-    fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]]
+    fresh: Mapping[str, Mapping[str, StoredCell]], edited: Mapping[str, Mapping[str, StoredCell]]
 ) -> Iterator[Overwritten]:
     """Yield fixed numbers of the arithmetic, and unit factors, that were typed over."""
     for sheet in _FIXED:
         for cell, held in fresh.get(sheet, {}).items():
-            there = edited[sheet].get(cell, Held("", None))
+            there = edited[sheet].get(cell, StoredCell("", None))
             was = held.value
             if isinstance(was, int | float) and not held.formula and not _close(was, there.value):
                 now = there.written or ("" if there.value is None else there.value)
@@ -123,7 +123,7 @@ def _close(first: float, second: object) -> bool:
     return isinstance(second, int | float) and math.isclose(first, second, rel_tol=1e-12, abs_tol=1e-15)
 
 
-def _made_anew(run: Run, edited: Mapping[str, Mapping[str, Held]]) -> bytes:
+def _made_anew(run: Run, edited: Mapping[str, Mapping[str, StoredCell]]) -> bytes:
     """Return the workbook as it is written today; of a market run with the plan that it holds, not the best of today."""
     if not _is_market(edited):
         return finished(run)
@@ -134,12 +134,12 @@ def _made_anew(run: Run, edited: Mapping[str, Mapping[str, Held]]) -> bytes:
     return finished_market(run)
 
 
-def _is_market(edited: Mapping[str, Mapping[str, Held]]) -> bool:
+def _is_market(edited: Mapping[str, Mapping[str, StoredCell]]) -> bool:
     return "Shopping list" in edited
 
 
 def _overwritten(
-    fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]]
+    fresh: Mapping[str, Mapping[str, StoredCell]], edited: Mapping[str, Mapping[str, StoredCell]]
 ) -> Iterator[Overwritten]:
     for sheet, cells in fresh.items():
         for cell, held in differing(cells, edited.get(sheet, {})).items():
@@ -148,7 +148,7 @@ def _overwritten(
 
 
 def _stale(
-    fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]], again: str
+    fresh: Mapping[str, Mapping[str, StoredCell]], edited: Mapping[str, Mapping[str, StoredCell]], again: str
 ) -> Iterator[str]:
     """Yield what needs the engine: other rows, kinds, bases or shapes than when the workbook was written."""
     inputs = {sheet.name for sheet in SHEETS}
@@ -166,18 +166,18 @@ def _stale(
             if (
                 not held.formula
                 and _is_built(cells, cell)
-                and not _same(held.value, there.get(cell, Held("", None)).value)
+                and not _same(held.value, there.get(cell, StoredCell("", None)).value)
             ):
                 yield f"Rows were added, or a Kind, Base or Shape changed, since the engine ran ({sheet}, {cell}). {again}"
                 return
 
 
-def _filled(cells: Mapping[str, Held]) -> int:
+def _filled(cells: Mapping[str, StoredCell]) -> int:
     """Return how many cells of the first column are filled."""
     return sum(1 for cell in cells if cell.rstrip("0123456789") == "A")
 
 
-def _is_built(cells: Mapping[str, Held], cell: str) -> bool:
+def _is_built(cells: Mapping[str, StoredCell], cell: str) -> bool:
     """Return whether a cell stands under a heading of what the engine noted of rows, kinds, bases and shapes."""
     letters = cell.rstrip("0123456789")
     heading = cells.get(f"{letters}{HEADER_ROW}")
@@ -192,19 +192,21 @@ def _is_built(cells: Mapping[str, Held], cell: str) -> bool:
     return noted and int(cell.removeprefix(letters)) > HEADER_ROW
 
 
-def _changed(fresh: Mapping[str, Mapping[str, Held]], edited: Mapping[str, Mapping[str, Held]]) -> Iterator[Changed]:
+def _changed(
+    fresh: Mapping[str, Mapping[str, StoredCell]], edited: Mapping[str, Mapping[str, StoredCell]]
+) -> Iterator[Changed]:
     held = zip(_handed_over(edited[CHECKS]), _handed_over(fresh[CHECKS]), strict=False)
     for (result, was), (_, now) in held:  # by place: a batch may have got another name
         if not math.isclose(was, now, rel_tol=1e-9, abs_tol=1e-12):
             yield Changed(result, was, now)
 
 
-def _handed_over(cells: Mapping[str, Held]) -> Iterator[tuple[str, float]]:
+def _handed_over(cells: Mapping[str, StoredCell]) -> Iterator[tuple[str, float]]:
     """Yield each result and its value on sheet Checks, below the heading of what was handed over."""
     start = next((int(cell[1:]) for cell, held in cells.items() if held.value == HANDED_OVER), None)
     row = start + 1 if start else 0
     while row and f"A{row}" in cells:
-        value: Any = cells.get(f"D{row}", Held("", None)).value
+        value: Any = cells.get(f"D{row}", StoredCell("", None)).value
         if isinstance(value, int | float):
             yield str(cells[f"A{row}"].value), float(value)
         row += 1

@@ -13,7 +13,7 @@ from opened import MAIN, Cell, Page, Whole
 from openpyxl.formula import Tokenizer
 from openpyxl.utils import column_index_from_string, get_column_letter
 
-from scaler.model import SHEETS
+from scaler.model.records import SHEETS
 from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW
 
 Rule = Callable[[Whole], Iterator[str]]

@@ -12,11 +12,25 @@ from typing import Any
 from recalculation import IronCalc, plain, same
 from typing_in import typed_over
 
-from scaler import load, scale, units
-from scaler.compute.results import Run
-from scaler.compute.tables import serial
-from scaler.model import BATCHES, COSTS, SHEETS, Workshop, setting_declared
-from scaler.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, YES_NO, Column, Sheet, columns
+from scaler import load, scale
+from scaler.model import units
+from scaler.model.records import BATCHES, COSTS, SHEETS, Workshop, setting_declared
+from scaler.model.schema import (
+    CHOICE,
+    DATE,
+    NAME,
+    NUMBER,
+    PERCENT,
+    REFERENCE,
+    UNIT,
+    WHOLE,
+    YES_NO,
+    Column,
+    Sheet,
+    columns,
+)
+from scaler.rules.results import Run
+from scaler.rules.tables import serial
 from scaler.write.book import Book
 from scaler.write.finished import TABS, finished, inputs
 from scaler.write.layout import FIRST_ROW, Layout, Spot
@@ -147,7 +161,7 @@ def differing(run: Run, found: Callable[[str, int, int], Any]) -> list[str]:
     return wrong
 
 
-class Sheetful:
+class Tables:
     """A finished workbook in an independent engine, where edits are made and taken back."""
 
     def __init__(self, run: Run, folder: Path, content: bytes = b"") -> None:

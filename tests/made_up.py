@@ -10,7 +10,7 @@ from typing import Any
 
 from workshops import TODAY, koh, naoh, oil, pack, settings_lines, thing
 
-from scaler.model import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, Workshop
+from scaler.model.records import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, Workshop
 
 CM_IN = {"cm": 1.0, "mm": 0.1, "in": 2.54}
 WEIGHTS = {"g": 1.0, "kg": 1000.0, "oz": 28.35, "lb": 453.6, "cup": 220.0}

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.sparse import csr_array
 
-from scaler.model import Workshop
+from scaler.model.records import Workshop
 
 TINY = 1e-9
 NEARLY = 1e-6

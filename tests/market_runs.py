@@ -8,7 +8,7 @@ from typing import Any
 
 from workshops import settings_lines
 
-from scaler.model import Batch, Demand, Ingredient, Mould, OnHand, Price, Recipe, RecipeLine, Workshop
+from scaler.model.records import Batch, Demand, Ingredient, Mould, OnHand, Price, Recipe, RecipeLine, Workshop
 
 MARKET_DAY = date(2027, 6, 12)
 OILS = ("olive", "coconut", "rape", "shea", "castor", "sunflower")

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from scaler.compute.batch import STEPS
-from scaler.compute.steps import Step
-from scaler.shapes import SHAPES
+from scaler.formula.steps import Step
+from scaler.model.shapes import SHAPES
+from scaler.rules.batch import STEPS
 
 PACKAGE = Path(__file__).parent.parent / "scaler"
 MODULES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
@@ -35,9 +35,23 @@ APART = {
     "model.py": ("scaler.compute", "scaler.read", "scaler.write", "scaler.cli"),
     "schema.py": ("scaler.compute", "scaler.read", "scaler.write", "scaler.cli", "scaler.model"),
     "reference.py": ("scaler.compute", "scaler.read", "scaler.write", "scaler.cli", "scaler.model"),
-    "units.py": ("scaler.compute", "scaler.read", "scaler.write", "scaler.cli", "scaler.model", "scaler.schema"),
+    "units.py": (
+        "scaler.compute",
+        "scaler.read",
+        "scaler.write",
+        "scaler.cli",
+        "scaler.model.records",
+        "scaler.schema",
+    ),
     "shapes.py": ("scaler.compute", "scaler.read", "scaler.write", "scaler.cli", "scaler.model"),
-    "formula.py": ("scaler.compute", "scaler.read", "scaler.write", "scaler.units", "scaler.schema", "scaler.model"),
+    "formula.py": (
+        "scaler.compute",
+        "scaler.read",
+        "scaler.write",
+        "scaler.model.units",
+        "scaler.model.schema",
+        "scaler.model",
+    ),
     "cells.py": ("scaler",),
     "problems.py": ("scaler",),
 }

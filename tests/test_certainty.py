@@ -16,10 +16,10 @@ from scipy.stats import norm  # type: ignore[import-untyped]
 from workshops import TODAY, koh, made, naoh, oil, part, shop, thing
 
 import scaler
-from scaler.compute.results import Batch
 from scaler.demo import FILES, shipped
-from scaler.model import Ingredient, Mould, Workshop
-from scaler.reference import Published, find
+from scaler.model.records import Ingredient, Mould, Workshop
+from scaler.model.reference import Published, find
+from scaler.rules.results import Batch
 
 MOLAR_MASS = {"NaOH": 39.99712, "KOH": 56.10565}  # g/mol, IUPAC standard atomic weights
 LOAF = Mould(mould="loaf", shape="measured", capacity=1.4, capacity_unit="L", bars=10)
@@ -194,7 +194,7 @@ def test_centre_is_at_mid_ranges() -> None:
 
 def table_rows() -> list[tuple[float, float]]:
     """Return the rows of the coverage table: dominance and factor."""
-    path = Path(__file__).parent.parent / "scaler" / "data" / "coverage.csv"
+    path = Path(__file__).parent.parent / "scaler" / "model" / "data" / "coverage.csv"
     with path.open(encoding="utf-8", newline="") as lines:
         return [(float(row["dominance"]), float(row["factor"])) for row in csv.DictReader(lines)]
 

@@ -13,7 +13,7 @@ from recalculation import IronCalc
 from test_warnings import GOOD
 
 import scaler
-from scaler.compute.results import Run
+from scaler.rules.results import Run
 from scaler.write.layout import FIRST_ROW, HEADER_ROW
 
 SHEET = "Batch workings"

@@ -12,9 +12,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from workshops import koh, made, naoh, oil, pack, part, shop, thing
 
-from scaler.compute.results import Batch
-from scaler.model import Mould, Workshop
-from scaler.reference import lye_density
+from scaler.model.records import Mould, Workshop
+from scaler.model.reference import lye_density
+from scaler.rules.results import Batch
 
 
 def between(low: float, high: float) -> st.SearchStrategy[float]:

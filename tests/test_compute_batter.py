@@ -7,8 +7,8 @@ from datetime import date
 import pytest
 from workshops import grams, koh, made, naoh, oil, part, refused, shop, table, thing
 
-from scaler.compute.batch import scale
-from scaler.model import Mould
+from scaler.model.records import Mould
+from scaler.rules.batch import scale
 
 NAOH_PER_KOH = 39.99712 / 56.10565  # molar masses, IUPAC standard atomic weights
 

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 from workshops import grams, koh, made, naoh, oil, pack, part, refused, shop, table, thing
 
-from scaler.compute import costing
-from scaler.compute.batch import scale
-from scaler.compute.results import Batch
-from scaler.model import Mould, Price
+from scaler.model.records import Mould, Price
+from scaler.rules import costing
+from scaler.rules.batch import scale
+from scaler.rules.results import Batch
 
 
 def near(value: float) -> object:

@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import quad  # type: ignore[import-untyped]
 from workshops import made, naoh, oil, part, refused, shop
 
-from scaler.model import Mould
+from scaler.model.records import Mould
 
 INCH = 2.54  # cm, international inch (NIST SP 811 B.8)
 

@@ -17,38 +17,39 @@ from zlib import crc32
 import pint
 import pytest
 
-from scaler import shapes
-from scaler.compute import (
-    batter,
-    certainty,
+from scaler.formula.steps import Step, resolve
+from scaler.market import days, demand, money, shopping
+from scaler.market.steps import STEPS as MARKET_STEPS
+from scaler.model import shapes
+from scaler.model.records import COSTS, SHEETS, Workshop, setting_declared
+from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, columns
+from scaler.rules import (
+    batch_lines,
+    batches,
     costing,
     cure,
     drawing,
-    effects,
     entries,
+    fatty_acids,
     flags,
-    lines,
+    ingredients,
     lye_heat,
     moulds,
-    profile,
+    recipe_lines,
     recipes,
     selling,
-    slots,
     soundness,
-    stock,
+    superfat_uncertainty,
+    uncertainty_budget,
 )
-from scaler.compute.batch import STEPS as BATCH_STEPS
-from scaler.compute.steps import Step, resolve
-from scaler.compute.tables import FACT_COLUMNS, UNIT_COLUMNS, constants_of
-from scaler.market import days, demand, money, shopping
-from scaler.market.steps import STEPS as MARKET_STEPS
-from scaler.model import COSTS, SHEETS, Workshop, setting_declared
-from scaler.schema import DATE, NUMBER, PERCENT, WHOLE, columns
+from scaler.rules.batch import STEPS as BATCH_STEPS
+from scaler.rules.tables import FACT_COLUMNS, UNIT_COLUMNS, constants_of
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
-    stock, moulds, lines, recipes, batter, slots, certainty, effects, lye_heat, profile, costing, selling, drawing,
+    ingredients, moulds, recipe_lines, recipes, batches, batch_lines, superfat_uncertainty, uncertainty_budget, lye_heat,
+    fatty_acids, costing, selling, drawing,
     flags, soundness, entries, cure, shapes, demand, shopping, money, days,
 )  # fmt: skip
 STEPS = (*BATCH_STEPS, *MARKET_STEPS)
@@ -94,7 +95,7 @@ INPUTS = {
     "growth": {"rows_built": "", "rows_now": "", "counts": ""},
     "ingredients": {"published_sap": "mg KOH/g", "published_low": "mg KOH/g", "published_high": "mg KOH/g",
                     "published_fat_sap": "mg KOH/g", "published_density": "g/mL", "known": "",
-                    "built_kind": TEXT, "built_base": TEXT, "built_name": TEXT, "built_inci": TEXT} | dict.fromkeys(profile.NAMES, ""),
+                    "built_kind": TEXT, "built_base": TEXT, "built_name": TEXT, "built_inci": TEXT} | dict.fromkeys(fatty_acids.NAMES, ""),
     "moulds": {"built_shape": TEXT},
     "recipes": {"usual_alkali": TEXT},
     "market": {"price": "money", "planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT},
@@ -233,11 +234,11 @@ def rank_among(*values: Any) -> float:
 
 HELPERS: dict[str, Callable[..., Any]] = {
     "when": lambda _, yes, no: chosen(yes, no),
-    "otherwise": chosen,
+    "default_to": chosen,
     "larger": chosen,
     "smaller": chosen,
-    "both": lambda *_: True,
-    "either": lambda *_: True,
+    "all_of": lambda *_: True,
+    "any_of": lambda *_: True,
     "given": lambda _: True,
     "same": compared,
     "exceeds": compared,
@@ -258,19 +259,19 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "total_of_during": lambda *values: total_by_day(values[2:5], values[5]),
     "smallest_where": lambda *values: values[2].cell,
     "largest_where": lambda *values: values[2].cell,
-    "per": divided,
+    "divide": divided,
     "scaled": lambda value, factor: value * factor,
     "root": lambda value: value**0.5,
     "arc_cosine": lambda value: math.acos(float(plain(value))),
     "pi": lambda _: math.pi,
     "rounded": lambda value: value,
-    "whole_down": plain,
-    "whole_up": plain,
-    "whole_near": plain,
+    "round_down": plain,
+    "round_up": plain,
+    "round_half_up": plain,
 }
 SECOND: dict[str, Callable[..., Any]] = {
     "when": lambda _, yes, no: chosen(no, yes),
-    **dict.fromkeys(("otherwise", "larger", "smaller"), lambda one, other: chosen(other, one)),
+    **dict.fromkeys(("default_to", "larger", "smaller"), lambda one, other: chosen(other, one)),
 }
 
 
@@ -321,7 +322,7 @@ def test_every_module_of_rules_is_read() -> None:
     assert {step.rule.__module__ for step in STEPS} <= {module.__name__ for module in MODULES}
 
 
-_OF_HELPERS = ("scaler.formula", "scaler.market.sums")
+_OF_HELPERS = ("scaler.formula.helpers", "scaler.market.sums")
 
 
 def test_every_helper_has_its_checking_one() -> None:
@@ -356,7 +357,7 @@ def sum_of_unlike(oils: Any, density: Any) -> Any:
 
 def choice_of_unlike(oils: Any, density: Any) -> Any:
     """Choose between grams and grams a millilitre. -> [g]."""
-    return batter.when(oils > 0, oils, density)
+    return batches.when(oils > 0, oils, density)
 
 
 @pytest.mark.parametrize("rule", [milligrams_forgotten, volume_as_weight, sum_of_unlike, choice_of_unlike])

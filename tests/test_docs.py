@@ -20,8 +20,8 @@ from typing_in import fresh, type_in
 
 import scaler
 from scaler.cli import main
-from scaler.model import SHEETS, setting_declared
-from scaler.schema import columns
+from scaler.model.records import SHEETS, setting_declared
+from scaler.model.schema import columns
 from scaler.write.finished import TABS
 
 ROOT = Path(__file__).parent.parent

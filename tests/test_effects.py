@@ -11,9 +11,9 @@ import pytest
 from test_certainty import EACH, MOLAR_MASS, WORKSHOPS, counts, division, purity_range, sap_range
 from workshops import made, naoh, oil, part, shop, table, thing, with_superfat
 
-from scaler.compute.batch import scale
-from scaler.compute.results import Batch
-from scaler.model import Mould, Workshop
+from scaler.model.records import Mould, Workshop
+from scaler.rules.batch import scale
+from scaler.rules.results import Batch
 
 Values = dict[tuple[str, str], float]
 """Uncertain quantities by what they are (sap, g, purity) and whose: the thing, or line and number."""

@@ -1,4 +1,4 @@
-"""Each helper of formula.py is one rule read twice: as a number, and as a formula in an independent engine."""
+"""Each helper of helpers.py is one rule read twice: as a number, and as a formula in an independent engine."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from recalculation import same
 
-from scaler import cells, formula
-from scaler.formula import Cell, Range, text_of
+from scaler.formula import cells, helpers
+from scaler.formula.helpers import Cell, Range, text_of
 from scaler.write.layout import letters
 
 RESULT_COLUMN = 26
@@ -94,7 +94,7 @@ class Case:
     @property
     def rule(self) -> Callable[..., Any]:
         """The helper."""
-        rule: Callable[..., Any] = getattr(formula, self.name)
+        rule: Callable[..., Any] = getattr(helpers, self.name)
         return rule
 
 
@@ -107,11 +107,11 @@ COLUMN = st.lists(NUMBER, min_size=1, max_size=6)
 KEYED = rows(KEY, NUMBER)
 CASES = (
     one("when", TRUTH, NUMBER, NUMBER),
-    one("both", TRUTH, TRUTH),
-    one("either", TRUTH, TRUTH),
+    one("all_of", TRUTH, TRUTH),
+    one("any_of", TRUTH, TRUTH),
     one("same", WORD, WORD),
     one("given", ANY),
-    one("otherwise", ANY, NUMBER),
+    one("default_to", ANY, NUMBER),
     Case("match", st.tuples(st.one_of(WORD, st.none()), st.lists(WORD, min_size=1, max_size=6))),
     Case("pick", COLUMN.flatmap(lambda held: st.tuples(st.just(held), st.integers(0, len(held))))),
     Case("row_below", rising().flatmap(lambda held: st.tuples(st.floats(0, 6) | st.sampled_from(held), st.just(held)))),
@@ -130,7 +130,7 @@ CASES = (
     Case("smallest_where", st.tuples(KEYED, KEY).map(lambda held: (held[0][0], held[0][0][0], held[0][1], 1e99))),
     Case("largest_where", st.tuples(rows(KEY, POSITIVE), KEY).map(lambda held: (held[0][0], held[1], held[0][1]))),
     Case("count_given", st.tuples(st.lists(ANY, min_size=1, max_size=6))),
-    one("per", NUMBER, NOT_ZERO),
+    one("divide", NUMBER, NOT_ZERO),
     one("scaled", st.one_of(NUMBER, WORD), NUMBER),
     one("larger", NUMBER, NUMBER),
     one("smaller", NUMBER, NUMBER),
@@ -139,18 +139,18 @@ CASES = (
     one("rounded", NUMBER),
     one("arc_cosine", st.integers(-1000, 1000).map(lambda number: number / 1000)),
     one("pi", NUMBER),
-    one("whole_down", NUMBER),
-    one("whole_up", NUMBER),
-    one("whole_near", NUMBER),
+    one("round_down", NUMBER),
+    one("round_up", NUMBER),
+    one("round_half_up", NUMBER),
 )
 NOT_HELPERS = {"text_of"}
-"""What formula.py hands out that is no rule: it writes a formula down."""
+"""What helpers.py hands out that is no rule: it writes a formula down."""
 
 
 def test_every_helper_is_tried() -> None:
     """No helper is left out below."""
-    helpers = {name for name in formula.__all__ if callable(getattr(formula, name)) and name[0].islower()}
-    assert {case.name for case in CASES} == helpers - NOT_HELPERS
+    found = {name for name in helpers.__all__ if callable(getattr(helpers, name)) and name[0].islower()}
+    assert {case.name for case in CASES} == found - NOT_HELPERS
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
@@ -169,7 +169,7 @@ def test_helper_is_its_formula(case: Case) -> None:
     holds()
 
 
-GUARDS = ("whole_down", "whole_up", "whole_near", "rounded")
+GUARDS = ("round_down", "round_up", "round_half_up", "rounded")
 
 
 @pytest.mark.parametrize("name", GUARDS)
@@ -181,7 +181,7 @@ def test_guard_at_whole_numbers_and_halves(name: str, times: int, parts: int) ->
     """A guard agrees with the engine on quotients of a step, where whole numbers and halves are a last digit off."""
     scratch = Scratch()
     step = 1 / parts
-    rule = getattr(formula, name)
+    rule = getattr(helpers, name)
     for value in (times * step, (times / 10) / (step / 10), (times + 0.5) * step / step):
         assert same(rule(value), scratch.find(rule, [value])), value
 

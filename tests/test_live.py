@@ -7,15 +7,15 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from live import MASTER, REFUSED, Edit, Sheetful, differing, edits
+from live import MASTER, REFUSED, Edit, Tables, differing, edits
 from made_up import made_up
 from opened import Whole
 from recalculation import through_libreoffice
 from typing_in import typed_over
 from workbooks import EACH_PART, GENERATED, PARTS, content_of, demo, demo_workbook, run_of, seeds
 
-from scaler.compute.results import Run
-from scaler.schema import columns
+from scaler.model.schema import columns
+from scaler.rules.results import Run
 
 IN_LIBREOFFICE, HALVES = 20, 2
 IN_DEMO, KINDS = 4, 9
@@ -31,7 +31,7 @@ def chosen(run: Run, seed: int, count: int) -> list[Edit]:
 @pytest.mark.parametrize("part", range(IN_DEMO))
 def test_demo_follows_every_kind_of_edit(part: int, tmp_path: Path) -> None:
     """An edit of any column of the demo gives the engine's figures; where the engine refuses it, Checks do not hold."""
-    held = Sheetful(demo(), tmp_path, demo_workbook().content)
+    held = Tables(demo(), tmp_path, demo_workbook().content)
     kinds = list(edits(demo().workshop).values())[part::IN_DEMO]
     draw = random.Random(part)
     faults = [held.fault_of(draw.choice(kind)) for kind in draw.sample(kinds, KINDS)]
@@ -43,7 +43,7 @@ def test_any_workshop_follows_edits(part: int, tmp_path: Path) -> None:
     """A workbook of any workshop follows an edit of its cells as the engine does."""
     faults = []
     for seed in seeds(part, PARTS):
-        held = Sheetful(run_of(seed), tmp_path, content_of(seed))
+        held = Tables(run_of(seed), tmp_path, content_of(seed))
         faults += [f"seed {seed}: {fault}" for fault in map(held.fault_of, chosen(held.run, seed, 1)) if fault]
     assert faults == []
 
@@ -71,7 +71,7 @@ def test_libreoffice_follows_edits(tmp_path: Path, half: int) -> None:
     """LibreOffice makes of 20 edited workbooks what the engine makes of them."""
     expected, files = [], []
     for seed in range(half, IN_LIBREOFFICE, HALVES):
-        held = Sheetful(run_of(seed), tmp_path, content_of(seed))
+        held = Tables(run_of(seed), tmp_path, content_of(seed))
         edit, again = next(
             (edit, again)
             for edit, again in ((edit, held.fed(edit)) for edit in chosen(held.run, seed, 30))
@@ -90,7 +90,7 @@ def test_libreoffice_follows_edits(tmp_path: Path, half: int) -> None:
 def test_wrong_figures_and_silence_are_noticed(tmp_path: Path) -> None:
     """The comparison fails for a figure of another input, and for a refusal that Checks do not show."""
     run = next(run for run in map(run_of, range(GENERATED)) if run.workshop.recipes[0].superfat)
-    held = Sheetful(run, tmp_path)
+    held = Tables(run, tmp_path)
     edit = edits(run.workshop)["recipes", "superfat", "number"][0]
     assert differing(held.fed(edit), held.value) != []
     refused = edits(run.workshop)["prices", "pack", "zero"][0]

@@ -9,10 +9,10 @@ import pytest
 from thermo.electrochem import Laliberte_heat_capacity  # type: ignore[import-untyped]  # thermo ships no hints
 from workshops import koh, made, naoh, oil, part, shop, table, thing
 
-from scaler.compute.batch import scale
-from scaler.compute.results import Batch, LyeHeat
-from scaler.model import Ingredient
-from scaler.reference import lye_solution_heat
+from scaler.model.records import Ingredient
+from scaler.model.reference import lye_solution_heat
+from scaler.rules.batch import scale
+from scaler.rules.results import Batch, LyeHeat
 
 # g/mol, IUPAC standard atomic weights (molmass 2026.1.8, read).
 NAOH, KOH, WATER = 39.99712, 56.10565, 18.01529

@@ -22,8 +22,8 @@ from scaler.demo import copy_to
 from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
 from scaler.market.report import market_object
 from scaler.market.run import work_out
-from scaler.model import Demand, OnHand, Workshop
-from scaler.problems import say
+from scaler.model.problems import say
+from scaler.model.records import Demand, OnHand, Workshop
 from scaler.write.finished import inputs
 
 SHAPE = {

@@ -15,12 +15,12 @@ from market_checker import Checker, settings_of
 from market_runs import MARKET_DAY, market_run
 from test_buying import everything
 
-from scaler.compute.batch import scale
-from scaler.compute.buying import Offer
-from scaler.compute.results import Batch as Made
 from scaler.market.report import market_object
 from scaler.market.run import MarketRun, work_out
-from scaler.model import Batch, Workshop
+from scaler.model.records import Batch, Workshop
+from scaler.planning.buying import Offer
+from scaler.rules.batch import scale
+from scaler.rules.results import Batch as Made
 
 RUNS, BLOCKS = 300, 12
 

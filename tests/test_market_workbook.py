@@ -20,17 +20,17 @@ from typing_in import typed_over
 
 import scaler
 from scaler.cli import main
-from scaler.compute.planning import Plan
-from scaler.compute.task import Task
 from scaler.demo import FILES, shipped
 from scaler.market.calendar_file import events
-from scaler.market.kept import kept
 from scaler.market.report import market_object
 from scaler.market.run import MarketRun, planned, work_out
+from scaler.market.stored_plan import kept
 from scaler.market.tables import given, refill
-from scaler.model import COSTS, MARKET, PRICES, RECIPES, SHEETS, Workshop
+from scaler.model.records import COSTS, MARKET, PRICES, RECIPES, SHEETS, Workshop
+from scaler.model.schema import Sheet
+from scaler.planning.plan import Plan
+from scaler.planning.problem import Task
 from scaler.read.formulas import read_cells
-from scaler.schema import Sheet
 from scaler.verify import verify
 from scaler.write.layout import FIRST_ROW, Layout
 from scaler.write.market import finished_market

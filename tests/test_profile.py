@@ -8,10 +8,10 @@ import pytest
 from test_published import DATA, rows
 from workshops import naoh, oil, part, shop, table
 
-from scaler.compute.batch import scale
-from scaler.compute.facts import FATTY_CLASSES
-from scaler.compute.results import Run
-from scaler.reference import Published, find
+from scaler.model.reference import Published, find
+from scaler.rules.batch import scale
+from scaler.rules.published_defaults import FATTY_CLASSES
+from scaler.rules.results import Run
 
 # Iodine value (g I2/100 g) and fatty acids (% of all of them) as published. Olive: Codex Alimentarius CXS 33-1981
 # (read). Coconut, palm: Codex CXS 210-1999 (read); iodine value of coconut to 11 by the Japanese Pharmacopoeia (memory).

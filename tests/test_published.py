@@ -16,12 +16,20 @@ import pytest
 from molmass import Formula
 from thermo.electrochem import Laliberte_density  # type: ignore[import-untyped]  # thermo ships no hints
 
-from scaler.compute.constants import CONSTANTS
-from scaler.reference import Published, fatty_acids, find, lye_density, lye_solution_heat, lye_specific_heat, milk_fat
+from scaler.model.reference import (
+    Published,
+    fatty_acids,
+    find,
+    lye_density,
+    lye_solution_heat,
+    lye_specific_heat,
+    milk_fat,
+)
+from scaler.rules.constants import CONSTANTS
 
 HERE = Path(__file__).parent
 PUBLISHED = HERE / "published"
-DATA = HERE.parent / "scaler" / "data"
+DATA = HERE.parent / "scaler" / "model" / "data"
 
 CONSTANT = {constant.name: constant.value for constant in CONSTANTS}
 NAOH, KOH = CONSTANT["naoh_molar_mass"], CONSTANT["koh_molar_mass"]

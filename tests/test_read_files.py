@@ -16,7 +16,7 @@ import pytest
 import xlsxwriter  # type: ignore[import-untyped]
 from openpyxl.utils import get_column_letter
 
-from scaler.problems import Place, say
+from scaler.model.problems import Place, say
 from scaler.read.files import ErrorValue, RawBook, RawCell, read_book
 
 SHEET = "xl/worksheets/sheet1.xml"

@@ -6,12 +6,12 @@ from datetime import datetime
 
 import pytest
 
-from scaler.model import BATCHES, MOULDS, PRICES
-from scaler.problems import Place, Problem, say
+from scaler.model.problems import Place, Problem, say
+from scaler.model.records import BATCHES, MOULDS, PRICES
+from scaler.model.schema import CHOICE, PERCENT, TEXT, Column, Sheet
 from scaler.read.cells import read_cell, shown
 from scaler.read.files import ErrorValue, RawCell, RawSheet
 from scaler.read.tables import Table, letter_of, read_table
-from scaler.schema import CHOICE, PERCENT, TEXT, Column, Sheet
 
 HEADERS = ["Ingredient", "Pack", "Pack unit", "Price"]
 OIL = ["Olive oil", 5, "kg", 38]

@@ -15,13 +15,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from messy.base import FILE, TODAY, base, edited, faults, messages, save
 
-from scaler.compute.results import Run
-from scaler.model import setting_declared
-from scaler.problems import Problem, say
+from scaler.model.problems import Problem, say
+from scaler.model.records import setting_declared
 from scaler.read import workshop as module
 from scaler.read.files import ErrorValue, RawBook, RawCell, RawSheet, read_book
 from scaler.read.tables import letter_of
 from scaler.read.workshop import Wanted, load
+from scaler.rules.results import Run
 
 
 def codes(problems: list[Problem]) -> list[tuple[str, str, str]]:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from scaler.reference import (
+from scaler.model.reference import (
     Choices,
     Published,
     fatty_acids,
@@ -24,7 +24,7 @@ from scaler.reference import (
     suggestions,
 )
 
-DATA = Path(__file__).parent.parent / "scaler" / "data"
+DATA = Path(__file__).parent.parent / "scaler" / "model" / "data"
 TABLES = ("oils.csv", "acids.csv", "fatty_acids.csv", "alkali_density.csv", "alkali_heat.csv")
 
 
@@ -440,6 +440,6 @@ def test_sources_hold_every_row() -> None:
 
 def test_tables_are_not_read_on_import() -> None:
     """Importing the module reads no table."""
-    code = "import scaler.reference as r; print(r._rows.cache_info().currsize)"
+    code = "import scaler.model.reference as r; print(r._rows.cache_info().currsize)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=DATA.parents[1])
     assert done.stdout.strip() == "0"

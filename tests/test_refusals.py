@@ -17,14 +17,27 @@ from workbooks import demo
 from workshops import LITRE, TODAY, koh, naoh, oil, pack, settings_lines, thing
 
 import scaler
-from scaler import units
-from scaler.compute.batch import scale
-from scaler.compute.results import Run
-from scaler.compute.tables import serial
-from scaler.model import COSTS, SHEETS, Batch, Mould, Recipe, RecipeLine, Workshop, setting_declared
+from scaler.model import units
+from scaler.model.records import COSTS, SHEETS, Batch, Mould, Recipe, RecipeLine, Workshop, setting_declared
+from scaler.model.schema import (
+    CHOICE,
+    DATE,
+    NAME,
+    NUMBER,
+    PERCENT,
+    REFERENCE,
+    TEXT,
+    UNIT,
+    WHOLE,
+    YES_NO,
+    Sheet,
+    columns,
+)
 from scaler.read import cells
 from scaler.read.checks import LONGEST_CURE, LOWEST_PURITY, SHARES_WITHIN
-from scaler.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, TEXT, UNIT, WHOLE, YES_NO, Sheet, columns
+from scaler.rules.batch import scale
+from scaler.rules.results import Run
+from scaler.rules.tables import serial
 from scaler.write.finished import finished, inputs
 from scaler.write.layout import FIRST_ROW, Layout
 from scaler.write.tabs import checks
@@ -196,7 +209,7 @@ def chosen(workshop: Workshop, each: int) -> list[Edit]:
     return [edit for held in found.values() for edit in held[:each]]
 
 
-class Held:
+class StoredCell:
     """The workshop's finished workbook in an independent engine."""
 
     def __init__(self, run: Run, folder: Path) -> None:
@@ -266,7 +279,7 @@ def test_workbook_never_lies(part: int, tmp_path: Path) -> None:
     """After any edit the workbook has the engine's figures of the edited file, or says that its checks do not hold."""
     run = scale(scaler.load(_saved(shop(), tmp_path), today=TODAY))
     assert run.problems == ()
-    held = Held(run, tmp_path)
+    held = StoredCell(run, tmp_path)
     assert held.engine.value("Checks", "B1") != REFUSED
     mine = chosen(run.workshop, 1)[part::PARTS]
     assert len(mine) > 100
@@ -286,7 +299,7 @@ RENAMED = (("ingredients", "Olive oil", "Sunflower oil"), ("recipes", "by share"
 def test_renamed_everywhere(key: str, old: str, new: str, tmp_path: Path) -> None:
     """A name changed wherever it stands is followed; an ingredient's, which published values hang on, needs the engine."""
     run = scale(scaler.load(_saved(shop(), tmp_path), today=TODAY))
-    held = Held(run, tmp_path)
+    held = StoredCell(run, tmp_path)
     workshop = run.workshop
     for sheet in SHEETS:
         for index, record in enumerate(getattr(workshop, sheet.key)):

@@ -15,9 +15,9 @@ from openpyxl.cell.cell import Cell
 
 from scaler.cli import main
 from scaler.demo import FILES, shipped
-from scaler.model import SHEETS, Mould
-from scaler.schema import columns
-from scaler.shapes import SHAPES
+from scaler.model.records import SHEETS, Mould
+from scaler.model.schema import columns
+from scaler.model.shapes import SHAPES
 
 ROOT = Path(__file__).parent.parent
 UNITS = ("metric", "us")

@@ -6,8 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from scaler import units
-from scaler.compute.tables import UNIT_COLUMNS, unit_rows
+from scaler.model import units
+from scaler.rules.tables import UNIT_COLUMNS, unit_rows
 
 POUND = Fraction("453.59237")  # g, exact: SP 811 B.8, pound (avoirdupois)
 INCH = Fraction("2.54")  # cm, exact: SP 811 B.8

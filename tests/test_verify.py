@@ -15,7 +15,7 @@ from typing_in import changed, typed_over
 import scaler
 from scaler.cli import main
 from scaler.demo import FILES, shipped
-from scaler.model import SHEETS
+from scaler.model.records import SHEETS
 from scaler.verify import verify
 
 

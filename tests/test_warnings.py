@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from messy.base import edited, save
 
 from scaler.cli import main
-from scaler.compute.safety import RULES
+from scaler.rules.safety import RULES
 
 GOOD = "Recipes!B2=8%; Recipes!B3=8%; Costs!B7=0.1; Costs!A10=Worked out on; Costs!B10=2026-11-25"
 """A workbook that draws no warning: 8 % superfat, a scale of 0.1 g, and a day from which ages count."""

@@ -9,9 +9,9 @@ from made_up import made_up
 from opened import Whole
 
 import scaler
-from scaler.compute.batch import scale
-from scaler.compute.results import Run
 from scaler.demo import FILES, shipped
+from scaler.rules.batch import scale
+from scaler.rules.results import Run
 from scaler.write.finished import finished
 
 GENERATED, PARTS = 200, 8

@@ -7,10 +7,20 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from scaler.compute.batch import scale
-from scaler.compute.results import Batch as Made
-from scaler.compute.results import Run
-from scaler.model import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, SettingLine, Workshop, setting_declared
+from scaler.model.records import (
+    Batch,
+    Ingredient,
+    Mould,
+    Price,
+    Recipe,
+    RecipeLine,
+    SettingLine,
+    Workshop,
+    setting_declared,
+)
+from scaler.rules.batch import scale
+from scaler.rules.results import Batch as Made
+from scaler.rules.results import Run
 
 TODAY = date(2026, 11, 25)
 """The day that every run of these tests takes for today."""

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scaler.compute.results import Batch, Run
-from scaler.compute.tables import day_of
+from scaler.rules.results import Batch, Run
+from scaler.rules.tables import day_of
 
 PRODUCT = "-//scaler//market run//EN"
 LONGEST_LINE = 75

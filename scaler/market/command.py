@@ -30,7 +30,7 @@ def market_run(files: Sequence[Path], say: Callable[[str], None]) -> MarketRun:
 
     workshop, problems = load(files)
     if problems:
-        from scaler.compute.batch import scale
+        from scaler.rules.batch import scale
 
         # Problems that only the arithmetic shows are named together with those of reading.
         run = scale(workshop)

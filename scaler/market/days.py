@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.compute.steps import Step, Topic
-from scaler.formula import Column, Number, count_where, exceeds, given, larger, otherwise, total_where, when
-from scaler.market.sums import total_after, total_during
+from scaler.formula.helpers import Column, Number, count_where, default_to, exceeds, given, larger, total_where, when
+from scaler.formula.steps import Step, StepGroup
+from scaler.market.conditional_sums import total_after, total_during
 
-DAYS = Topic("days")
+DAYS = StepGroup("days")
 
 STAGES = (("made_on", "Make"), ("unmould_on", "Out of the mould, cut"), ("ready", "Can be sold"))
 """Days of a batch: its column, and what is done."""
@@ -76,7 +76,7 @@ def bars_curing(
 @DAYS.step("")
 def shelf_over(bars_curing: Number, shelf_bars: Number) -> Number:
     """Bars beyond what the shelf holds, 0 without a limit. -> [-]."""
-    return when(given(shelf_bars), larger(bars_curing - otherwise(shelf_bars, 0), 0), 0)
+    return when(given(shelf_bars), larger(bars_curing - default_to(shelf_bars, 0), 0), 0)
 
 
 STEPS: tuple[Step, ...] = (*DAYS.steps,)

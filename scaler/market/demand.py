@@ -2,36 +2,36 @@
 
 from __future__ import annotations
 
-from scaler.compute.steps import Step, Topic
-from scaler.formula import (
+from scaler.formula.helpers import (
     Column,
     Number,
     Text,
-    both,
+    all_of,
     count_up_to,
+    default_to,
     given,
     larger,
     match,
-    otherwise,
     pick,
+    round_down,
+    round_up,
     same,
     tag,
     when,
-    whole_down,
-    whole_up,
 )
-from scaler.market.sums import total_by, total_of_during
+from scaler.formula.steps import Step, StepGroup
+from scaler.market.conditional_sums import total_by, total_of_during
 
-MOULDS = Topic("moulds")
-BATCHES = Topic("batches")
-HELD = Topic("on_hand")
-DEMAND = Topic("market")
+MOULDS = StepGroup("moulds")
+BATCHES = StepGroup("batches")
+HELD = StepGroup("on_hand")
+DEMAND = StepGroup("market")
 
 
 @MOULDS.step("")
 def owned_in_use(owned: Number) -> Number:
     """How many there are of the mould, 1 where it is blank. -> [-]."""
-    return otherwise(owned, 1)
+    return default_to(owned, 1)
 
 
 # --- table batches: days of each planned batch ---
@@ -40,25 +40,25 @@ def owned_in_use(owned: Number) -> Number:
 @BATCHES.step("date")
 def made_on(make_date: Number) -> Number:
     """Make date; blank without one. [d] -> [d]."""
-    return otherwise(make_date, "")
+    return default_to(make_date, "")
 
 
 @BATCHES.step("date")
 def unmould_on(make_date: Number, unmould_after: Number, days_per_hour: Number) -> Number:
     """Day its moulds are free again: hours rounded up to days. [d] [h] [d/h] -> [d]; contract."""
-    return when(given(make_date), otherwise(make_date, 0) + whole_up(unmould_after * days_per_hour), "")
+    return when(given(make_date), default_to(make_date, 0) + round_up(unmould_after * days_per_hour), "")
 
 
 @BATCHES.step("date")
 def occupied_until(made_on: Number, unmould_on: Number) -> Number:
     """Day from which its moulds may be filled again, the day after at the earliest. [d] [d] -> [d]; our own rule."""
-    return when(given(made_on), larger(otherwise(unmould_on, 0), otherwise(made_on, 0) + 1), "")
+    return when(given(made_on), larger(default_to(unmould_on, 0), default_to(made_on, 0) + 1), "")
 
 
 @BATCHES.step("")
 def made_past(make_date: Number, worked_out_on: Number) -> Number:
     """1 when the batch would have to be made before the day it was worked out. [d] [d] -> [-]; our own rule."""
-    return when(both(given(make_date), otherwise(make_date, worked_out_on) < worked_out_on), 1, 0)
+    return when(all_of(given(make_date), default_to(make_date, worked_out_on) < worked_out_on), 1, 0)
 
 
 @BATCHES.step("")
@@ -85,7 +85,7 @@ def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
 @HELD.step("date")
 def ready_in_use(ready_date: Number) -> Number:
     """Day the bars are cured, 0 when they are already. [d] -> [d]."""
-    return otherwise(ready_date, 0)
+    return default_to(ready_date, 0)
 
 
 # --- table market: is each row's demand met, and what does it bring ---
@@ -99,9 +99,9 @@ def changed(
     planned_day: Number, planned_mould: Text,
 ) -> Number:  # fmt: skip
     """1 when the row is not what was planned for. -> [-]; our own rule."""
-    demand = both(same(recipe, planned_recipe), same(bars, planned_bars))
-    where = both(same(needed_by, planned_day), same(otherwise(mould, ""), planned_mould))
-    return when(both(demand, where), 0, 1)
+    demand = all_of(same(recipe, planned_recipe), same(bars, planned_bars))
+    where = all_of(same(needed_by, planned_day), same(default_to(mould, ""), planned_mould))
+    return when(all_of(demand, where), 0, 1)
 
 
 @DEMAND.step("")
@@ -131,7 +131,7 @@ def made_by_then(
 @DEMAND.step("")
 def fit_by_then(held_by_then: Number, made_by_then: Number) -> Number:
     """Whole bars fit to sell by the day. -> [-]; contract."""
-    return whole_down(held_by_then + made_by_then)
+    return round_down(held_by_then + made_by_then)
 
 
 @DEMAND.step("")
@@ -143,7 +143,7 @@ def short(wanted_by_then: Number, fit_by_then: Number) -> Number:
 @DEMAND.step("text")
 def day_key(needed_by: Number, day: Text) -> Text:
     """Date and market as one word. -> [-]."""
-    return tag(needed_by, otherwise(day, ""))
+    return tag(needed_by, default_to(day, ""))
 
 
 @DEMAND.step("money")

@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from scaler.compute import costing
-from scaler.compute.steps import Step, Topic
-from scaler.formula import (
+from scaler.formula.helpers import (
     Column,
     Number,
+    default_to,
+    divide,
     larger,
     largest_where,
     match,
-    otherwise,
-    per,
     pick,
+    round_up,
     total,
     total_where,
     when,
-    whole_up,
 )
+from scaler.formula.steps import Step, StepGroup
+from scaler.rules import costing
 
-SOLD = Topic("sold")
-PRICED = Topic("market")
-EARNED = Topic("sold")
-MONEY = Topic("money")
-SHARES = Topic("through")
+SOLD = StepGroup("sold")
+PRICED = StepGroup("market")
+EARNED = StepGroup("sold")
+MONEY = StepGroup("money")
+SHARES = StepGroup("through")
 
 
 # --- table sold: each recipe wanted ---
@@ -68,7 +68,7 @@ def batches_cost(recipe_at: Number, batches_recipe_at: Column, batches_total_cos
 @SOLD.step("money")
 def cost_per_bar(made: Number, batches_cost: Number, usual_bar_cost: Number) -> Number:
     """Cost of a bar to sell; of a recipe that needs no batch, in its cheapest mould. [money] -> [money]."""
-    return when(made > 0, per(batches_cost, made), usual_bar_cost)
+    return when(made > 0, divide(batches_cost, made), usual_bar_cost)
 
 
 for _rule in (
@@ -81,7 +81,7 @@ for _rule in (
 @PRICED.step("money")
 def price_in_use(price: Number, recipe_at: Number, sold_recipe_at: Column, sold_with_tax: Column) -> Number:
     """Price asked, with tax; where it is blank, the price that makes the margin. [money] -> [money]."""
-    return otherwise(price, pick(sold_with_tax, match(recipe_at, sold_recipe_at)))
+    return default_to(price, pick(sold_with_tax, match(recipe_at, sold_recipe_at)))
 
 
 @PRICED.step("money")
@@ -99,7 +99,7 @@ def income(recipe_at: Number, market_recipe_at: Column, market_income_full: Colu
 @EARNED.step("money")
 def asked_price(income: Number, wanted: Number) -> Number:
     """Price asked, with tax, over all its rows. [money] -> [money]."""
-    return when(wanted > 0, per(income, wanted), 0)
+    return when(wanted > 0, divide(income, wanted), 0)
 
 
 @EARNED.step("money")
@@ -111,7 +111,7 @@ def net_of_a_bar(asked_price: Number, sales_tax: Number, card_fee: Number) -> Nu
 @EARNED.step("%")
 def asked_margin(net_of_a_bar: Number, cost_per_bar: Number, asked_price: Number, sales_tax: Number) -> Number:
     """Margin of the price asked. [money] [money] [money] [-] -> [-]."""
-    return when(asked_price > 0, per((net_of_a_bar - cost_per_bar) * (1 + sales_tax), asked_price), 0)
+    return when(asked_price > 0, divide((net_of_a_bar - cost_per_bar) * (1 + sales_tax), asked_price), 0)
 
 
 @EARNED.step("money")
@@ -135,8 +135,8 @@ def wanted_cost(wanted: Number, cost_per_bar: Number) -> Number:
 @EARNED.step("money/h")
 def profit_per_hour(wanted: Number, made: Number, hours: Number, profit: Number) -> Number:
     """Profit for an hour of the work that the bars wanted take, pay taken off already. [money] [h] -> [money/h]."""
-    work = when(made > 0, per(hours * wanted, made), 0)
-    return when(work > 0, per(profit, work), 0)
+    work = when(made > 0, divide(hours * wanted, made), 0)
+    return when(work > 0, divide(profit, work), 0)
 
 
 @EARNED.step("money")
@@ -211,7 +211,7 @@ def net_of_all(income_of_all: Number, sales_tax: Number, card_fee: Number) -> Nu
 @MONEY.step("")
 def break_even_bars(net_of_all: Number, bars_wanted: Number, run_cost: Number, stall_fees: Number) -> Number:
     """Bars of the run's mean price to sell until run and fees are paid, 0 when no bar leaves anything. -> [-]."""
-    return when(net_of_all > 0, larger(whole_up(per((run_cost + stall_fees) * bars_wanted, net_of_all)), 0), 0)
+    return when(net_of_all > 0, larger(round_up(divide((run_cost + stall_fees) * bars_wanted, net_of_all)), 0), 0)
 
 
 @MONEY.step("money")
@@ -247,7 +247,7 @@ def hours_of_all(batches_labour_hours: Column) -> Number:
 @MONEY.step("money/h")
 def profit_per_hour_full(hours_of_all: Number, profit_full: Number) -> Number:
     """Profit for an hour of work when every bar sells, pay taken off already. [money] [h] -> [money/h]."""
-    return when(hours_of_all > 0, per(profit_full, hours_of_all), 0)
+    return when(hours_of_all > 0, divide(profit_full, hours_of_all), 0)
 
 
 # --- table through: the run at other shares sold ---
@@ -288,7 +288,7 @@ def profit_at(
 @SHARES.step("money/h")
 def profit_per_hour_at(profit_at: Number, money_hours_of_all: Column) -> Number:
     """Profit for an hour of work, pay taken off already. [money] [h] -> [money/h]."""
-    return when(total(money_hours_of_all) > 0, per(profit_at, total(money_hours_of_all)), 0)
+    return when(total(money_hours_of_all) > 0, divide(profit_at, total(money_hours_of_all)), 0)
 
 
 STEPS: tuple[Step, ...] = (

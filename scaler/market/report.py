@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from scaler.compute.planning import Plan
-from scaler.compute.results import Run
-from scaler.compute.tables import day_of
 from scaler.market.run import MarketRun
-from scaler.model import PACKAGING
-from scaler.problems import Problem, to_json
+from scaler.model.problems import Problem, to_json
+from scaler.model.records import PACKAGING
+from scaler.planning.plan import Plan
 from scaler.report import as_object, wrapped
+from scaler.rules.results import Run
+from scaler.rules.tables import day_of
 
 GEAR = (
     "Goggles and gloves that lye does not go through, for everybody at the table",

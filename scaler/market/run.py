@@ -6,18 +6,18 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from scaler.compute.batch import scale
-from scaler.compute.planning import NoPlan, Plan, plan, priced
-from scaler.compute.results import Run
-from scaler.compute.scheduling import Job
-from scaler.compute.solver import INFEASIBLE
-from scaler.compute.tables import day_of
-from scaler.compute.task import Task, task_of
-from scaler.market.explain import impossible, nothing_wanted, why_not
-from scaler.market.stretch import any_plan, limited
 from scaler.market.tables import fill
-from scaler.model import Batch, Workshop
-from scaler.problems import Problem, Warning
+from scaler.model.problems import Problem, Warning
+from scaler.model.records import Batch, Workshop
+from scaler.planning.feasibility import impossible, nothing_wanted, why_not
+from scaler.planning.plan import NoPlan, Plan, plan, priced
+from scaler.planning.problem import Task, task_of
+from scaler.planning.remedies import any_plan, limited
+from scaler.planning.scheduling import Job
+from scaler.planning.solver import INFEASIBLE
+from scaler.rules.batch import scale
+from scaler.rules.results import Run
+from scaler.rules.tables import day_of
 
 Progress = Callable[[str], None]
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from scaler.compute.steps import Step, Topic
-from scaler.formula import Column, Number, Text, either, exceeds, match, otherwise, pick, total_where, when
+from scaler.formula.helpers import Column, Number, Text, any_of, default_to, exceeds, match, pick, total_where, when
+from scaler.formula.steps import Step, StepGroup
 
-STOCK = Topic("ingredients")
-PACKS = Topic("packs")
-BUYING = Topic("buying")
+STOCK = StepGroup("ingredients")
+PACKS = StepGroup("packs")
+BUYING = StepGroup("buying")
 
 
 # --- table ingredients: what is on the shelf ---
@@ -16,7 +16,7 @@ BUYING = Topic("buying")
 @STOCK.step("")
 def stock_unit_at(stock_unit: Text, units_word: Column) -> Number:
     """Row of Stock unit on sheet Units. -> [-]."""
-    return match(otherwise(stock_unit, ""), units_word)
+    return match(default_to(stock_unit, ""), units_word)
 
 
 @STOCK.step("g or each")
@@ -26,7 +26,7 @@ def stock_held(
 ) -> Number:  # fmt: skip
     """What is on the shelf, a volume through its density. [-] [g/mL] -> [g]; sheet Units."""
     by_volume = pick(units_volume, stock_unit_at) * density_in_use
-    return otherwise(stock, 0) * (pick(units_weight, stock_unit_at) + by_volume + pick(units_count, stock_unit_at))
+    return default_to(stock, 0) * (pick(units_weight, stock_unit_at) + by_volume + pick(units_count, stock_unit_at))
 
 
 # --- table packs: what is bought ---
@@ -41,25 +41,25 @@ def ingredient_at(price_at: Number, prices_ingredient_at: Column) -> Number:
 @PACKS.step("money")
 def pack_cost(price_at: Number, prices_price: Column, prices_delivery: Column) -> Number:
     """Price of one pack, delivery in. [money] [money] -> [money]."""
-    return pick(prices_price, price_at) + otherwise(pick(prices_delivery, price_at), 0)
+    return pick(prices_price, price_at) + default_to(pick(prices_delivery, price_at), 0)
 
 
 @PACKS.step("")
 def price_changed(pack_cost: Number, planned_cost: Number) -> Number:
     """1 when the pack costs another sum than when packs were chosen. [money] [money] -> [-]; our own rule."""
-    return when(either(exceeds(pack_cost, planned_cost), exceeds(planned_cost, pack_cost)), 1, 0)
+    return when(any_of(exceeds(pack_cost, planned_cost), exceeds(planned_cost, pack_cost)), 1, 0)
 
 
 @PACKS.step("g or each")
 def bought(packs_to_buy: Number, price_at: Number, prices_pack_holds: Column) -> Number:
     """What the packs hold. [-] [g] -> [g]."""
-    return otherwise(packs_to_buy, 0) * pick(prices_pack_holds, price_at)
+    return default_to(packs_to_buy, 0) * pick(prices_pack_holds, price_at)
 
 
 @PACKS.step("money")
 def money(packs_to_buy: Number, pack_cost: Number) -> Number:
     """What the packs cost. [-] [money] -> [money]."""
-    return otherwise(packs_to_buy, 0) * pack_cost
+    return default_to(packs_to_buy, 0) * pack_cost
 
 
 # --- table buying: is it enough of everything ---

@@ -5,7 +5,7 @@ In the workbook each is a live formula, on a sheet of workings of its own table.
 
 from __future__ import annotations
 
-from scaler.compute.steps import Step
+from scaler.formula.steps import Step
 from scaler.market import days, demand, money, shopping
 
 STEPS: tuple[Step, ...] = (*demand.STEPS, *shopping.STEPS, *money.STEPS, *days.STEPS)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from scaler.compute.planning import Plan
-from scaler.compute.results import Run
-from scaler.compute.steps import Sheetful, evaluate
-from scaler.compute.tables import serial
-from scaler.compute.task import Task, unmould_days
+from scaler.formula.steps import Tables, evaluate
 from scaler.market.steps import STEPS
-from scaler.model import MARKET, ON_HAND, Batch, Workshop
-from scaler.schema import columns
+from scaler.model.records import MARKET, ON_HAND, Batch, Workshop
+from scaler.model.schema import columns
+from scaler.planning.plan import Plan
+from scaler.planning.problem import Task, unmould_days
+from scaler.rules.results import Run
+from scaler.rules.tables import serial
 
 SHARES_SOLD = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Shares of the bars sold that the Money tab shows; they stand in cells."""
@@ -53,7 +53,7 @@ def given(run: Run, task: Task, plan: Plan) -> Given:
     }
 
 
-def _start_sheet(tables: Sheetful, key: str, records: Sequence[Any], record: Any) -> None:
+def _start_sheet(tables: Tables, key: str, records: Sequence[Any], record: Any) -> None:
     held = {name: [_value(getattr(item, name)) for item in records] for name in columns(record)}
     tables.start(key, len(records), held | {"place": [float(place) for place in range(1, len(records) + 1)]})
 

@@ -8,11 +8,11 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from scaler import units
-from scaler.problems import Place, Problem, meant, nearest
+from scaler.model import units
+from scaler.model.problems import Place, Problem, meant, nearest
+from scaler.model.schema import ANY, CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, TEXT, UNIT, WHOLE, YES_NO, Column
 from scaler.read.files import ErrorValue, RawCell
 from scaler.read.numbers import clean_text, parse_date, parse_number, parse_percent
-from scaler.schema import ANY, CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, TEXT, UNIT, WHOLE, YES_NO, Column
 
 LARGEST, SMALLEST = 1e9, 1e-9
 """Sizes beyond which a number is a slip of the hand: no workshop has a tonne of tonnes."""

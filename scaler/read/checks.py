@@ -10,12 +10,24 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from scaler import units
-from scaler.model import ALKALI, KINDS, LIQUID, OIL, PACKAGING, STAGES, Ingredient, Mould, Price, Recipe, RecipeLine
-from scaler.problems import Place, Problem
+from scaler.model import units
+from scaler.model.problems import Place, Problem
+from scaler.model.records import (
+    ALKALI,
+    KINDS,
+    LIQUID,
+    OIL,
+    PACKAGING,
+    STAGES,
+    Ingredient,
+    Mould,
+    Price,
+    Recipe,
+    RecipeLine,
+)
+from scaler.model.schema import Record, columns
+from scaler.model.shapes import shape_of
 from scaler.read.cells import listed
-from scaler.schema import Record, columns
-from scaler.shapes import shape_of
 
 SHARES_WITHIN = 1e-4
 """Shares add up to 100 % within 0.01 %."""

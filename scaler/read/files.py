@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from scaler.problems import Place, Problem, nearest
+from scaler.model.problems import Place, Problem, nearest
 
 if TYPE_CHECKING:
     from openpyxl.reader.excel import ExcelReader

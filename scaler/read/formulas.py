@@ -13,7 +13,7 @@ _OUTSIDE_QUOTES = re.compile(r'("[^"]*")')
 
 
 @dataclass(frozen=True)
-class Held:
+class StoredCell:
     """What a cell holds: a formula as it is compared and as it is written, or a plain value."""
 
     formula: str
@@ -21,7 +21,7 @@ class Held:
     written: str = ""
 
 
-def read_cells(source: Path | bytes) -> dict[str, dict[str, Held]]:
+def read_cells(source: Path | bytes) -> dict[str, dict[str, StoredCell]]:
     """Return every filled cell by sheet and address; the file has passed `read_book` before."""
     data = source if isinstance(source, bytes) else source.read_bytes()
     return {
@@ -36,12 +36,12 @@ def _address(cell: Parsed) -> str:
     return f"{get_column_letter(cell['column'])}{cell['row']}"
 
 
-def _held(cell: Parsed) -> Held:
+def _held(cell: Parsed) -> StoredCell:
     value = cell["value"]
     if cell["data_type"] != "f":
-        return Held("", value)
+        return StoredCell("", value)
     text = str(getattr(value, "text", value))  # an array formula is an object that holds its text
-    return Held(plain(text), None, text)
+    return StoredCell(plain(text), None, text)
 
 
 def stored(content: bytes, sheet: str) -> dict[str, object]:
@@ -65,7 +65,7 @@ def plain(formula: str) -> str:
     return "".join(parts)
 
 
-def differing(fresh: Mapping[str, Held], edited: Mapping[str, Held]) -> dict[str, Held | None]:
+def differing(fresh: Mapping[str, StoredCell], edited: Mapping[str, StoredCell]) -> dict[str, StoredCell | None]:
     """Return the cells whose formula was typed over, with what stands there now; None for an emptied cell."""
     return {
         cell: edited.get(cell)

@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from scaler.model import ALKALI, INGREDIENTS, MOULDS, RECIPES, SHEETS
-from scaler.problems import Problem, meant
+from scaler.model.problems import Problem, meant
+from scaler.model.records import ALKALI, INGREDIENTS, MOULDS, RECIPES, SHEETS
+from scaler.model.schema import NAME, REFERENCE, Column, Record, Sheet, columns
 from scaler.read.checks import (
     ROW_RULES,
     alkali_problems,
@@ -22,7 +23,6 @@ from scaler.read.checks import (
     unpriced,
 )
 from scaler.read.tables import Table
-from scaler.schema import NAME, REFERENCE, Column, Record, Sheet, columns
 
 Tables = dict[str, Table]
 

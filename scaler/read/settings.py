@@ -7,13 +7,13 @@ from calendar import day_name
 from dataclasses import replace
 from datetime import date
 
-from scaler.model import COSTS, SettingLine, setting_declared
-from scaler.problems import Problem, meant
+from scaler.model.problems import Problem, meant
+from scaler.model.records import COSTS, SettingLine, setting_declared
+from scaler.model.schema import UNIT, Column, Setting
 from scaler.read.cells import listed, read_cell, shown
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.numbers import clean_text
 from scaler.read.tables import letter_of, read_table
-from scaler.schema import UNIT, Column, Setting
 
 _BELOW_WHOLE = ("batter_loss", "reject_share")
 """Settings that leave nothing at 100 %."""

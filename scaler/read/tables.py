@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from scaler.problems import Place, Problem, nearest
+from scaler.model.problems import Place, Problem, nearest
+from scaler.model.schema import ANY, Column, Record, Sheet, Where, columns
 from scaler.read.cells import blank, expected, listed, plain_text, read_cell
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.numbers import clean_text
-from scaler.schema import ANY, Column, Record, Sheet, Where, columns
 
 LAST_HEADER_ROW = 20
 

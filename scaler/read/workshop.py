@@ -9,15 +9,15 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from scaler.model import BATCHES, COSTS, MOULDS, RECIPES, SHEETS, Batch, Workshop
-from scaler.problems import Place, Problem, meant, nearest
+from scaler.model.problems import Place, Problem, meant, nearest
+from scaler.model.records import BATCHES, COSTS, MOULDS, RECIPES, SHEETS, Batch, Workshop
+from scaler.model.schema import Sheet
 from scaler.read.cells import listed
 from scaler.read.files import RawBook, RawSheet, read_book
 from scaler.read.links import Tables, link, once
 from scaler.read.numbers import clean_text
 from scaler.read.settings import read_settings
 from scaler.read.tables import Table, read_table
-from scaler.schema import Sheet
 
 _KNOWN = {sheet.name.casefold(): sheet for sheet in SHEETS}
 

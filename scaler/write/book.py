@@ -13,7 +13,7 @@ import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from scaler.compute.results import Run
+from scaler.rules.results import Run
 from scaler.write.layout import Layout
 
 INK, LEAF, CHALK, SAND, RULE, BRICK = "#1F2D2B", "#2F5D50", "#F3EFE6", "#FBF6D9", "#B9B3A5", "#8A2B1F"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from scaler.model import (
+from scaler.model.records import (
     Batch,
     Ingredient,
     Mould,
@@ -15,7 +15,7 @@ from scaler.model import (
     Workshop,
     setting_declared,
 )
-from scaler.schema import PERCENT, Setting
+from scaler.model.schema import PERCENT, Setting
 from scaler.write.finished import inputs
 
 

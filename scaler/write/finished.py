@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from scaler import __version__
-from scaler.compute.results import Run
-from scaler.model import SHEETS, Workshop
+from scaler.model.records import SHEETS, Workshop
 from scaler.output import BLANK_SEAL
+from scaler.rules.results import Run
 from scaler.write.book import Book
 from scaler.write.inputs import write_input, write_inputs
 from scaler.write.tabs import cards, checks, costing, overview, safety_notes, sources, superfat, unit_words

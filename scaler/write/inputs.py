@@ -8,9 +8,9 @@ from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
-from scaler import units
-from scaler.model import SHEETS, Workshop, setting_declared
-from scaler.schema import (
+from scaler.model import units
+from scaler.model.records import SHEETS, Workshop, setting_declared
+from scaler.model.schema import (
     CHOICE,
     DATE,
     NUMBER,

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from scaler.compute.steps import CONSTANTS, SETTING_COLUMN, Sheetful, Source, Step, resolve
-from scaler.formula import ROW, Cell, Range
-from scaler.model import SHEETS
-from scaler.schema import columns
+from scaler.formula.helpers import ROW, Cell, Range
+from scaler.formula.steps import CONSTANTS, SETTING_COLUMN, Source, Step, Tables, resolve
+from scaler.model.records import SHEETS
+from scaler.model.schema import columns
 
 TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 """Rows of every input sheet and every sheet of workings (1, 2, ...): a record stands in the same row on both."""
@@ -112,7 +112,7 @@ ON_TABS = {("packs", "packs_to_buy"): Spot("Shopping list", 6)}
 class Layout:
     """The spot of every column of every table."""
 
-    def __init__(self, tables: Sheetful) -> None:
+    def __init__(self, tables: Tables) -> None:
         """Place input columns on their sheets, and every other column on its table's sheet of workings."""
         self.tables = tables
         self.spots: dict[tuple[str, str], Spot] = {}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.compute.results import Run
+from scaler.rules.results import Run
 from scaler.write.finished import TABS, finished
 from scaler.write.tabs import calendar, market_money, plan, shopping
 

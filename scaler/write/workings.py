@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from scaler.compute.batch import STEPS
-from scaler.compute.steps import Step
-from scaler.compute.tables import constants_of
-from scaler.formula import Range, count_given, text_of
+from scaler.formula.helpers import Range, count_given, text_of
+from scaler.formula.steps import Step
 from scaler.market.steps import STEPS as MARKET_STEPS
-from scaler.model import SHEETS
-from scaler.schema import NAME, columns
+from scaler.model.records import SHEETS
+from scaler.model.schema import NAME, columns
+from scaler.rules.batch import STEPS
+from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
 from scaler.write.layout import (
     FIRST_ROW,

@@ -14,10 +14,10 @@ from typing import Any
 import openpyxl
 from openpyxl.worksheet.worksheet import Worksheet
 
-from scaler.compute.batch import scale
-from scaler.compute.results import Run
-from scaler.problems import Problem, say
+from scaler.model.problems import Problem, say
 from scaler.read.workshop import load
+from scaler.rules.batch import scale
+from scaler.rules.results import Run
 
 TODAY = date(2026, 11, 25)
 FILE = "workshop.xlsx"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.compute.tables import slots_in_a_card
+from scaler.rules.tables import slots_in_a_card
 from scaler.write.book import BRICK, CHALK, HEADING, HINT, INK, LEAF, Book, Look
 from scaler.write.tabs.charts import SIDE_VIEW, side_view
 from scaler.write.tabs.shared import Page, open_page

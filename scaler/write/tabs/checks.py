@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scaler.compute.safety import REFUSE, RULES
-from scaler.formula import GUARD
-from scaler.model import SHEETS
+from scaler.formula.helpers import GUARD
+from scaler.model.records import SHEETS
+from scaler.rules.safety import REFUSE, RULES
 from scaler.write.book import BRICK, HEADING, SAND, TITLE, Book, Look
 from scaler.write.layout import SPARE_ROWS
 from scaler.write.tabs.entries import entries

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.compute.costing import COSTS
-from scaler.compute.selling import LADDER_RUNGS
-from scaler.compute.tables import slots_in_a_card
+from scaler.rules.costing import COSTS
+from scaler.rules.selling import LADDER_RUNGS
+from scaler.rules.tables import slots_in_a_card
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
 from scaler.write.layout import letters
 from scaler.write.tabs.charts import Series, bars, line

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from scaler.model import COSTS, SHEETS, setting_declared
-from scaler.schema import CHOICE, DATE, NUMBER, PERCENT, WHOLE, YES_NO, Column, Setting, Sheet, columns
+from scaler.model.records import COSTS, SHEETS, setting_declared
+from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, WHOLE, YES_NO, Column, Setting, Sheet, columns
 from scaler.write.layout import FIRST_ROW, SPARE_ROWS, Layout, letters, quoted
 
 _NUMBERS = (NUMBER, PERCENT, WHOLE)

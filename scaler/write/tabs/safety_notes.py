@@ -21,7 +21,7 @@ _COLUMNS = (
 
 def notes() -> list[dict[str, str]]:
     """Return the notes: section, text, source and mark of each."""
-    text = (files("scaler") / "data" / "safety_notes.csv").read_text(encoding="utf-8")
+    text = (files("scaler.model") / "data" / "safety_notes.csv").read_text(encoding="utf-8")
     return list(csv.DictReader(text.splitlines()))
 
 

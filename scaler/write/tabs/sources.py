@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.model import setting_declared
+from scaler.model.records import setting_declared
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
 from scaler.write.tabs.shared import Page, open_page
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.compute.facts import FATTY_CLASSES
+from scaler.rules.published_defaults import FATTY_CLASSES
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
 from scaler.write.layout import letters
 from scaler.write.tabs.charts import Series, bars

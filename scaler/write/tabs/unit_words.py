@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler import units
+from scaler.model import units
 from scaler.write.book import HEADING, HINT, TITLE, Book, Look
 from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, TITLE_ROW
 from scaler.write.tabs.shared import open_page

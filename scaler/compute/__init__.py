@@ -1,1 +1,0 @@
-"""The arithmetic of the trade on plain numbers: rules, steps, dangers; it knows no spreadsheet."""

@@ -1,0 +1,1 @@
+"""One arithmetic for numbers and for spreadsheet cells; steps that order themselves."""

@@ -1,0 +1,1 @@
+"""What a workshop is: sheets, columns, units, published values."""

@@ -1,0 +1,104 @@
+"""What can be wrong with an input, where it stands, and what the maker does about it.
+
+Nothing in this package raises at a maker. Every stage returns what it could make **and** its problems;
+`say` and `to_json` are the only places that turn a problem into words or into an object.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, order=True)
+class Place:
+    """Where a maker mends it: the file, the sheet and the cell, each "" when there is none to name."""
+
+    file: str = ""
+    sheet: str = ""
+    cell: str = ""
+
+
+@dataclass(frozen=True, order=True)
+class Problem:
+    """Something that stops the job.
+
+    Attributes:
+        place: where the maker mends it.
+        code: short lasting name of the kind of problem, for programs.
+        found: what stands there.
+        expected: what would be right.
+        do: one sentence: what to do now.
+        says: one sentence: what is wrong; "" when found and expected say it.
+    """
+
+    place: Place
+    code: str
+    found: str
+    expected: str
+    do: str
+    says: str = ""
+
+
+DANGER, LOOK, NOTE = LEVELS = "danger", "look", "note"
+"""How much a warning weighs, the heaviest first: may hurt someone; may be a mistake; good to know."""
+
+
+@dataclass(frozen=True)
+class Warning:
+    """Something that may be wrong; the job goes on and every output says it."""
+
+    code: str
+    text: str
+    level: str = LOOK
+
+
+def nearest(word: str, known: Iterable[str], most: int = 3) -> list[str]:
+    """Return the known words most like this one, best first; an empty list when none is near.
+
+    >>> nearest("olive oyl", ["Olive oil", "Palm oil", "Water"])
+    ['Olive oil']
+    """
+    spelled = {name.casefold(): name for name in known}
+    return [spelled[match] for match in difflib.get_close_matches(word.casefold(), spelled, most, 0.6)]
+
+
+def meant(word: str, known: Iterable[str]) -> str:
+    """Return the sentence that offers the nearest known words.
+
+    >>> meant("olive oyl", ["Olive oil", "Water"])
+    'Did you mean Olive oil?'
+    """
+    near = nearest(word, known)
+    return f"Did you mean {' or '.join(near)}?" if near else ""
+
+
+def say(problem: Problem) -> str:
+    """Return the problem as the lines a maker reads.
+
+    >>> print(say(Problem(Place("oils.xlsx", "Prices", "C4"), "unit_unknown", "'kilo'", "a unit", "Write kg.")))
+    oils.xlsx, sheet Prices, cell C4: found 'kilo', expected a unit. Write kg.
+    """
+    place = problem.place
+    parts = [place.file]
+    if place.sheet:
+        parts.append(f"sheet {place.sheet}")
+    if place.cell:
+        parts.append(f"cell {place.cell}")
+    where = ", ".join(part for part in parts if part)
+    text = problem.says or f"found {problem.found}, expected {problem.expected}."
+    return " ".join(part for part in (f"{where}:" if where else "", text, problem.do) if part)
+
+
+def to_json(problem: Problem) -> dict[str, str]:
+    """Return the problem as the object of the command line's JSON."""
+    return {
+        "code": problem.code,
+        "file": problem.place.file,
+        "sheet": problem.place.sheet,
+        "cell": problem.place.cell,
+        "found": problem.found,
+        "expected": problem.expected,
+        "text": say(problem),
+    }

@@ -1,0 +1,365 @@
+"""The workshop as records: one frozen class an input sheet, each field carrying its column."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from scaler.model import shapes
+from scaler.model.problems import Problem
+from scaler.model.schema import (
+    ANY,
+    CHOICE,
+    DATE,
+    NAME,
+    NUMBER,
+    PERCENT,
+    REFERENCE,
+    TEXT,
+    UNIT,
+    WHOLE,
+    YES_NO,
+    Record,
+    Setting,
+    Sheet,
+    column,
+    columns,
+    setting,
+    settings,
+)
+from scaler.model.units import COUNT, LENGTH, PER_BAR, PER_BATCH, RATIO, TIME, VOLUME, WEIGHT
+
+OIL, ALKALI, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR, PACKAGING = KINDS = (
+    "oil",
+    "alkali",
+    "acid",
+    "liquid",
+    "additive",
+    "fragrance",
+    "colour",
+    "packaging",
+)
+BASES = ("NaOH", "KOH")
+STAGES = {OIL: "oils", LIQUID: "lye liquid", PACKAGING: "packing"}
+"""Stage of a line whose Stage is blank, by kind; "trace" for every other kind."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ingredient(Record):
+    """Something the workshop buys."""
+
+    ingredient: str = column("Ingredient", NAME, "Name of the thing, each only once.", required=True)
+    kind: str = column(
+        "Kind", CHOICE, "What it is in the pot. Fatty acids such as stearic are oils.", required=True, choices=KINDS
+    )
+    inci: str | None = column("INCI", TEXT, "Name for the label.")
+    sap: float | None = column(
+        "SAP",
+        NUMBER,
+        "Saponification value of an oil, acid value of an acid. Blank: the published value, when it is known.",
+        unit="mg KOH/g",
+        least=0,
+    )
+    sap_low: float | None = column(
+        "SAP low",
+        NUMBER,
+        "Lowest value on the supplier's certificate. Blank: published range.",
+        unit="mg KOH/g",
+        least=0,
+    )
+    sap_high: float | None = column(
+        "SAP high",
+        NUMBER,
+        "Highest value on the supplier's certificate. Blank: published range.",
+        unit="mg KOH/g",
+        least=0,
+    )
+    density: float | None = column(
+        "Density", NUMBER, "Weight of 1 mL at room temperature. Blank: published, else 0.92 for an oil, 1.00 otherwise.",
+        unit="g/mL", above=0,
+    )  # fmt: skip
+    base: str | None = column("Base", CHOICE, "Alkali only: which base it is.", choices=BASES)
+    purity: float | None = column(
+        "Purity %",
+        PERCENT,
+        "Alkali: base in 1 g as weighed, its water included. Blank with Water blank: 100 %.",
+        above=0,
+    )
+    purity_low: float | None = column("Purity low %", PERCENT, "From the certificate. Blank: Purity.", above=0)
+    purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: Purity.", above=0)
+    water: float | None = column(
+        "Water %", PERCENT, "Water in a liquid (blank: 100 %) or in an alkali solution (blank: 0 %).", least=0
+    )
+    fat: float | None = column("Fat %", PERCENT, "Fat in a liquid or an additive, such as milk.", least=0)
+    limit: float | None = column(
+        "Limit %", PERCENT, "Highest share of the cured bar: a fragrance supplier's limit.", above=0
+    )
+    division: float | None = column(
+        "Scale division",
+        NUMBER,
+        "Smallest step of the scale this thing is weighed on. Blank: the one on Costs.",
+        above=0,
+    )
+    division_unit: str | None = column("Division unit", UNIT, "Unit of Scale division.", choices=(WEIGHT,))
+    opened: date | None = column("Opened", DATE, "Date the container was opened.")
+    stock: float | None = column("Stock", NUMBER, "How much is on the shelf now.", least=0)
+    stock_unit: str | None = column("Stock unit", UNIT, "Unit of Stock.", choices=(WEIGHT, VOLUME, COUNT))
+    source: str | None = column("Source", TEXT, "Where the numbers of this row come from.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Price(Record):
+    """A pack on offer."""
+
+    ingredient: str = column("Ingredient", REFERENCE, "What is in the pack.", required=True, refers="Ingredient")
+    pack: float = column("Pack", NUMBER, "How much is in the pack.", required=True, above=0)
+    pack_unit: str = column(
+        "Pack unit", UNIT, "Any weight or volume; each for packaging.", required=True, choices=(WEIGHT, VOLUME, COUNT)
+    )
+    price: float = column("Price", NUMBER, "Price of one pack, without tax that is reclaimed.", required=True, least=0)
+    delivery: float | None = column("Delivery", NUMBER, "Delivery for one pack.", least=0)
+    supplier: str | None = column("Supplier", TEXT, "Who sells it.")
+    date: date | None = column("Date", DATE, "Date of the price.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mould(Record):
+    """A mould, measured inside."""
+
+    mould: str = column("Mould", NAME, "Name of the mould, each only once.", required=True)
+    shape: str = column("Shape", CHOICE, "Which solid it is.", required=True, choices=shapes.WORDS)
+    unit: str | None = column("Unit", UNIT, "Unit of every length in this row.", choices=(LENGTH,))
+    length: float | None = column("Length", NUMBER, "Inside length; of a taper at the bottom.", above=0)
+    width: float | None = column("Width", NUMBER, "Inside width; of a taper at the bottom.", above=0)
+    depth: float | None = column("Depth", NUMBER, "Inside depth.", above=0)
+    top_length: float | None = column("Top length", NUMBER, "Inside length of a taper at its top.", above=0)
+    top_width: float | None = column("Top width", NUMBER, "Inside width of a taper at its top.", above=0)
+    diameter: float | None = column("Diameter", NUMBER, "Inside diameter of a cylinder or half cylinder.", above=0)
+    cavities: int | None = column("Cavities", WHOLE, "Number of equal cavities.", least=1)
+    capacity: float | None = column(
+        "Capacity", NUMBER, "Measured by water fill: the whole mould, or one of its cavities.", above=0
+    )
+    capacity_unit: str | None = column(
+        "Capacity unit", UNIT, "Unit of Capacity; a weight is grams of water.", choices=(VOLUME, WEIGHT)
+    )
+    liner: float | None = column("Liner", NUMBER, "Thickness of the liner.", least=0)
+    fill: float | None = column("Fill %", PERCENT, "Share of the depth that is filled. Blank: 100 %.", above=0)
+    bar_cut: float | None = column("Bar cut", NUMBER, "Thickness of one bar along the log.", above=0)
+    trim: float | None = column("Trim", NUMBER, "Total length cut off the ends of the log.", least=0)
+    bars: int | None = column("Bars", WHOLE, "Bars from one fill; when filled, Bar cut is not used.", least=1)
+    owned: int | None = column("Owned", WHOLE, "How many of this mould there are. Blank: 1.", least=0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Recipe(Record):
+    """A recipe: how much alkali, how much liquid, how long a cure."""
+
+    recipe: str = column("Recipe", NAME, "Name of the recipe, each only once.", required=True)
+    superfat: float = column("Superfat %", PERCENT, "Share of the oils' alkali need that is left out.", required=True)
+    lye_concentration: float | None = column(
+        "Lye concentration %", PERCENT, "Alkali in alkali and liquid together. Fill one of the three.", above=0
+    )
+    liquid_to_alkali: float | None = column(
+        "Liquid to alkali", NUMBER, "Weight of liquid for 1 of alkali. Fill one of the three.", above=0
+    )
+    liquid_of_oils: float | None = column(
+        "Liquid of oils %", PERCENT, "Liquid as a share of the oils. Fill one of the three.", above=0
+    )
+    alkali: str | None = column(
+        "Alkali", REFERENCE, "Which alkali. Blank: the only NaOH on Ingredients.", refers="Ingredient"
+    )
+    second_alkali: str | None = column("Second alkali", REFERENCE, "The KOH of a mixed recipe.", refers="Ingredient")
+    koh_share: float | None = column("KOH share %", PERCENT, "Share of the alkali need that the KOH meets.", least=0)
+    cure_days: float | None = column("Cure days", NUMBER, "Days of cure. Blank: 42.", unit="days", least=0)
+    cure_loss: float | None = column(
+        "Cure loss %", PERCENT, "Share of the fresh weight lost in the cure. Blank: estimated.", least=0
+    )
+    labour_minutes: float | None = column(
+        "Labour minutes", NUMBER, "Hands-on minutes for one batch.", unit="min", least=0
+    )
+    labour_minutes_per_bar: float | None = column(
+        "Labour minutes per bar", NUMBER, "Hands-on minutes for each bar cut.", unit="min", least=0
+    )
+    notes: str | None = column("Notes", TEXT, "Anything to remember; printed on the card.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class RecipeLine(Record):
+    """One thing in a recipe."""
+
+    recipe: str = column("Recipe", REFERENCE, "Which recipe the line belongs to.", required=True, refers="Recipe")
+    ingredient: str = column("Ingredient", REFERENCE, "Which ingredient.", required=True, refers="Ingredient")
+    share: float | None = column(
+        "Share %", PERCENT, "Share of the oils; on a liquid line, of the liquid weighed in.", least=0
+    )
+    amount: float | None = column("Amount", NUMBER, "Amount in Unit, instead of a share.", least=0)
+    unit: str | None = column(
+        "Unit",
+        UNIT,
+        "Weight or volume as the recipe was written, an amount per weight of oils, each/bar or each/batch.",
+        choices=(WEIGHT, VOLUME, RATIO, PER_BAR, PER_BATCH),
+    )
+    stage: str | None = column("Stage", TEXT, "When it goes in, in your words: oils, lye liquid, trace, top.")
+    in_lye: str | None = column(
+        "In lye", YES_NO, "Liquids only. No: held back from the lye pot, added later. Blank: yes."
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Batch(Record):
+    """A batch to make."""
+
+    batch: str | None = column("Batch", TEXT, "Name or number of the batch. Blank: numbered.")
+    recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
+    mould: str = column("Mould", REFERENCE, "Which mould.", required=True, refers="Mould")
+    moulds_filled: int | None = column("Moulds filled", WHOLE, "How many of this mould. Blank: 1.", least=1)
+    make_date: date | None = column("Make date", DATE, "Day it is made.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class SettingLine(Record):
+    """A line of sheet Costs."""
+
+    setting: str = column("Setting", NAME, "Which setting.", required=True)
+    value: object = column("Value", ANY, "Its value. Blank: the default.", required=True)
+    unit: str | None = column("Unit", TEXT, "Unit of the value, where it has one.")
+    meaning: str | None = column("Meaning", TEXT, "What it is for.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Demand(Record):
+    """Bars wanted on a market day."""
+
+    recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
+    bars: int = column("Bars", WHOLE, "Bars fit to sell that are wanted.", required=True, least=1)
+    needed_by: date = column(
+        "Needed by", DATE, "Day on which the bars must be cured: the market day, or some days before.", required=True
+    )
+    mould: str | None = column("Mould", REFERENCE, "Which mould. Blank: the planner's choice.", refers="Mould")
+    price: float | None = column(
+        "Price", NUMBER, "Price asked, with tax. Blank: the price that makes the margin.", least=0
+    )
+    day: str | None = column("Day", TEXT, "Which market.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class OnHand(Record):
+    """Bars already made or curing."""
+
+    recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
+    bars: int = column("Bars", WHOLE, "How many bars.", required=True, least=0)
+    ready_date: date | None = column("Ready date", DATE, "Day they are cured. Blank: they are.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Costs:
+    """Every setting of sheet Costs; None where a setting has no limit."""
+
+    currency: str = setting("Currency", TEXT, "", "Sign or letters of the money.")
+    display_units: str = setting("Display units", CHOICE, "g", "Big figures on the cards.", choices=("g", "oz"))
+    labour_rate: float = setting("Labour rate", NUMBER, 0.0, "Pay for one hour of work.", unit="per hour", least=0)
+    overhead: float = setting(
+        "Overhead per batch", NUMBER, 0.0, "Rent, power, insurance: what one batch bears.", least=0
+    )
+    batter_loss: float = setting("Batter loss %", PERCENT, 0.0, "Batter left in the bowls.", least=0)
+    reject_share: float = setting("Reject share %", PERCENT, 0.0, "Bars not fit to sell.", least=0)
+    target_margin: float = setting("Target margin %", PERCENT, 0.5, "Margin wanted, of the price before tax.", least=0)
+    sales_tax: float = setting("Sales tax %", PERCENT, 0.0, "Tax put on the price.", least=0)
+    card_fee: float = setting("Card fee %", PERCENT, 0.0, "Fee of a card payment, of the price with tax.", least=0)
+    price_step: float = setting(
+        "Price step", NUMBER, 0.01, "The price shown is rounded up to this. 0: not rounded.", least=0
+    )
+    price_shown: str = setting(
+        "Price shown", CHOICE, "with tax", "Which price the step rounds.", choices=("with tax", "before tax")
+    )
+    pot_size: float | None = setting(
+        "Pot size", NUMBER, None, "Volume of the batter pot; a batch beyond it is refused.",
+        unit_kinds=(VOLUME,), unit="L", above=0,
+    )  # fmt: skip
+    jug_size: float | None = setting(
+        "Lye jug size", NUMBER, None, "Volume of the lye jug; a batch beyond it is refused.",
+        unit_kinds=(VOLUME,), unit="L", above=0,
+    )  # fmt: skip
+    worked_out_on: date = setting("Worked out on", DATE, None, "The day of the run; ages are measured to it.")
+    workshop_division: float = setting(
+        "Scale division", NUMBER, 1.0, "Smallest step of the scale.", unit_kinds=(WEIGHT,), unit="g", above=0
+    )
+    stall_fee: float = setting("Stall fee", NUMBER, 0.0, "Fee of a market day.", unit="per day", least=0)
+    room_temperature: float = setting("Room temperature", NUMBER, 20.0, "Of the workshop.", unit="°C", least=0)
+    unmould_after: float = setting(
+        "Unmould after", NUMBER, 48.0, "Time in the mould.", unit_kinds=(TIME,), unit="h", least=0
+    )
+    first_make_day: date | None = setting(
+        "First make day",
+        DATE,
+        None,
+        "No batch is made before it. Blank: today, where the bars can still be ready in time.",
+    )
+    hours_per_day: float = setting("Hours per day", NUMBER, 8.0, "Hours of work in a day.", unit="h", above=0)
+    days_off: str | None = setting("Days off", TEXT, None, "Weekdays on which nothing is made, with commas.")
+    shelf_bars: float | None = setting("Shelf bars", NUMBER, None, "Bars that fit on the curing shelf.", least=0)
+    sell_through: float = setting("Sell-through %", PERCENT, 1.0, "Share of the bars expected to sell.", least=0)
+    wholesale_share: float = setting(
+        "Wholesale share %", PERCENT, 0.5, "Wholesale price, of the retail price before tax.", least=0
+    )
+    leftover_value: float = setting(
+        "Leftover value %", PERCENT, 0.5, "What leftovers are worth, of their cost.", least=0
+    )
+    price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months", above=0)
+    least_bar: float | None = setting(
+        "Least bar weight", NUMBER, None, "Cured. Where Market leaves Mould blank, no lighter bar is planned.",
+        unit_kinds=(WEIGHT,), unit="g", above=0,
+    )  # fmt: skip
+
+
+INGREDIENTS = Sheet("Ingredients", "ingredients", Ingredient, "Everything you weigh or count, one row each.")
+PRICES = Sheet("Prices", "prices", Price, "Packs on offer; several rows for one ingredient are fine.", many_files=True)
+MOULDS = Sheet("Moulds", "moulds", Mould, "Your moulds, measured inside.")
+RECIPES = Sheet("Recipes", "recipes", Recipe, "One row a recipe: superfat, liquid, alkali, cure and labour.")
+LINES = Sheet("Recipe lines", "lines", RecipeLine, "What goes into each recipe, one row a thing.")
+BATCHES = Sheet("Batches", "batches", Batch, "What is to be made: a recipe in a mould.", optional=True)
+COSTS = Sheet(
+    "Costs", "costs", SettingLine, "Settings of the workshop; a missing one takes its default.", optional=True
+)
+MARKET = Sheet("Market", "market", Demand, "Bars wanted on a day.", optional=True)
+ON_HAND = Sheet("On hand", "on_hand", OnHand, "Bars already made or curing.", optional=True)
+
+SHEETS = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, COSTS, MARKET, ON_HAND)
+"""Every input sheet, in the order of the finished workbook."""
+
+
+@dataclass(frozen=True)
+class Workshop:
+    """Everything that was read, with names resolved and blanks left blank.
+
+    Attributes:
+        ingredients .. on_hand: the records of each sheet, in order.
+        sheets: keys of the sheets that were there.
+        problems: what was wrong with the input; the records may not be used when there is any.
+    """
+
+    ingredients: tuple[Ingredient, ...] = ()
+    prices: tuple[Price, ...] = ()
+    moulds: tuple[Mould, ...] = ()
+    recipes: tuple[Recipe, ...] = ()
+    lines: tuple[RecipeLine, ...] = ()
+    batches: tuple[Batch, ...] = ()
+    costs: tuple[SettingLine, ...] = ()
+    market: tuple[Demand, ...] = ()
+    on_hand: tuple[OnHand, ...] = ()
+    sheets: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+def headers(sheet: Sheet) -> dict[str, str]:
+    """Return the headers of a sheet by field name.
+
+    >>> headers(BATCHES)["moulds_filled"]
+    'Moulds filled'
+    """
+    return {name: declared.header for name, declared in columns(sheet.record).items()}
+
+
+def setting_declared() -> dict[str, Setting]:
+    """Return the settings of sheet Costs by field name."""
+    return settings(Costs)

@@ -1,0 +1,166 @@
+"""How a sheet, a column and a setting are declared.
+
+A record class of `model.py` carries its columns in its fields. The reader, the templates, the finished
+workbook's input tabs and the README's tables are all made from these declarations.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from scaler.model.problems import Place
+
+NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY = (
+    "name",
+    "reference",
+    "text",
+    "number",
+    "whole number",
+    "percent",
+    "date",
+    "choice",
+    "unit",
+    "yes or no",
+    "any",
+)
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of an input sheet.
+
+    Attributes:
+        header: the words in the header row.
+        kind: what its cells hold: one of the kinds above.
+        help: one sentence for the maker; shown as a note on the header and in the README.
+        required: the header must be there and every row filled.
+        unit: unit of the number as typed, "" when it has none or another column holds it.
+        choices: the words allowed (kind choice), or the unit kinds allowed (kind unit).
+        least: smallest number allowed, in the column's unit as typed.
+        above: number that must be exceeded.
+        most: largest number allowed.
+        doubt_below, doubt_above: numbers outside these are asked about.
+        slip: the mistake that usually makes such a number, as a question ("Is Unit mm?").
+        refers: header of the name column that a reference points at.
+        also: other words for the header that are read as it.
+    """
+
+    header: str
+    kind: str
+    help: str
+    required: bool = False
+    unit: str = ""
+    choices: tuple[str, ...] = ()
+    least: float | None = None
+    above: float | None = None
+    most: float | None = None
+    doubt_below: float | None = None
+    doubt_above: float | None = None
+    slip: str = ""
+    refers: str = ""
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Where:
+    """Where a record stands: the file, the sheet, the row, and the letter of each field's column."""
+
+    file: str = ""
+    sheet: str = ""
+    row: int = 0
+    letters: Mapping[str, str] = field(default_factory=dict)
+
+    def place(self, name: str = "") -> Place:
+        """Return the place of a field's cell; of the record's first cell when the column is not there."""
+        if not self.row:
+            return Place(self.file, self.sheet)
+        letter = self.letters.get(name) or next(iter(self.letters.values()), "A")
+        return Place(self.file, self.sheet, f"{letter}{self.row}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record:
+    """One row of an input sheet: its fields, where it stands, and its cells of columns unknown to us."""
+
+    where: Where = field(default_factory=Where, compare=False, repr=False)
+    extra: Mapping[str, object] = field(default_factory=dict, compare=False, repr=False)
+
+
+def column(header: str, kind: str, help: str, **options: Any) -> Any:
+    """Declare a field of a record as a column; blank cells give None."""
+    return field(default=None, metadata={"column": Column(header, kind, help, **options)})
+
+
+def columns(record: type[Record]) -> dict[str, Column]:
+    """Return the columns of a record class by field name, in their order on the sheet."""
+    return {part.name: part.metadata["column"] for part in dataclasses.fields(record) if "column" in part.metadata}
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One input sheet.
+
+    Attributes:
+        name: the sheet's name.
+        key: the workshop's attribute that holds its records, also the name of its table of workings.
+        record: the class of its rows.
+        help: one sentence: what a row is.
+        optional: a workbook without it is fine.
+        many_files: it may come in several files and is read as one table.
+    """
+
+    name: str
+    key: str
+    record: type[Record]
+    help: str
+    optional: bool = False
+    many_files: bool = False
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One line of sheet Costs.
+
+    Attributes:
+        name: the words in column Setting.
+        kind: what its value holds.
+        default: what is taken when it is missing; None when there is no limit.
+        help: one sentence for column Meaning.
+        unit_kinds: kinds of unit word its Unit cell may hold; () when it takes none.
+        unit: unit word taken when the Unit cell is blank; also what to print beside a value without one.
+        choices: the words allowed.
+        least: smallest number allowed.
+        above: number that must be exceeded.
+        most: largest number allowed.
+        doubt_below, doubt_above: numbers outside these are asked about.
+        slip: the mistake that usually makes such a number, as a question.
+        also: other words for the name that are read as it.
+    """
+
+    name: str
+    kind: str
+    default: object
+    help: str
+    unit_kinds: tuple[str, ...] = ()
+    unit: str = ""
+    choices: tuple[str, ...] = ()
+    least: float | None = None
+    above: float | None = None
+    most: float | None = None
+    doubt_below: float | None = None
+    doubt_above: float | None = None
+    slip: str = ""
+    also: tuple[str, ...] = ()
+
+
+def setting(name: str, kind: str, default: object, help: str, **options: Any) -> Any:
+    """Declare a field of `Costs` as a setting."""
+    return field(default=None, metadata={"setting": Setting(name, kind, default, help, **options)})
+
+
+def settings(costs: type[Any]) -> dict[str, Setting]:
+    """Return the settings of a class by field name, in their order on the sheet."""
+    return {part.name: part.metadata["setting"] for part in dataclasses.fields(costs) if "setting" in part.metadata}

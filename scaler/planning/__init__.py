@@ -1,0 +1,1 @@
+"""A market run: which batches, when, from which packs."""

@@ -1,0 +1,174 @@
+"""What can be made for the market: each recipe in each owned mould, worked out by the same steps as any batch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from scaler.formula.steps import CONSTANTS, SETTING_COLUMN, SETTINGS, Step, Tables, evaluate, resolve
+from scaler.model.records import Batch, Workshop
+from scaler.rules.batch import STEPS
+from scaler.rules.published_defaults import Facts
+from scaler.rules.tables import tables_of
+
+TOO_SMALL, TOO_LARGE = ("batch_tiny",), ("pot_small", "jug_small")
+"""Flags of a batch that refuse it: beyond them lie the fewest and the most moulds that one batch may fill."""
+
+_AMOUNTS = ("bars", "bars_to_sell", "labour_hours", "labour_cost", "overhead_cost", "total_cost")
+_BATCH = (*_AMOUNTS, "bar_cured_g", "with_tax", "first_at", "first_g", "second_at", "second_g")
+_SLOT = ("ingredient_at", "g", "line_count_each")
+
+
+@dataclass(frozen=True)
+class Size:
+    """What one batch holds: all of it a fixed part and a part for each mould filled."""
+
+    bars: float
+    to_sell: float
+    hours: float
+    money: float
+    things: Mapping[int, float]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A recipe in a mould.
+
+    Attributes:
+        recipe, mould: their rows (0, 1, ...).
+        fewest, most: moulds that one batch may fill.
+        batch: what a batch takes, however many moulds it fills: bars, bars to sell, hours, money for labour and
+            overhead, and g or pieces of each ingredient by its row (0, 1, ...).
+        fill: what each mould filled adds.
+        bar_g: weight of a cured bar.
+        bar_cost: what a bar to sell costs in the largest batch.
+        bar_price: the price with tax that makes the margin on it.
+    """
+
+    recipe: int
+    mould: int
+    fewest: int
+    most: int
+    batch: Size
+    fill: Size
+    bar_g: float
+    bar_cost: float
+    bar_price: float
+
+
+def steps_to(targets: Iterable[tuple[str, str]], tables: Tables) -> tuple[Step, ...]:
+    """Return the steps that lead to some columns, in order: the rest need not be worked out."""
+    started: dict[str, dict[str, Any]] = {table: dict.fromkeys(held) for table, held in tables.columns.items()}
+    for table in (CONSTANTS, SETTINGS):
+        started[table]["name"] = tables.column(table, "name")
+    reads: dict[tuple[str, str], set[tuple[str, str]]] = {}
+    for step in STEPS:
+        sources = (resolve(step, name, started) for name in step.parameters)
+        reads[step.table, step.name] = {
+            (source.table, SETTING_COLUMN if (source.kind, source.table) == ("one", SETTINGS) else source.name)
+            for source in sources
+        }
+        started[step.table][step.name] = None
+    wanted, open_ends = set(), list(targets)
+    while open_ends:
+        column = open_ends.pop()
+        if column not in wanted:
+            wanted.add(column)
+            open_ends += reads.get(column, ())
+    return tuple(step for step in STEPS if (step.table, step.name) in wanted)
+
+
+class Kitchen:
+    """Works out batches of a workshop without what only a finished workbook needs."""
+
+    def __init__(self, workshop: Workshop, facts: Sequence[Facts]) -> None:
+        """Find the steps once."""
+        self.workshop, self.facts = replace(workshop, batches=()), facts
+        tables = tables_of(self.workshop, facts)
+        self._limits = steps_to((("batches", flag) for flag in (*TOO_SMALL, *TOO_LARGE)), tables)
+        targets = [("batches", name) for name in _BATCH] + [("slots", name) for name in _SLOT]
+        self._sizes = steps_to(targets, tables)
+
+    def _tables(self, batches: Sequence[Batch], steps: Sequence[Step]) -> Tables:
+        tables = tables_of(replace(self.workshop, batches=tuple(batches)), self.facts)
+        evaluate(steps, tables)
+        return tables
+
+    def candidates(self, recipe: int, moulds: Sequence[int]) -> tuple[list[Candidate], dict[int, str]]:
+        """Return a recipe in each mould where it can be made, and of the others why not, by the mould's row."""
+        limits, refused = self._limits_of(recipe, moulds)
+        batches = [self._batch(recipe, mould, count) for mould, ends in limits.items() for count in ends]
+        tables = self._tables(batches, self._sizes)
+        made = []
+        for place, (mould, (fewest, most)) in enumerate(limits.items()):
+            small, large = _size(tables, 2 * place), _size(tables, 2 * place + 1)
+            fill = _divided(_less(large, small), most - fewest) if most > fewest else _divided(small, fewest)
+            batch = _less(small, _times(fill, fewest))
+            row = tables.row("batches", 2 * place + 1)
+            bar = row["bar_cured_g"], row["total_cost"] / row["bars_to_sell"], row["with_tax"]
+            made.append(Candidate(recipe, mould, fewest, most, batch, fill, *bar))
+        return made, refused
+
+    def _batch(self, recipe: int, mould: int, count: int) -> Batch:
+        names = self.workshop.recipes[recipe].recipe, self.workshop.moulds[mould].mould
+        return Batch(batch=f"{mould}x{count}", recipe=names[0], mould=names[1], moulds_filled=count)
+
+    def _limits_of(self, recipe: int, moulds: Sequence[int]) -> tuple[dict[int, tuple[int, int]], dict[int, str]]:
+        owned = {mould: owned_of(self.workshop, mould) for mould in moulds}
+        pairs = [(mould, count) for mould in moulds for count in range(1, owned[mould] + 1)]
+        tables = self._tables([self._batch(recipe, *pair) for pair in pairs], self._limits)
+        flags = {name: tables.column("batches", name) for name in (*TOO_SMALL, *TOO_LARGE)}
+        limits: dict[int, tuple[int, int]] = {}
+        refused: dict[int, str] = {}
+        for mould in moulds:
+            places = [place for place, pair in enumerate(pairs) if pair[0] == mould]
+            good = [pairs[place][1] for place in places if not any(flags[name][place] for name in flags)]
+            if good:
+                limits[mould] = good[0], good[-1]
+            elif places:
+                refused[mould] = next(name for name in flags if flags[name][places[0]])
+        return limits, refused
+
+
+def owned_of(workshop: Workshop, mould: int) -> int:
+    """Return how many there are of a mould; blank: 1."""
+    owned = workshop.moulds[mould].owned
+    return 1 if owned is None else owned
+
+
+def _size(tables: Tables, place: int) -> Size:
+    row = tables.row("batches", place)
+    things: dict[int, float] = {}
+    for name in ("first", "second"):
+        if row[f"{name}_at"]:
+            things[int(row[f"{name}_at"]) - 1] = row[f"{name}_g"]
+    for index, of in enumerate(tables.column("slots", "batch_at")):
+        at = tables.column("slots", "ingredient_at")[index]
+        if of == place + 1 and at:
+            amount = tables.column("slots", "g")[index] + tables.column("slots", "line_count_each")[index]
+            things[int(at) - 1] = things.get(int(at) - 1, 0.0) + amount
+    money = row["labour_cost"] + row["overhead_cost"]
+    return Size(row["bars"], row["bars_to_sell"], row["labour_hours"], money, things)
+
+
+def _less(one: Size, other: Size) -> Size:
+    things = {key: _tidy(amount - other.things[key], amount) for key, amount in one.things.items()}
+    bars, to_sell = _tidy(one.bars - other.bars, one.bars), _tidy(one.to_sell - other.to_sell, one.to_sell)
+    hours, money = _tidy(one.hours - other.hours, one.hours), _tidy(one.money - other.money, one.money)
+    return Size(bars, to_sell, hours, money, things)
+
+
+def _tidy(difference: float, size: float) -> float:
+    """Return 0 for what only rounding left of a number of a size."""
+    return 0.0 if abs(difference) <= 1e-9 * abs(size) else difference
+
+
+def _times(one: Size, count: float) -> Size:
+    things = {key: amount * count for key, amount in one.things.items()}
+    return Size(one.bars * count, one.to_sell * count, one.hours * count, one.money * count, things)
+
+
+def _divided(one: Size, count: int) -> Size:
+    things = {key: amount / count for key, amount in one.things.items()}
+    return Size(one.bars / count, one.to_sell / count, one.hours / count, one.money / count, things)

@@ -1,0 +1,171 @@
+"""Why there is no plan, in words: which day, which limit, and what would make it possible."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import date
+
+from scaler.model.problems import Place, Problem
+from scaler.model.records import Workshop, setting_declared
+from scaler.planning.problem import WEEK, Task, Wish
+from scaler.planning.remedies import EARLIER, hours_needed, limited, moulds_needed, possible, shelf_needed
+from scaler.rules.tables import day_of, serial
+
+Progress = Callable[[str], None]
+
+_REASONS = {
+    "pot_small": "its batter does not fit the pot",
+    "jug_small": "its lye does not fit the jug",
+    "batch_tiny": "its alkali is less than the scale can weigh",
+    "bar_light": "its bars are lighter than Least bar weight of Costs",
+    "hours_short": "one batch takes longer than Hours per day of Costs",
+    "shelf_small": "one batch has more bars than Shelf bars of Costs",
+}
+
+
+def nothing_wanted(workshop: Workshop) -> Iterator[Problem]:
+    """Yield the problem of a workshop without a market."""
+    if not workshop.market:
+        do = "Fill sheet Market: Recipe, Bars and Needed by."
+        yield Problem(Place("", "Market"), "market_missing", "no bars wanted", "at least one row", do)
+
+
+def impossible(workshop: Workshop, task: Task) -> Iterator[Problem]:
+    """Yield what no plan can meet, whatever else is made: no mould for a recipe, too little time for a cure."""
+    if len(task.limits.days_off) == WEEK:
+        lines = (item for item in workshop.costs if item.setting == setting_declared()["days_off"].name)
+        place = next((item.where.place("value") for item in lines), Place("", "Costs"))
+        found, do = "every weekday", "Take a weekday out of Days off."
+        yield Problem(place, "market_infeasible", found, "a weekday on which something can be made", do)
+        return
+    for wish in task.wishes:
+        if wish.needs[-1] <= 0 and not any(mould >= 0 for mould in wish.asked):
+            continue
+        made_in = {item.mould for item in task.of(wish)}
+        if not made_in:
+            yield _no_mould(workshop, task, wish)
+            continue
+        missing = [mould for mould in wish.asked if mould >= 0 and mould not in made_in]
+        yield from (_no_such_mould(workshop, task, wish, mould) for mould in missing)
+        if not missing:
+            yield from _too_late(workshop, task, wish)
+
+
+def _place(workshop: Workshop, recipe: str, mould: str | None = None, day: date | None = None) -> Place:
+    for item in workshop.market:
+        if item.recipe == recipe and mould in (None, item.mould) and day in (None, item.needed_by):
+            place: Place = item.where.place("mould" if mould else "needed_by" if day else "recipe")
+            return place
+    return Place("", "Market")
+
+
+def _no_mould(workshop: Workshop, task: Task, wish: Wish) -> Problem:
+    name = workshop.recipes[wish.recipe].recipe
+    reasons = [
+        f"{workshop.moulds[mould].mould}: {_REASONS.get(reason, reason)}"
+        for (recipe, mould), reason in task.refused.items()
+        if recipe == wish.recipe
+    ]
+    do = f"{'; '.join(reasons) or 'No mould is owned'}. Change that limit, or own another mould."
+    place = _place(workshop, name)
+    return Problem(place, "market_infeasible", f"{name}, which can be made in no mould", "a mould that fits", do)
+
+
+def _no_such_mould(workshop: Workshop, task: Task, wish: Wish, mould: int) -> Problem:
+    name, named = workshop.recipes[wish.recipe].recipe, workshop.moulds[mould].mould
+    reason = task.refused.get((wish.recipe, mould), "")
+    why = _REASONS.get(reason, "none is owned")
+    found = f"{name} in mould {named}, which cannot be made: {why}"
+    do = "Change that limit, name another mould, or leave Mould blank."
+    return Problem(_place(workshop, name, named), "market_infeasible", found, "a mould that fits", do)
+
+
+def _too_late(workshop: Workshop, task: Task, wish: Wish) -> Iterator[Problem]:
+    """Yield the first day for which a batch would have to be made before the first make day."""
+    first = task.limits.first
+    for day, need in zip(wish.dates, wish.needs, strict=True):
+        if need > 0 and first is not None and task.limits.latest(day - wish.cure) is None:
+            name, needed = workshop.recipes[wish.recipe].recipe, day_of(day)
+            anyway = replace(task.limits, first=None).latest(day - wish.cure)
+            latest = f"a make day by {day_of(anyway)}" if anyway is not None else "a day of work"
+            found = f"{need} bars of {name} by {needed}, which need {latest}; First make day is {day_of(first)}"
+            do = f"Move the day to {day_of(first + wish.cure)} or later, or take the bars off."
+            if anyway is None:
+                do = f"Take fewer Days off. {do}"
+            elif anyway >= task.limits.today:
+                do = f"Set First make day to {day_of(anyway)} or earlier. {do}"
+            yield Problem(_place(workshop, name, None, needed), "market_infeasible", found, "time for the cure", do)
+            return
+
+
+def why_not(workshop: Workshop, task: Task, progress: Progress) -> Problem:
+    """Return the problem of a run for which no plan was found: its first day that cannot be met, and what would help."""
+    progress("Looking for the day that cannot be met")
+    day = _first_unmet(task)
+    progress("Looking for what would make it possible")
+    helps = list(_remedies(workshop, task))
+    bars = sum(item.bars for item in workshop.market if (serial(item.needed_by) or 0) <= day)
+    most = max((item for item in workshop.market if serial(item.needed_by) == day), key=lambda item: item.bars)
+    what = f"{bars} bars wanted by {day_of(day)}, on that day {most.bars} of {most.recipe}"
+    found = f"{what}, which moulds, hours, shelf and make days do not allow"
+    do = f"One of these makes the whole run possible: {'; '.join(helps)}." if helps else (
+        "No single limit is to blame: ask for fewer bars, or give more moulds, hours and days at once."
+    )  # fmt: skip
+    return Problem(most.where.place("bars"), "market_infeasible", found, "a demand that can be met", do)
+
+
+def _first_unmet(task: Task) -> int:
+    """Return the first date whose demand, with all before it, cannot be met."""
+    days = sorted({day for wish in task.wishes for day in wish.dates})
+    return days[_least(0, len(days) - 1, lambda place: not possible(up_to(task, days[place])))]
+
+
+def _least(low: int, high: int, holds: Callable[[int], bool]) -> int:
+    """Return the least number from low to high for which something holds, when it holds for high and all above it.
+
+    >>> _least(0, 100, lambda number: number >= 37)
+    37
+    """
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if holds(middle) else (middle + 1, high)
+    return low
+
+
+def up_to(task: Task, day: int) -> Task:
+    """Return the task with the demand of a day and of those before it."""
+    wishes = []
+    for wish in task.wishes:
+        count = sum(1 for date in wish.dates if date <= day)
+        if count:
+            asked = {mould: bars[:count] for mould, bars in wish.asked.items() if any(bars[:count])}
+            wishes.append(replace(wish, dates=wish.dates[:count], asked=asked, on_hand=wish.on_hand[:count]))
+    kept = {wish.recipe for wish in wishes}
+    return replace(task, wishes=tuple(wishes), candidates=tuple(i for i in task.candidates if i.recipe in kept))
+
+
+def _remedies(workshop: Workshop, task: Task) -> Iterator[str]:
+    """Yield each single limit whose change makes the task possible, and by how much."""
+    yield from _earlier(task)
+    for mould in sorted({item.mould for item in task.candidates}):
+        more = moulds_needed(task, mould)
+        if more:
+            yield f"{more} more of mould {workshop.moulds[mould].mould}"
+    hours = hours_needed(task)
+    if hours is not None:
+        yield f"Hours per day {hours:g}"
+    shelf = shelf_needed(task)
+    if shelf is not None:
+        yield f"Shelf bars {shelf:g}"
+    if task.limits.days_off and possible(limited(task, days_off=frozenset())):
+        yield "no Days off"
+
+
+def _earlier(task: Task) -> Iterator[str]:
+    first = task.limits.first
+    if first is None or not possible(limited(task, first=first - EARLIER)):
+        return
+    days = _least(1, EARLIER, lambda days: possible(limited(task, first=first - days)))
+    if first - days >= task.limits.today:
+        yield f"First make day {day_of(first - days)} or earlier"

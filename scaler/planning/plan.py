@@ -1,0 +1,128 @@
+"""Planning: from bars wanted on a day, back through the cure, to what to make when and what to buy."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from scaler.planning.buying import Purchase
+from scaler.planning.candidates import Candidate
+from scaler.planning.choosing import Choice, choose
+from scaler.planning.cost_program import cost_of, purchases
+from scaler.planning.problem import Task, amounts
+from scaler.planning.scheduling import HORIZON, Job, TimedProgram, later, latest
+from scaler.planning.solver import INFEASIBLE, OPTIMAL, STOPPED, Effort
+
+EXACT = Effort(gap=1e-9, nodes=20_000, seconds=40)
+"""For runs that are small enough to be solved to the last penny."""
+QUICK = Effort(gap=9e-3, nodes=20, seconds=12)
+"""For large runs: a plan less than one per cent above the best, or what was found by then."""
+SMALL = 150
+"""Most candidates of a run that is solved to the last penny."""
+TIMED = 6_000
+"""Most candidates times days that are looked at together."""
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What to make when, what to buy, and what that costs.
+
+    Attributes:
+        jobs: the batches, in the order of their days.
+        need: g or pieces of each ingredient (row) that they take.
+        buy: packs to buy of each ingredient.
+        cost: packs, labour and overhead, less what leftovers are worth.
+        status: optimal (within `gap`), or stopped: the best found in time.
+        gap: how far above the least possible cost it may be, as a share of it.
+    """
+
+    jobs: tuple[Job, ...]
+    need: Mapping[int, float]
+    buy: Mapping[int, Purchase]
+    cost: float
+    status: str
+    gap: float
+
+
+@dataclass(frozen=True)
+class NoPlan:
+    """There is no plan, or none was found in time; `bound` is the relaxation that showed it, when it did."""
+
+    status: str
+
+
+def plan(task: Task, progress: Progress = lambda text: None) -> Plan | NoPlan:
+    """Return the cheapest plan, its batches made as late as they may.
+
+    First the cheapest batches are found as if the calendar had room for all; they cost no more than any plan. If they
+    fit on the calendar, that is it. If not, they are chosen again within what there is by each date, and if even those
+    do not fit, batches and days are chosen together.
+    """
+    small = len(task.candidates) <= SMALL
+    effort = EXACT if small else QUICK
+    progress(f"Choosing among {len(task.candidates)} recipes in moulds")
+    choice = choose(task, effort)
+    bound = choice.bound
+    if choice.status == INFEASIBLE:
+        return NoPlan(INFEASIBLE)
+    found = _on_calendar(task, choice, bound, progress)
+    if found is None and task.limits.first is not None:
+        progress("Choosing again within the moulds and hours there are by each date")
+        whole = small or len(task.candidates) * max(len(wish.dates) for wish in task.wishes) <= TIMED
+        again = choose(task if whole else replace(task, candidates=_promising(task, choice)), effort, dated=True)
+        if again.status == INFEASIBLE and whole:
+            return NoPlan(INFEASIBLE)
+        bound = max(bound, again.bound) if whole else bound
+        choice = again if again.chosen else choice
+        found = _on_calendar(task, choice, bound, progress)
+    return found or _timed(task, choice, bound, effort, progress)
+
+
+def _on_calendar(task: Task, choice: Choice, bound: float, progress: Progress) -> Plan | None:
+    """Return the plan of a choice, None when its batches do not fit on the calendar."""
+    progress("Setting the days")
+    if not choice.chosen and choice.status != OPTIMAL:
+        return None
+    jobs = latest(task.at_home, choice.chosen)
+    if jobs is None:
+        jobs = latest(task, choice.chosen)
+    return None if jobs is None else priced(task, jobs, bound, choice.status)
+
+
+def _timed(task: Task, choice: Choice, bound: float, effort: Effort, progress: Progress) -> Plan | NoPlan:
+    """Return the cheapest plan when the counts that cost least do not fit on the calendar."""
+    progress("Choosing batches and days together")
+    first = task.limits.first
+    days = HORIZON if first is None else max(wish.dates[-1] - first for wish in task.wishes)
+    whole = len(task.candidates) * days <= TIMED
+    timed = TimedProgram(task, task.candidates if whole else _promising(task, choice), choice.ranges)
+    least = {variable: cost for variable, cost in enumerate(timed.program.costs) if cost}
+    if math.isfinite(bound):
+        timed.program.row(least, bound - timed.costs.offset - abs(bound) * 1e-9)
+    found, _, jobs = timed.solve(effort)
+    if not found.found:
+        return NoPlan(INFEASIBLE if found.status == INFEASIBLE and whole else STOPPED)
+    bound = max(bound, found.bound + timed.costs.offset) if whole else bound
+    return priced(task, later(task, jobs), bound, found.status)
+
+
+def _promising(task: Task, choice: Choice) -> tuple[Candidate, ...]:
+    """Return what the choice makes, the two cheapest moulds of each recipe, and the moulds asked for by name."""
+    kept = {(item.candidate.recipe, item.candidate.mould) for item in choice.chosen}
+    for wish in task.wishes:
+        cheap = sorted(task.of(wish), key=lambda item: (item.bar_cost, item.mould))
+        kept |= {(item.recipe, item.mould) for item in cheap[:2]}
+        kept |= {(wish.recipe, mould) for mould in wish.asked}
+    return tuple(item for item in task.candidates if (item.recipe, item.mould) in kept)
+
+
+def priced(task: Task, jobs: Sequence[Job], bound: float, status: str) -> Plan:
+    """Return a plan with what it takes, what to buy and what it costs. [money]; our own rule, as README says."""
+    made = [(job.candidate, 1, job.fills) for job in jobs]
+    need = amounts(made)
+    cost = cost_of(task, made)
+    gap = max(0.0, cost - bound) / abs(cost) if cost else 0.0
+    return Plan(tuple(jobs), need, purchases(task, need), cost, status, 0.0 if gap < 1e-6 else gap)

@@ -1,0 +1,118 @@
+"""How far one limit must be stretched until a demand can be met: a program that pays only for overstepping it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from scaler.planning.problem import Limits, Task
+from scaler.planning.scheduling import Job, TimedProgram, later
+from scaler.planning.solver import Effort, Solution
+
+EFFORT = Effort(gap=0.01, nodes=500, seconds=4)
+"""Each question is given this long; what is not answered by then is not offered as a remedy."""
+MORE_MOULDS = 20
+"""Most moulds of a kind that are thought of in addition."""
+EARLIER = 128
+"""Most days before the first make day that are thought of."""
+
+
+def limited(task: Task, **changed: object) -> Task:
+    """Return the task with other limits."""
+    limits: Limits = replace(task.limits, **changed)  # type: ignore[arg-type]  # fields of Limits
+    return replace(task, limits=limits)
+
+
+def possible(task: Task) -> bool:
+    """Return whether some plan was found, whatever it costs."""
+    return _solved(_Free(task)).found
+
+
+def any_plan(task: Task) -> list[Job] | None:
+    """Return the batches of some plan, each as late as it may; None when none was found in time."""
+    program = _Free(task)
+    found = _solved(program)
+    return later(task, list(program._jobs(found))) if found.found else None
+
+
+def hours_needed(task: Task) -> float | None:
+    """Return hours of work in a day with which there is a plan, to a tenth of an hour up. [h]."""
+    found = _overstepped(task, "hours")
+    return None if found is None else math.ceil(round((task.limits.hours + found) * 10, 6)) / 10
+
+
+def shelf_needed(task: Task) -> float | None:
+    """Return bars on the curing shelf with which there is a plan. -> [-]."""
+    found = _overstepped(task, "shelf") if task.limits.shelf is not None else None
+    return None if found is None else math.ceil(round((task.limits.shelf or 0.0) + found, 6))
+
+
+def moulds_needed(task: Task, mould: int) -> int | None:
+    """Return how many more of one mould make a plan possible. -> [-]."""
+    program = _MoreMoulds(task, mould)
+    found = _solved(program)
+    return int(found.values[program.over]) if found.found else None
+
+
+def _solved(program: TimedProgram) -> Solution:
+    return program.program.solve(EFFORT)
+
+
+def _overstepped(task: Task, what: str) -> float | None:
+    program = _Overstep(task, what)
+    found = _solved(program)
+    return found.values[program.over] if found.found else None
+
+
+class _Free(TimedProgram):
+    """A program in which nothing costs anything."""
+
+    def __init__(self, task: Task) -> None:
+        """Leave out what is bought."""
+        super().__init__(replace(task, offers={}), task.candidates, {})
+        self.program.costs = [0.0] * len(self.program.costs)
+
+
+class _Overstep(_Free):
+    """A program that pays for each hour, or each bar on the shelf, beyond the limit of a day."""
+
+    def __init__(self, task: Task, what: str) -> None:
+        """Build the program; the limit's rows may be overstepped by one amount for all days."""
+        self.what, self.over = what, -1
+        super().__init__(task)
+        self.over = self.over if self.over >= 0 else self.program.variable()
+        self.program.costs[self.over] = 1.0
+
+    def _by_day(self, what: str, most: object) -> None:
+        before = len(self.program.rows)
+        super()._by_day(what, most)  # type: ignore[arg-type]  # days and their limits
+        if what == self.what:
+            self.over = self.program.variable()
+            rows = self.program.rows
+            rows[before:] = [({**terms, self.over: -1.0}, low, high) for terms, low, high in rows[before:]]
+
+
+class _MoreMoulds(_Free):
+    """A program that pays for each mould of one kind beyond those owned."""
+
+    def __init__(self, task: Task, mould: int) -> None:
+        """Own many more of the mould, and pay for those that are used."""
+        self.mould, self.owned, self.over = mould, task.limits.owned[mould], -1
+        super().__init__(limited(task, owned={**task.limits.owned, mould: self.owned + MORE_MOULDS}))
+        self.program.costs[self.over] = 1.0
+
+    def _moulds(self) -> None:
+        before = len(self.program.rows)
+        super()._moulds()
+        self.over = self.program.variable(0.0, 0.0, MORE_MOULDS, True)
+        of = {
+            variable
+            for place, item in enumerate(self.costs.candidates)
+            if item.mould == self.mould
+            for variable in self.fills[place].values()
+        }
+        rows = self.program.rows
+        rows[before:] = [
+            ({**terms, self.over: -1.0}, low, self.owned) if of & terms.keys() else (terms, low, high)
+            for terms, low, high in rows[before:]
+        ]

@@ -1,0 +1,293 @@
+"""Scheduling: a make day for every batch, as late as demand, moulds, hours, shelf and days off allow."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from scaler.formula.helpers import exceeds
+from scaler.planning.candidates import Candidate
+from scaler.planning.cost_program import Chosen, CostProgram, Ranges, Terms, add, meet
+from scaler.planning.demand_allocation import served
+from scaler.planning.problem import Limits, Task, Wish
+from scaler.planning.solver import Effort, Solution
+
+FARTHEST = 1500
+"""Days that a batch without a first make day may be made before its last one."""
+HORIZON = 300
+"""Days before the last one that are looked at where batches and days must be chosen together."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """A batch to be made: a candidate, the moulds it fills, and its make day (or, before that is known, its last one)."""
+
+    candidate: Candidate
+    fills: int
+    day: int
+
+    @property
+    def hours(self) -> float:
+        """Hours of work."""
+        return self.candidate.batch.hours + self.fills * self.candidate.fill.hours
+
+    @property
+    def bars(self) -> float:
+        """Bars cut."""
+        return self.fills * self.candidate.fill.bars
+
+    @property
+    def to_sell(self) -> float:
+        """Bars fit to sell, not rounded."""
+        return self.fills * self.candidate.fill.to_sell
+
+    @property
+    def order(self) -> tuple[int, int, int, int]:
+        """Order of a plan: day, recipe, mould, the most moulds first."""
+        return self.day, self.candidate.recipe, self.candidate.mould, -self.fills
+
+
+def jobs_of(chosen: Sequence[Chosen]) -> Iterator[tuple[Candidate, int, int]]:
+    """Yield the sizes of the batches: candidate, moulds filled, how many such batches; as even as may be."""
+    for item in chosen:
+        small, larger = divmod(item.fills, item.batches)
+        for fills, count in ((small + 1, larger), (small, item.batches - larger)):
+            if count:
+                yield item.candidate, fills, count
+
+
+def deadlines(task: Task, wish: Wish, sizes: Sequence[tuple[Candidate, int, int]]) -> list[Job] | None:
+    """Return a recipe's batches with the last day on which each may be made; None when they do not meet the demand.
+
+    Small batches are put off first, each for as many dates as the rest can do without it.
+    """
+    last = [task.limits.latest(date - wish.cure) for date in wish.dates]
+    open_dates = [place for place, day in enumerate(last) if day is not None]
+    batches = [(item, fills) for item, fills, count in sizes for _ in range(count)]
+    batches.sort(key=lambda batch: (batch[1] * batch[0].fill.to_sell, batch[0].mould))
+    if not open_dates:
+        return [] if not batches and served(wish, {}) else None
+    ready = {item.mould: [0.0] * len(wish.dates) for item, _ in batches}
+    for item, fills in batches:
+        ready[item.mould][open_dates[0]] += fills * item.fill.to_sell
+    if not served(wish, ready):
+        return None
+    jobs = []
+    for item, fills in batches:
+        place = _put_off(wish, ready[item.mould], ready, fills * item.fill.to_sell, open_dates)
+        jobs.append(Job(item, fills, last[place] or 0))
+    return jobs
+
+
+def _put_off(
+    wish: Wish, own: list[float], ready: Mapping[int, list[float]], bars: float, open_dates: Sequence[int]
+) -> int:
+    """Move bars from the first date to the last that they may come ready for, and return that date's place."""
+    low, high = 0, len(open_dates) - 1
+    own[open_dates[0]] -= bars
+    while low < high:
+        middle = (low + high + 1) // 2
+        own[open_dates[middle]] += bars
+        fine = served(wish, ready)
+        own[open_dates[middle]] -= bars
+        low, high = (middle, high) if fine else (low, middle - 1)
+    own[open_dates[low]] += bars
+    return open_dates[low]
+
+
+@dataclass
+class Diary:
+    """What is taken on each day."""
+
+    limits: Limits
+    moulds: Counter[tuple[int, int]] = field(default_factory=Counter)
+    hours: dict[int, float] = field(default_factory=dict)
+    shelf: dict[int, float] = field(default_factory=dict)
+
+    def fits(self, job: Job, day: int, cure: int) -> bool:
+        """Return whether a batch can be made on a day beside what is there already."""
+        mould, limits = job.candidate.mould, self.limits
+        return (
+            limits.works(day)
+            and not exceeds(self.hours.get(day, 0.0) + job.hours, limits.hours)
+            and all(
+                self.moulds[mould, day + after] + job.fills <= limits.owned[mould] for after in range(limits.in_mould)
+            )
+            and (
+                limits.shelf is None
+                or not any(
+                    exceeds(self.shelf.get(day + after, 0.0) + job.bars, limits.room(day + after))
+                    for after in range(cure)
+                )
+            )
+        )
+
+    def take(self, job: Job, cure: int) -> None:
+        """Write a batch down."""
+        for after in range(self.limits.in_mould):
+            self.moulds[job.candidate.mould, job.day + after] += job.fills
+        self.hours[job.day] = self.hours.get(job.day, 0.0) + job.hours
+        for after in range(cure if self.limits.shelf is not None else 0):
+            self.shelf[job.day + after] = self.shelf.get(job.day + after, 0.0) + job.bars
+
+
+def latest(task: Task, chosen: Sequence[Chosen]) -> list[Job] | None:
+    """Return the batches with their make days, each as late as it may beside the others; None when they do not fit."""
+    jobs: list[Job] = []
+    for wish in task.wishes:
+        own = [item for item in chosen if item.candidate.recipe == wish.recipe]
+        found = deadlines(task, wish, list(jobs_of(own)))
+        if found is None:
+            return None
+        jobs += found
+    diary, placed = Diary(task.limits), []
+    cures = {wish.recipe: wish.cure for wish in task.wishes}
+    for job in sorted(jobs, key=lambda job: (-job.day, *job.order[1:])):
+        cure = cures[job.candidate.recipe]
+        earliest = job.day - FARTHEST if task.limits.first is None else task.limits.first
+        day = next((day for day in range(job.day, earliest - 1, -1) if diary.fits(job, day, cure)), None)
+        if day is None:
+            return None
+        placed.append(Job(job.candidate, job.fills, day))
+        diary.take(placed[-1], cure)
+    return sorted(placed, key=lambda job: job.order)
+
+
+# --- counts and days together ---
+
+
+class TimedProgram:
+    """A program that chooses batches and their make days at once."""
+
+    def __init__(self, task: Task, candidates: Sequence[Candidate], ranges: Ranges) -> None:
+        """Begin with a variable for each candidate and day."""
+        self.task = task
+        self.costs = CostProgram(task, candidates, ranges)
+        self.program = self.costs.program
+        self.wishes = {wish.recipe: wish for wish in task.wishes}
+        self.days = [self._days(item) for item in self.costs.candidates]
+        self.fills: list[dict[int, int]] = []
+        self.batches: list[dict[int, int]] = []
+        for place, item in enumerate(self.costs.candidates):
+            self._spread(place, item)
+        self._demand()
+        self._moulds()
+        self._by_day("hours", dict.fromkeys(self._all_days(), task.limits.hours))
+        if task.limits.shelf is not None:
+            self._by_day("shelf", {day: task.limits.room(day) for day in self._all_days()})
+
+    def _days(self, item: Candidate) -> list[int]:
+        wish, limits = self.wishes[item.recipe], self.task.limits
+        last = wish.dates[-1] - wish.cure
+        first = limits.first if limits.first is not None else last - HORIZON
+        return [day for day in range(first, last + 1) if limits.works(day)]
+
+    def _all_days(self) -> list[int]:
+        return sorted({day for days in self.days for day in days})
+
+    def _spread(self, place: int, item: Candidate) -> None:
+        """Split a candidate's batches and fills by day."""
+        most = min(self.task.limits.owned[item.mould], self.program.upper[self.costs.fills[place]])
+        fills = {day: self.program.variable(0, 0, most, True) for day in self.days[place]}
+        batches = fills if item.fewest == item.most == 1 else {
+            day: self.program.variable(0, 0, most, True) for day in self.days[place]
+        }  # fmt: skip
+        for total, parts in ((self.costs.fills[place], fills), (self.costs.batches[place], batches)):
+            terms: Terms = dict.fromkeys(parts.values(), -1.0)
+            terms[total] = 1.0
+            self.program.row(terms, 0, 0)
+        if batches is not fills:
+            for day in self.days[place]:
+                self.program.row({fills[day]: 1, batches[day]: -item.fewest}, 0)
+                self.program.row({fills[day]: 1, batches[day]: -item.most}, upper=0)
+        self.fills.append(fills)
+        self.batches.append(batches)
+
+    def _demand(self) -> None:
+        for wish in self.task.wishes:
+            ready: dict[int, list[Terms]] = {}
+            for place, item in enumerate(self.costs.candidates):
+                if item.recipe == wish.recipe:
+                    ready[item.mould] = [
+                        {
+                            variable: item.fill.to_sell
+                            for day, variable in self.fills[place].items()
+                            if since < day + wish.cure <= date
+                        }
+                        for since, date in zip((-math.inf, *wish.dates), wish.dates, strict=False)
+                    ]
+            meet(self.program, wish, ready)
+
+    def _moulds(self) -> None:
+        for mould, owned in self.task.limits.owned.items():
+            places = [place for place, item in enumerate(self.costs.candidates) if item.mould == mould]
+            for day in sorted({day for place in places for day in self.days[place]}):
+                window = range(day - self.task.limits.in_mould + 1, day + 1)
+                terms = {
+                    self.fills[place][start]: 1.0 for place in places for start in window if start in self.fills[place]
+                }
+                self.program.row(terms, upper=owned)
+
+    def _by_day(self, what: str, most: Mapping[int, float]) -> None:
+        """Hold each day to the hours there are, or to the room on the shelf."""
+        for day, limit in most.items():
+            terms: Terms = {}
+            for place, item in enumerate(self.costs.candidates):
+                cure = self.wishes[item.recipe].cure
+                for start in [day] if what == "hours" else range(day - cure + 1, day + 1):
+                    if start not in self.fills[place]:
+                        continue
+                    if what == "shelf":
+                        terms[self.fills[place][start]] = item.fill.bars
+                        continue
+                    add(terms, {self.fills[place][start]: item.fill.hours})
+                    add(terms, {self.batches[place][start]: item.batch.hours})
+            if terms and not math.isinf(limit):
+                self.program.row(terms, upper=limit)
+
+    def solve(self, effort: Effort) -> tuple[Solution, tuple[Chosen, ...], list[Job]]:
+        """Return what was found, what is made, and when."""
+        found, chosen = self.costs.solve(effort)
+        return found, chosen, list(self._jobs(found)) if found.found else []
+
+    def _jobs(self, found: Solution) -> Iterator[Job]:
+        for place, item in enumerate(self.costs.candidates):
+            for day, variable in self.fills[place].items():
+                fills, batches = int(found.values[variable]), int(found.values[self.batches[place][day]])
+                if fills:
+                    for _, size, count in jobs_of([Chosen(item, batches, fills)]):
+                        yield from [Job(item, size, day)] * count
+
+
+def later(task: Task, jobs: Sequence[Job]) -> list[Job]:
+    """Return the batches, each moved to the latest day that demand, moulds, hours and shelf leave it."""
+    cures = {wish.recipe: wish for wish in task.wishes}
+    held = sorted(jobs, key=lambda job: job.order, reverse=True)
+    moved = True
+    while moved:
+        moved = False
+        for place, job in enumerate(held):
+            wish = cures[job.candidate.recipe]
+            rest = held[:place] + held[place + 1 :]
+            diary = Diary(task.limits)
+            for other in rest:
+                diary.take(other, cures[other.candidate.recipe].cure)
+            for day in range(wish.dates[-1] - wish.cure, job.day, -1):
+                if diary.fits(job, day, wish.cure) and met(wish, [*rest, Job(job.candidate, job.fills, day)]):
+                    held[place] = Job(job.candidate, job.fills, day)
+                    moved = True
+                    break
+    return sorted(held, key=lambda job: job.order)
+
+
+def met(wish: Wish, jobs: Sequence[Job]) -> bool:
+    """Return whether batches meet a recipe's demand."""
+    own = [job for job in jobs if job.candidate.recipe == wish.recipe]
+    ready = {job.candidate.mould: [0.0] * len(wish.dates) for job in own}
+    for job in own:
+        place = next((place for place, date in enumerate(wish.dates) if job.day + wish.cure <= date), None)
+        if place is not None:
+            ready[job.candidate.mould][place] += job.to_sell
+    return served(wish, ready)

@@ -1,0 +1,1 @@
+"""The arithmetic of soap, one rule a column of workings."""

@@ -1,0 +1,209 @@
+"""Ingredients and prices: the values in use where cells are blank, and what one gram costs."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    Truth,
+    all_of,
+    any_of,
+    count_where,
+    default_to,
+    divide,
+    given,
+    match,
+    pick,
+    same,
+    scaled,
+    smallest_where,
+    when,
+)
+from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
+from scaler.model.records import ACID, ALKALI, LIQUID, OIL
+
+SETTINGS = StepGroup("costs")
+INGREDIENTS = StepGroup("ingredients")
+PRICES = StepGroup("prices")
+UNIT_PRICES = StepGroup("ingredients")
+
+
+@SETTINGS.step("")
+def factor(unit: Text, default_unit: Text, units_word: Column, units_any: Column) -> Number:
+    """The setting in the engine's own units: g, mL, h; 1 for one that takes no unit. [-] -> [-]; sheet Units."""
+    place = match(default_to(unit, default_unit), units_word)
+    return when(given(default_unit), pick(units_any, place, 1), 1)
+
+
+@SETTINGS.step("")
+def in_use(value: Number, default: Number, factor: Number) -> Number:
+    """The value, or the default where it is blank. [-] [-] -> [-]; our own rule."""
+    return scaled(default_to(value, default_to(default, "")), factor)
+
+
+assert in_use.__name__ == SETTING_COLUMN
+
+
+def _is(kind: Text, wanted: str) -> Truth:
+    return same(kind, wanted)
+
+
+@INGREDIENTS.step("")
+def changed(
+    kind: Text, built_kind: Text, base: Text, built_base: Text, ingredient: Text, built_name: Text, inci: Text,
+    built_inci: Text,
+) -> Number:  # fmt: skip
+    """1 when Kind, Base, or a name that published values hang on was changed since the engine ran. -> [-]."""
+    kept = all_of(same(kind, built_kind), same(default_to(base, ""), built_base))
+    names = all_of(same(ingredient, built_name), same(default_to(inci, ""), built_inci))
+    return when(all_of(kept, any_of(names, same(given(built_name), False))), 0, 1)
+
+
+@INGREDIENTS.step("mg KOH/g")
+def sap_in_use(sap: Number, published_sap: Number) -> Number:
+    """SAP, or the published one where it is blank. [mg KOH/g] [mg KOH/g] -> [mg KOH/g]; row's Source."""
+    return default_to(sap, published_sap)
+
+
+@INGREDIENTS.step("mg KOH/g")
+def sap_low_in_use(
+    sap_low: Number, known: Number, published_low: Number, sap_in_use: Number, sap_spread: Number
+) -> Number:
+    """Lowest SAP: certificate, published range, else SAP less its spread. -> [mg KOH/g]; row's Source."""
+    return default_to(sap_low, when(known > 0, published_low, sap_in_use * (1 - sap_spread)))
+
+
+@INGREDIENTS.step("mg KOH/g")
+def sap_high_in_use(
+    sap_high: Number, known: Number, published_high: Number, sap_in_use: Number, sap_spread: Number
+) -> Number:
+    """Highest SAP: certificate, published range, else SAP and its spread. -> [mg KOH/g]; row's Source."""
+    return default_to(sap_high, when(known > 0, published_high, sap_in_use * (1 + sap_spread)))
+
+
+@INGREDIENTS.step("g/mL")
+def density_in_use(density: Number, published_density: Number) -> Number:
+    """Density, or the published one, or the usual one. [g/mL] [g/mL] -> [g/mL]; row's Source."""
+    return default_to(density, published_density)
+
+
+@INGREDIENTS.step("%")
+def purity_in_use(purity: Number) -> Number:
+    """Purity, 100 % where it is blank. [g/g] -> [g/g]; supplier's label."""
+    return default_to(purity, 1)
+
+
+@INGREDIENTS.step("%")
+def purity_low_in_use(purity_low: Number, purity_in_use: Number) -> Number:
+    """Lowest purity of the certificate, else the purity. [g/g] [g/g] -> [g/g]; supplier's certificate."""
+    return default_to(purity_low, purity_in_use)
+
+
+@INGREDIENTS.step("%")
+def purity_high_in_use(purity_high: Number, purity_in_use: Number) -> Number:
+    """Highest purity of the certificate, else the purity. [g/g] [g/g] -> [g/g]; supplier's certificate."""
+    return default_to(purity_high, purity_in_use)
+
+
+@INGREDIENTS.step("%")
+def water_in_use(water: Number, kind: Text) -> Number:
+    """Water in it: a liquid's blank is 100 %, any other's 0. [g/g] -> [g/g]; our own rule."""
+    return default_to(water, when(_is(kind, LIQUID), 1, 0))
+
+
+@INGREDIENTS.step("%")
+def fat_in_use(fat: Number) -> Number:
+    """Fat in it, 0 where it is blank. [g/g] -> [g/g]; supplier's label."""
+    return default_to(fat, 0)
+
+
+@INGREDIENTS.step("mg KOH/g")
+def fat_sap(fat_in_use: Number, sap: Number, published_fat_sap: Number) -> Number:
+    """Saponification value of the fat in a milk. [g/g] [mg KOH/g] [mg KOH/g] -> [mg KOH/g]; published milk fat."""
+    return when(fat_in_use > 0, default_to(sap, published_fat_sap), 0)
+
+
+@INGREDIENTS.step("mg KOH/g")
+def oil_sap(kind: Text, sap_in_use: Number) -> Number:
+    """SAP of an oil, 0 for anything else. [mg KOH/g] -> [mg KOH/g]; our own rule."""
+    return when(_is(kind, OIL), sap_in_use, 0)
+
+
+@INGREDIENTS.step("")
+def sour(kind: Text, fat_in_use: Number) -> Number:
+    """1 for an acid, and for a liquid whose SAP is an acid value: it holds no fat. -> [-]; our own rule."""
+    return when(any_of(_is(kind, ACID), all_of(_is(kind, LIQUID), same(fat_in_use, 0))), 1, 0)
+
+
+@INGREDIENTS.step("mg KOH/g")
+def acid_sap(sour: Number, sap_in_use: Number) -> Number:
+    """Acid value of an acid or a sour liquid, 0 for anything else. [-] [mg KOH/g] -> [mg KOH/g]; our own rule."""
+    return sour * sap_in_use
+
+
+@INGREDIENTS.step("%")
+def limit_in_use(limit: Number) -> Number:
+    """Highest share of the cured bar, 0 where there is no limit. [-] -> [-]; supplier's limit."""
+    return default_to(limit, 0)
+
+
+@INGREDIENTS.step("g/g")
+def base_per_koh(kind: Text, base: Text, naoh_molar_mass: Number, koh_molar_mass: Number) -> Number:
+    """Grams of this base that do the work of 1 g of KOH. [g/mol] [g/mol] -> [g/g]; IUPAC atomic weights."""
+    ratio = when(same(default_to(base, ""), "NaOH"), naoh_molar_mass / koh_molar_mass, 1)
+    return when(_is(kind, ALKALI), ratio, 0)
+
+
+@INGREDIENTS.step("g")
+def division_g(
+    division: Number, division_unit: Text, units_word: Column, units_weight: Column, workshop_division: Number,
+) -> Number:  # fmt: skip
+    """Division of the scale it is weighed on. [-] [g] -> [g]; sheet Units."""
+    own = default_to(division, 0) * pick(units_weight, match(default_to(division_unit, ""), units_word))
+    return when(given(division), own, workshop_division)
+
+
+@PRICES.step("")
+def ingredient_at(ingredient: Text, ingredients_ingredient: Column) -> Number:
+    """Row of the ingredient on sheet Ingredients. -> [-]."""
+    return match(ingredient, ingredients_ingredient)
+
+
+@PRICES.step("")
+def unit_at(pack_unit: Text, units_word: Column) -> Number:
+    """Row of the pack's unit on sheet Units. -> [-]."""
+    return match(pack_unit, units_word)
+
+
+@PRICES.step("g or each")
+def pack_holds(
+    pack: Number, unit_at: Number, ingredient_at: Number, units_weight: Column, units_volume: Column,
+    units_count: Column, ingredients_density_in_use: Column,
+) -> Number:  # fmt: skip
+    """What one pack holds, a volume through the thing's density. [-] [g/mL] -> [g]; sheet Units."""
+    by_volume = pick(units_volume, unit_at) * pick(ingredients_density_in_use, ingredient_at)
+    return pack * (pick(units_weight, unit_at) + by_volume + pick(units_count, unit_at))
+
+
+@PRICES.step("money/g")
+def unit_price(price: Number, delivery: Number, pack_holds: Number) -> Number:
+    """Price of one gram (or piece), delivery in. [money] [money] [g] -> [money/g]."""
+    return divide(price + default_to(delivery, 0), pack_holds)
+
+
+@UNIT_PRICES.step("")
+def price_rows(place: Number, prices_ingredient_at: Column) -> Number:
+    """How many packs of it are on offer. -> [-]."""
+    return count_where(prices_ingredient_at, place)
+
+
+@UNIT_PRICES.step("money/g")
+def unit_cost(
+    place: Number, price_rows: Number, prices_ingredient_at: Column, prices_unit_price: Column, big: Number,
+) -> Number:  # fmt: skip
+    """Cheapest price of one gram (or piece). [money/g] -> [money/g]."""
+    return when(price_rows > 0, smallest_where(prices_ingredient_at, place, prices_unit_price, big), 0)
+
+
+STEPS: tuple[Step, ...] = (*SETTINGS.steps, *INGREDIENTS.steps, *PRICES.steps, *UNIT_PRICES.steps)

@@ -1,0 +1,172 @@
+"""Moulds: the volume to the fill line, and the bars in it."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from functools import reduce
+from operator import add
+from typing import Any
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    all_of,
+    any_of,
+    default_to,
+    divide,
+    given,
+    match,
+    pick,
+    round_down,
+    same,
+    when,
+)
+from scaler.formula.steps import Step, StepGroup, described
+from scaler.model.shapes import SHAPES, Shape
+
+MOULDS = StepGroup("moulds")
+
+
+@MOULDS.step("")
+def changed(shape: Text, built_shape: Text) -> Number:
+    """1 when Shape was changed by hand since the engine ran. -> [-]; our own rule."""
+    return when(same(shape, built_shape), 0, 1)
+
+
+@MOULDS.step("cm")
+def cm(unit: Text, units_word: Column, units_length: Column) -> Number:
+    """One of the row's Unit. -> [cm]; sheet Units."""
+    return pick(units_length, match(default_to(unit, ""), units_word))
+
+
+@MOULDS.step("cm")
+def liner_cm(liner: Number, cm: Number) -> Number:
+    """Thickness of the liner. [-] [cm] -> [cm]."""
+    return default_to(liner, 0) * cm
+
+
+@MOULDS.step("cm")
+def inside_length(length: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
+    """Length between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
+    return default_to(length, 0) * cm - walls * liner_cm
+
+
+@MOULDS.step("cm")
+def inside_width(width: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
+    """Width between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
+    return default_to(width, 0) * cm - walls * liner_cm
+
+
+@MOULDS.step("cm")
+def inside_depth(depth: Number, cm: Number, liner_cm: Number) -> Number:
+    """Depth above a lined bottom. [-] [cm] [cm] -> [cm]."""
+    return default_to(depth, 0) * cm - liner_cm
+
+
+@MOULDS.step("cm")
+def inside_top_length(top_length: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
+    """Length at the top between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
+    return default_to(top_length, 0) * cm - walls * liner_cm
+
+
+@MOULDS.step("cm")
+def inside_top_width(top_width: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
+    """Width at the top between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
+    return default_to(top_width, 0) * cm - walls * liner_cm
+
+
+@MOULDS.step("cm")
+def inside_diameter(diameter: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
+    """Diameter between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
+    return default_to(diameter, 0) * cm - walls * liner_cm
+
+
+@MOULDS.step("cm")
+def inside_height(length: Number, cm: Number, liner_cm: Number) -> Number:
+    """Height of a standing tube above its lined bottom. [-] [cm] [cm] -> [cm]."""
+    return default_to(length, 0) * cm - liner_cm
+
+
+@MOULDS.step("%")
+def filled(fill: Number) -> Number:
+    """Share of the depth that is filled, 100 % where it is blank. [-] -> [-]."""
+    return default_to(fill, 1)
+
+
+@MOULDS.step("mL")
+def capacity_ml(
+    capacity: Number, capacity_unit: Text, units_word: Column, units_volume: Column, units_weight: Column,
+    water_g_per_ml: Number,
+) -> Number:  # fmt: skip
+    """Capacity by water fill, a weight through water's 1 g/mL. [-] [g/mL] -> [mL]; sheet Units."""
+    place = match(default_to(capacity_unit, ""), units_word)
+    return default_to(capacity, 0) * (pick(units_volume, place) + pick(units_weight, place) / water_g_per_ml)
+
+
+@MOULDS.step("")
+def cavity_count(shape: Text, cavities: Number) -> Number:
+    """Number of cavities of a tray, 0 for any other shape. -> [-]."""
+    return when(same(shape, "cavities"), default_to(cavities, 0), 0)
+
+
+def _for_shape(shape: Shape, rule: Callable[..., Any]) -> Callable[..., Any]:
+    """Return the rule as a column that is 0 for moulds of any other shape."""
+
+    def of_shape(**values: Any) -> Any:
+        this = values.pop("shape")
+        return when(same(this, shape.word), rule(**values), 0)
+
+    return described(of_shape, ("shape", *inspect.signature(rule).parameters), inspect.getdoc(rule) or "")
+
+
+def _sum_of(names: list[str], says: str) -> Callable[..., Any]:
+    """Return the rule that adds up columns, all but one of which are 0."""
+
+    def sum_of(**values: Any) -> Any:
+        return reduce(add, values.values())
+
+    return described(sum_of, tuple(names), says)
+
+
+def _shape_steps() -> list[Step]:
+    volumes = [Step("moulds", f"{shape.name}_ml", "mL", _for_shape(shape, shape.volume)) for shape in SHAPES]
+    logs = [Step("moulds", f"{shape.name}_log", "cm", _for_shape(shape, shape.log)) for shape in SHAPES if shape.log]
+    fill = Step(
+        "moulds", "fill_ml", "mL", _sum_of([step.name for step in volumes], "Volume to the fill line. -> [mL].")
+    )
+    log = Step(
+        "moulds", "log_cm", "cm", _sum_of([step.name for step in logs], "Length that bars are cut from. -> [cm].")
+    )
+    return [*volumes, *logs, fill, log]
+
+
+BARS = StepGroup("moulds")
+
+
+@BARS.step("")
+def bars_cut(log_cm: Number, trim: Number, bar_cut: Number, cm: Number) -> Number:
+    """Whole bars cut from the trimmed log, 0 where no Bar cut is given. [cm] [-] [-] [cm] -> [-]."""
+    log = log_cm - default_to(trim, 0) * cm
+    return when(all_of(given(bar_cut), cm > 0), round_down(divide(log, default_to(bar_cut, 0) * cm)), 0)
+
+
+@BARS.step("")
+def bars_in_one(bars: Number, cavity_count: Number, bars_cut: Number) -> Number:
+    """Bars from one mould: Bars, else Cavities, else bars cut. -> [-]."""
+    return default_to(bars, when(cavity_count > 0, cavity_count, bars_cut))
+
+
+@BARS.step("%")
+def bar_share(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in_one: Number) -> Number:
+    """Share of the mould's batter that is in one bar: its cut of the log, else an equal share. [-] -> [-]."""
+    equal = when(bars_in_one > 0, divide(1, bars_in_one), 0)
+    return when(
+        any_of(given(bars), same(log_cm, 0)),
+        equal,
+        when(given(bar_cut), divide(default_to(bar_cut, 0) * cm, log_cm), 0),
+    )
+
+
+STEPS: tuple[Step, ...] = (*MOULDS.steps, *_shape_steps(), *BARS.steps)

@@ -1,0 +1,312 @@
+"""Recipe lines, everything per gram of oils: what a line is, its part, and its place on the card."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    all_of,
+    any_of,
+    count_up_to,
+    default_to,
+    divide,
+    exceeds,
+    match,
+    pick,
+    same,
+    tag,
+    total_where,
+    when,
+)
+from scaler.formula.steps import Step, StepGroup
+from scaler.model.records import ACID, ADDITIVE, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
+
+LINES = StepGroup("lines")
+OWN_SIZE = StepGroup("recipes")
+PARTS = StepGroup("lines")
+TOTALS = StepGroup("recipes")
+SHARES = StepGroup("recipes")
+LIQUIDS = StepGroup("lines")
+
+
+# --- what a line is ---
+
+
+@LINES.step("")
+def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
+    """Row of the recipe on sheet Recipes. -> [-]."""
+    return match(recipe, recipes_recipe)
+
+
+@LINES.step("")
+def ingredient_at(ingredient: Text, ingredients_ingredient: Column) -> Number:
+    """Row of the ingredient on sheet Ingredients. -> [-]."""
+    return match(ingredient, ingredients_ingredient)
+
+
+@LINES.step("text")
+def kind(ingredient_at: Number, ingredients_kind: Column) -> Text:
+    """Kind of the ingredient. -> [-]."""
+    return pick(ingredients_kind, ingredient_at, "")
+
+
+@LINES.step("g/mL")
+def density(ingredient_at: Number, ingredients_density_in_use: Column) -> Number:
+    """Density of the ingredient. [g/mL] -> [g/mL]."""
+    return pick(ingredients_density_in_use, ingredient_at, 1)
+
+
+@LINES.step("")
+def unit_at(unit: Text, units_word: Column) -> Number:
+    """Row of the unit on sheet Units. -> [-]."""
+    return match(default_to(unit, ""), units_word)
+
+
+@LINES.step("g")
+def own_g(amount: Number, unit_at: Number, density: Number, units_weight: Column, units_volume: Column) -> Number:
+    """Weight of an amount as the recipe was written. [-] [-] [g/mL] -> [g]; sheet Units."""
+    return default_to(amount, 0) * (pick(units_weight, unit_at) + pick(units_volume, unit_at) * density)
+
+
+@LINES.step("g/g")
+def ratio_part(
+    amount: Number, unit_at: Number, density: Number, units_ratio_weight: Column, units_ratio_volume: Column,
+) -> Number:  # fmt: skip
+    """Weight per gram of oils of an amount such as g/kg or tsp/lb. [-] [-] [g/mL] -> [g/g]; sheet Units."""
+    return default_to(amount, 0) * (pick(units_ratio_weight, unit_at) + pick(units_ratio_volume, unit_at) * density)
+
+
+@LINES.step("g")
+def own_oil_g(kind: Text, own_g: Number) -> Number:
+    """Weight of an oil as the recipe was written. [g] -> [g]."""
+    return when(same(kind, OIL), own_g, 0)
+
+
+@OWN_SIZE.step("g")
+def own_oils_g(place: Number, lines_recipe_at: Column, lines_own_oil_g: Column) -> Number:
+    """Oils of the recipe as it was written, 0 for one by shares. [g] -> [g]."""
+    return total_where(lines_recipe_at, place, lines_own_oil_g)
+
+
+# --- parts per gram of oils ---
+
+
+@PARTS.step("g/g")
+def written_part(
+    share: Number, ratio_part: Number, own_g: Number, recipe_at: Number, recipes_own_oils_g: Column
+) -> Number:
+    """Share, or amount per gram of the oils as written. [g/g] [g/g] [g] [g] -> [g/g]."""
+    oils = pick(recipes_own_oils_g, recipe_at)
+    return default_to(share, ratio_part + when(oils > 0, divide(own_g, oils), 0))
+
+
+@PARTS.step("g/g")
+def oil_written(kind: Text, written_part: Number) -> Number:
+    """Part of an oil, before the parts are made to add up to 1. [g/g] -> [g/g]."""
+    return when(same(kind, OIL), written_part, 0)
+
+
+@PARTS.step("g/g")
+def liquid_written(kind: Text, written_part: Number) -> Number:
+    """Part of a liquid, before the parts are made to add up. [g/g] -> [g/g]."""
+    return when(same(kind, LIQUID), written_part, 0)
+
+
+@PARTS.step("g/g")
+def other_part(kind: Text, written_part: Number) -> Number:
+    """Part of an acid, additive, fragrance or colour. [g/g] -> [g/g]."""
+    dry = any_of(same(kind, ACID), same(kind, ADDITIVE))
+    return when(any_of(dry, any_of(same(kind, FRAGRANCE), same(kind, COLOUR))), written_part, 0)
+
+
+@PARTS.step("g/g")
+def oil_share(kind: Text, share: Number) -> Number:
+    """Share % of an oil, 0 for anything else. [g/g] -> [g/g]."""
+    return when(same(kind, OIL), default_to(share, 0), 0)
+
+
+@PARTS.step("g/g")
+def liquid_share_given(kind: Text, share: Number) -> Number:
+    """Share % of a liquid, 0 for anything else. [g/g] -> [g/g]."""
+    return when(same(kind, LIQUID), default_to(share, 0), 0)
+
+
+@TOTALS.step("g/g")
+def oils_written(place: Number, lines_recipe_at: Column, lines_oil_written: Column) -> Number:
+    """Sum of the oil parts, 1 when the shares are right. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_oil_written)
+
+
+@TOTALS.step("g/g")
+def liquids_written(place: Number, lines_recipe_at: Column, lines_liquid_written: Column) -> Number:
+    """Sum of the liquid parts, 0 when no liquid is named: it is water then. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_liquid_written)
+
+
+@SHARES.step("g/g")
+def oil_shares(place: Number, lines_recipe_at: Column, lines_oil_share: Column) -> Number:
+    """Sum of the oils' Share %, 0 for a recipe by weight. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_oil_share)
+
+
+@SHARES.step("g/g")
+def liquid_shares(place: Number, lines_recipe_at: Column, lines_liquid_share_given: Column) -> Number:
+    """Sum of the liquids' Share %, 0 when none is by share. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_liquid_share_given)
+
+
+@SHARES.step("")
+def shares_off(oil_shares: Number, liquid_shares: Number, shares_within: Number) -> Number:
+    """1 when oils or liquids by share do not add up to 100 %. [g/g] [g/g] -> [-]."""
+    oils = all_of(
+        oil_shares > 0, any_of(exceeds(oil_shares - 1, shares_within), exceeds(1 - oil_shares, shares_within))
+    )
+    liquid = any_of(exceeds(liquid_shares - 1, shares_within), exceeds(1 - liquid_shares, shares_within))
+    return when(any_of(oils, all_of(liquid_shares > 0, liquid)), 1, 0)
+
+
+@LIQUIDS.step("g/g")
+def oil_part(oil_written: Number, recipe_at: Number, recipes_oils_written: Column) -> Number:
+    """Oil per gram of oils. [g/g] [g/g] -> [g/g]; parts add up to 1."""
+    return when(oil_written > 0, divide(oil_written, pick(recipes_oils_written, recipe_at)), 0)
+
+
+@LIQUIDS.step("g/g")
+def liquid_share(liquid_written: Number, recipe_at: Number, recipes_liquids_written: Column) -> Number:
+    """Liquid per gram of the liquid weighed in. [g/g] [g/g] -> [g/g]; shares add up to 1."""
+    return when(liquid_written > 0, divide(liquid_written, pick(recipes_liquids_written, recipe_at)), 0)
+
+
+@LIQUIDS.step("g/g")
+def oil_need(oil_part: Number, ingredient_at: Number, ingredients_oil_sap: Column, gram_per_mg: Number) -> Number:
+    """KOH that the line's oil needs. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the saponification value."""
+    return oil_part * pick(ingredients_oil_sap, ingredient_at) * gram_per_mg
+
+
+@LIQUIDS.step("g/g")
+def acid_need(other_part: Number, ingredient_at: Number, ingredients_acid_sap: Column, gram_per_mg: Number) -> Number:
+    """KOH that the line's acid takes. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."""
+    return other_part * pick(ingredients_acid_sap, ingredient_at) * gram_per_mg
+
+
+@LIQUIDS.step("g/g")
+def sour_need(liquid_share: Number, ingredient_at: Number, ingredients_acid_sap: Column, gram_per_mg: Number) -> Number:
+    """KOH that a sour liquid takes, per gram of liquid. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."""
+    return liquid_share * pick(ingredients_acid_sap, ingredient_at) * gram_per_mg
+
+
+@LIQUIDS.step("g/g")
+def liquid_water(liquid_share: Number, ingredient_at: Number, ingredients_water_in_use: Column) -> Number:
+    """Water that the liquid brings, per gram of liquid. [g/g] [g/g] -> [g/g]."""
+    return liquid_share * pick(ingredients_water_in_use, ingredient_at)
+
+
+@LIQUIDS.step("g/g")
+def pot_water(in_lye: Text, liquid_water: Number) -> Number:
+    """Water that the liquid brings to the lye pot: none when it is held back. [g/g] -> [g/g]."""
+    return when(same(default_to(in_lye, "yes"), "no"), 0, liquid_water)
+
+
+@LIQUIDS.step("g/g")
+def pot_liquid(in_lye: Text, liquid_share: Number) -> Number:
+    """Liquid that goes into the lye pot: none when it is held back. [g/g] -> [g/g]."""
+    return when(same(default_to(in_lye, "yes"), "no"), 0, liquid_share)
+
+
+@LIQUIDS.step("g/g")
+def fat_need(
+    ingredient_at: Number, ingredients_fat_in_use: Column, ingredients_fat_sap: Column, gram_per_mg: Number,
+) -> Number:  # fmt: skip
+    """KOH that the fat in 1 g of a milk would take; it never adds alkali. [g/g] [mg KOH/g] [g/mg] -> [g/g]."""
+    return pick(ingredients_fat_in_use, ingredient_at) * pick(ingredients_fat_sap, ingredient_at) * gram_per_mg
+
+
+@LIQUIDS.step("g/g")
+def liquid_fat_need(liquid_share: Number, fat_need: Number) -> Number:
+    """KOH that a milk's fat would take, per gram of liquid. [g/g] [g/g] -> [g/g]."""
+    return liquid_share * fat_need
+
+
+@LIQUIDS.step("g/g")
+def other_fat_need(other_part: Number, fat_need: Number) -> Number:
+    """KOH that an additive's fat would take, per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return other_part * fat_need
+
+
+@LIQUIDS.step("mL/g")
+def oil_ml(oil_part: Number, density: Number) -> Number:
+    """Volume of the line's oil per gram of oils. [g/g] [g/mL] -> [mL/g]."""
+    return oil_part / density
+
+
+@LIQUIDS.step("mL/g")
+def other_ml(other_part: Number, density: Number) -> Number:
+    """Volume of the line's acid, additive, fragrance or colour per gram of oils. [g/g] [g/mL] -> [mL/g]."""
+    return other_part / density
+
+
+@LIQUIDS.step("")
+def each_per_bar(amount: Number, unit_at: Number, units_per_bar: Column) -> Number:
+    """Pieces for each bar cut. -> [-]."""
+    return default_to(amount, 0) * pick(units_per_bar, unit_at)
+
+
+@LIQUIDS.step("")
+def each_per_batch(amount: Number, unit_at: Number, units_per_batch: Column) -> Number:
+    """Pieces for the batch. -> [-]."""
+    return default_to(amount, 0) * pick(units_per_batch, unit_at)
+
+
+@LIQUIDS.step("text")
+def stage_in_use(stage: Text, kind: Text) -> Text:
+    """Stage, or the usual one of its kind where it is blank. -> [-]; our own rule."""
+    usual = when(same(kind, OIL), "oils", when(same(kind, LIQUID), "lye liquid", "trace"))
+    return default_to(stage, when(same(kind, PACKAGING), "packing", usual))
+
+
+@LIQUIDS.step("text")
+def stage_key(recipe_at: Number, stage_in_use: Text) -> Text:
+    """Recipe and stage as one word. -> [-]."""
+    return tag(recipe_at, stage_in_use)
+
+
+@LIQUIDS.step("")
+def order(stage_key: Text, place: Number, kind: Text, lines_stage_key: Column, line_count: Number) -> Number:
+    """Order of weighing: stages as they first appear in the recipe, packing last. -> [-]; our own rule."""
+    last = when(same(kind, PACKAGING), line_count, 0)
+    return (last + match(stage_key, lines_stage_key)) * line_count + place
+
+
+@LIQUIDS.step("")
+def rank(recipe_at: Number, order: Number, lines_recipe_at: Column, lines_order: Column) -> Number:
+    """Place of the line on the recipe's card: 1, 2, ... -> [-]."""
+    return count_up_to(lines_recipe_at, recipe_at, lines_order, order)
+
+
+@LIQUIDS.step("text")
+def thing_key(recipe_at: Number, ingredient_at: Number) -> Text:
+    """Recipe and ingredient as one word. -> [-]."""
+    return tag(recipe_at, ingredient_at)
+
+
+@LIQUIDS.step("text")
+def card_key(recipe_at: Number, rank: Number) -> Text:
+    """Recipe and place on the card as one word. -> [-]."""
+    return tag(recipe_at, rank)
+
+
+@LIQUIDS.step("")
+def changed(ingredient_at: Number, ingredients_changed: Column) -> Number:
+    """1 when the ingredient's Kind or Base was changed since the engine ran, or it is unknown. -> [-]."""
+    return pick(ingredients_changed, ingredient_at, 1)
+
+
+STEPS: tuple[Step, ...] = (
+    *LINES.steps,
+    *OWN_SIZE.steps,
+    *PARTS.steps,
+    *TOTALS.steps,
+    *SHARES.steps,
+    *LIQUIDS.steps,
+)

@@ -1,0 +1,375 @@
+"""Recipe lines and recipes, everything per gram of oils: alkali, liquid, densities, strength, superfat.
+
+All of a recipe grows with its oils, so a batch is its oil weight times what is worked out here.
+"""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    any_of,
+    at,
+    default_to,
+    divide,
+    given,
+    match,
+    pick,
+    row_below,
+    same,
+    smaller,
+    total_where,
+    when,
+)
+from scaler.formula.steps import Step, StepGroup
+
+RECIPES = StepGroup("recipes")
+
+
+# --- the alkali ---
+
+
+@RECIPES.step("g/g")
+def oils_need(place: Number, lines_recipe_at: Column, lines_oil_need: Column) -> Number:
+    """KOH that 1 g of the oils needs. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_oil_need)
+
+
+@RECIPES.step("g/g")
+def acids_need(place: Number, lines_recipe_at: Column, lines_acid_need: Column) -> Number:
+    """KOH that the acids take per gram of oils. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_acid_need)
+
+
+@RECIPES.step("g/g")
+def sour_liquid_need(place: Number, lines_recipe_at: Column, lines_sour_need: Column) -> Number:
+    """KOH that 1 g of the liquid takes. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_sour_need)
+
+
+@RECIPES.step("")
+def first_at(alkali: Text, usual_alkali: Text, ingredients_ingredient: Column) -> Number:
+    """Row of the alkali on sheet Ingredients. -> [-]."""
+    return match(default_to(alkali, usual_alkali), ingredients_ingredient)
+
+
+@RECIPES.step("")
+def second_at(second_alkali: Text, ingredients_ingredient: Column) -> Number:
+    """Row of the second alkali on sheet Ingredients, 0 where there is none. -> [-]."""
+    return match(default_to(second_alkali, ""), ingredients_ingredient)
+
+
+@RECIPES.step("text")
+def first_base(first_at: Number, ingredients_base: Column) -> Text:
+    """Base of the alkali. -> [-]."""
+    return pick(ingredients_base, first_at, "")
+
+
+@RECIPES.step("%")
+def second_share(second_at: Number, koh_share: Number, first_base: Text) -> Number:
+    """Share of the need that the second alkali meets. [-] -> [-]."""
+    koh = default_to(koh_share, 0)
+    return when(second_at > 0, when(same(first_base, "KOH"), 1 - koh, koh), 0)
+
+
+@RECIPES.step("g/g")
+def first_base_per_koh(second_share: Number, first_at: Number, ingredients_base_per_koh: Column) -> Number:
+    """Pure base of the first alkali for 1 g of KOH need. [-] [g/g] -> [g/g]."""
+    return (1 - second_share) * pick(ingredients_base_per_koh, first_at)
+
+
+@RECIPES.step("g/g")
+def second_base_per_koh(second_share: Number, second_at: Number, ingredients_base_per_koh: Column) -> Number:
+    """Pure base of the second alkali for 1 g of KOH need. [-] [g/g] -> [g/g]."""
+    return second_share * pick(ingredients_base_per_koh, second_at)
+
+
+@RECIPES.step("g/g")
+def first_per_koh(first_base_per_koh: Number, first_at: Number, ingredients_purity_in_use: Column) -> Number:
+    """First alkali to weigh for 1 g of KOH need. [g/g] [g/g] -> [g/g]; base / purity."""
+    return first_base_per_koh / pick(ingredients_purity_in_use, first_at, 1)
+
+
+@RECIPES.step("g/g")
+def second_per_koh(second_base_per_koh: Number, second_at: Number, ingredients_purity_in_use: Column) -> Number:
+    """Second alkali to weigh for 1 g of KOH need. [g/g] [g/g] -> [g/g]; base / purity."""
+    return second_base_per_koh / pick(ingredients_purity_in_use, second_at, 1)
+
+
+@RECIPES.step("g/g")
+def solution_water_per_koh(
+    first_per_koh: Number, second_per_koh: Number, first_at: Number, second_at: Number, ingredients_water_in_use: Column
+) -> Number:
+    """Water that the alkalis bring themselves for 1 g of KOH need. [g/g] [g/g] [g/g] -> [g/g]."""
+    first = first_per_koh * pick(ingredients_water_in_use, first_at)
+    return first + second_per_koh * pick(ingredients_water_in_use, second_at)
+
+
+@RECIPES.step("g/g")
+def dry_per_koh(first_per_koh: Number, second_per_koh: Number, solution_water_per_koh: Number) -> Number:
+    """Dry alkali for 1 g of KOH need: as weighed, less its water. [g/g] [g/g] [g/g] -> [g/g]."""
+    return first_per_koh + second_per_koh - solution_water_per_koh
+
+
+# --- the liquid: weighed-in liquid = fixed + by_need x KOH need, whichever of the three columns is filled ---
+
+
+@RECIPES.step("g/g")
+def liquid_per_alkali(lye_concentration: Number, liquid_to_alkali: Number) -> Number:
+    """Total liquid for 1 g of dry alkali, 0 when it is not set that way. [g/g] [g/g] -> [g/g]."""
+    strength = default_to(lye_concentration, 1)
+    return when(given(lye_concentration), divide(1 - strength, strength), default_to(liquid_to_alkali, 0))
+
+
+@RECIPES.step("g/g")
+def liquid_fixed(liquid_per_alkali: Number, liquid_of_oils: Number, liquids_written: Number) -> Number:
+    """Liquid that does not depend on the alkali: of oils, or as written. [g/g] [g/g] -> [g/g]."""
+    return when(liquid_per_alkali > 0, 0, default_to(liquid_of_oils, liquids_written))
+
+
+@RECIPES.step("g/g")
+def liquid_by_need(
+    liquid_per_alkali: Number, dry_per_koh: Number, solution_water_per_koh: Number, liquid_of_oils: Number
+) -> Number:
+    """Liquid to weigh for 1 g of KOH need, less the alkalis' own water. [g/g] x 3 -> [g/g]."""
+    counts_water = any_of(liquid_per_alkali > 0, given(liquid_of_oils))
+    return when(counts_water, liquid_per_alkali * dry_per_koh - solution_water_per_koh, 0)
+
+
+@RECIPES.step("g/g")
+def need_before_liquid(oils_need: Number, superfat: Number, acids_need: Number) -> Number:
+    """KOH need that is met, sour liquids left out. [g/g] [-] [g/g] -> [g/g]; superfat is left out of the oils' need only."""
+    return oils_need * (1 - superfat) + acids_need
+
+
+@RECIPES.step("g/g")
+def liquid_part(
+    liquid_fixed: Number, liquid_by_need: Number, need_before_liquid: Number, sour_liquid_need: Number
+) -> Number:
+    """Liquid weighed in per gram of oils. [g/g] x 4 -> [g/g]; a sour liquid needs alkali and so more liquid: solved."""
+    return divide(liquid_fixed + liquid_by_need * need_before_liquid, 1 - liquid_by_need * sour_liquid_need)
+
+
+@RECIPES.step("g/g")
+def koh_met(need_before_liquid: Number, sour_liquid_need: Number, liquid_part: Number) -> Number:
+    """KOH need that is met per gram of oils. [g/g] x 3 -> [g/g]."""
+    return need_before_liquid + sour_liquid_need * liquid_part
+
+
+@RECIPES.step("g/g")
+def first_part(koh_met: Number, first_per_koh: Number) -> Number:
+    """First alkali to weigh per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return koh_met * first_per_koh
+
+
+@RECIPES.step("g/g")
+def second_part(koh_met: Number, second_per_koh: Number) -> Number:
+    """Second alkali to weigh per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return koh_met * second_per_koh
+
+
+@RECIPES.step("g/g")
+def alkali_part(first_part: Number, second_part: Number) -> Number:
+    """Alkali to weigh per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return first_part + second_part
+
+
+@RECIPES.step("g/g")
+def solution_water_part(koh_met: Number, solution_water_per_koh: Number) -> Number:
+    """Water that the alkalis bring per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return koh_met * solution_water_per_koh
+
+
+@RECIPES.step("g/g")
+def dry_part(alkali_part: Number, solution_water_part: Number) -> Number:
+    """Dry alkali per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return alkali_part - solution_water_part
+
+
+@RECIPES.step("g/g")
+def liquid_total_part(liquid_part: Number, solution_water_part: Number) -> Number:
+    """Total liquid per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return liquid_part + solution_water_part
+
+
+@RECIPES.step("%")
+def lye_strength(dry_part: Number, liquid_total_part: Number) -> Number:
+    """Lye concentration: dry alkali in dry alkali and total liquid. [g/g] [g/g] -> [-]."""
+    return divide(dry_part, dry_part + liquid_total_part)
+
+
+# --- the batter as a mixture ---
+
+
+@RECIPES.step("g/g")
+def naoh_part(koh_met: Number, first_base: Text, first_base_per_koh: Number, second_base_per_koh: Number) -> Number:
+    """Pure NaOH per gram of oils. [g/g] x 3 -> [g/g]."""
+    return koh_met * when(same(first_base, "NaOH"), first_base_per_koh, second_base_per_koh)
+
+
+@RECIPES.step("g/g")
+def koh_part(koh_met: Number, first_base: Text, first_base_per_koh: Number, second_base_per_koh: Number) -> Number:
+    """Pure KOH per gram of oils. [g/g] x 3 -> [g/g]."""
+    return koh_met * when(same(first_base, "NaOH"), second_base_per_koh, first_base_per_koh)
+
+
+@RECIPES.step("g/g")
+def pure_part(naoh_part: Number, koh_part: Number) -> Number:
+    """Pure base per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return naoh_part + koh_part
+
+
+@RECIPES.step("%")
+def solution_strength(pure_part: Number, alkali_part: Number, liquid_part: Number) -> Number:
+    """Pure base in all alkali and liquid. [g/g] x 3 -> [-]."""
+    return divide(pure_part, alkali_part + liquid_part)
+
+
+@RECIPES.step("")
+def naoh_row(solution_strength: Number, naohdensity_strength: Column, naoh_rows_but_one: Number) -> Number:
+    """Row of the NaOH density table at or below this strength. -> [-]."""
+    return smaller(row_below(solution_strength, naohdensity_strength), naoh_rows_but_one)
+
+
+@RECIPES.step("g/mL")
+def naoh_density(
+    solution_strength: Number, naoh_row: Number, naohdensity_strength: Column, naohdensity_density: Column
+) -> Number:
+    """Density of NaOH solution, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of NaOH densities."""
+    return between(solution_strength, naoh_row, naohdensity_strength, naohdensity_density)
+
+
+@RECIPES.step("")
+def koh_row(solution_strength: Number, kohdensity_strength: Column, koh_rows_but_one: Number) -> Number:
+    """Row of the KOH density table at or below this strength. -> [-]."""
+    return smaller(row_below(solution_strength, kohdensity_strength), koh_rows_but_one)
+
+
+@RECIPES.step("g/mL")
+def koh_density(
+    solution_strength: Number, koh_row: Number, kohdensity_strength: Column, kohdensity_density: Column
+) -> Number:
+    """Density of KOH solution, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of KOH densities."""
+    return between(solution_strength, koh_row, kohdensity_strength, kohdensity_density)
+
+
+def between(value: Number, row: Number, knots: Column, heights: Column) -> Number:
+    """Return the height at a value, linear between a row of a table and the next.
+
+    >>> between(0.25, 1, [0.0, 0.5], [1.0, 1.2])
+    1.1
+    """
+    slope = divide(at(heights, row + 1) - at(heights, row), at(knots, row + 1) - at(knots, row))
+    return at(heights, row) + (value - at(knots, row)) * slope
+
+
+@RECIPES.step("mL/g")
+def solution_ml(
+    alkali_part: Number,
+    liquid_part: Number,
+    naoh_part: Number,
+    koh_part: Number,
+    naoh_density: Number,
+    koh_density: Number,
+) -> Number:
+    """Volume of all alkali and liquid as one solution, volumes weighted by base mass. [g/g] x 4, [g/mL] x 2 -> [mL/g]."""
+    mass_over_density = divide(naoh_part, naoh_density) + divide(koh_part, koh_density)
+    return divide((alkali_part + liquid_part) * mass_over_density, naoh_part + koh_part)
+
+
+@RECIPES.step("mL/g")
+def oils_ml(place: Number, lines_recipe_at: Column, lines_oil_ml: Column) -> Number:
+    """Volume of 1 g of the oils. [mL/g] -> [mL/g]."""
+    return total_where(lines_recipe_at, place, lines_oil_ml)
+
+
+@RECIPES.step("mL/g")
+def others_ml(place: Number, lines_recipe_at: Column, lines_other_ml: Column) -> Number:
+    """Volume of everything else per gram of oils. [mL/g] -> [mL/g]."""
+    return total_where(lines_recipe_at, place, lines_other_ml)
+
+
+@RECIPES.step("mL/g")
+def batter_ml_part(oils_ml: Number, solution_ml: Number, others_ml: Number) -> Number:
+    """Volume of batter per gram of oils: volumes add. [mL/g] x 3 -> [mL/g]."""
+    return oils_ml + solution_ml + others_ml
+
+
+@RECIPES.step("g/g")
+def others_part(place: Number, lines_recipe_at: Column, lines_other_part: Column) -> Number:
+    """Everything else per gram of oils. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_other_part)
+
+
+@RECIPES.step("g/g")
+def batter_part(alkali_part: Number, liquid_part: Number, others_part: Number) -> Number:
+    """Batter per gram of oils. [g/g] x 3 -> [g/g]."""
+    return 1 + alkali_part + liquid_part + others_part
+
+
+# --- the pot, the fat that milk brings, the water that dries off ---
+
+
+@RECIPES.step("g/g")
+def plain_water_part(liquids_written: Number, liquid_part: Number) -> Number:
+    """Plain water per gram of oils where no liquid is named. [g/g] [g/g] -> [g/g]."""
+    return when(liquids_written > 0, 0, liquid_part)
+
+
+@RECIPES.step("g/g")
+def pot_water_part(
+    place: Number, liquid_part: Number, plain_water_part: Number, solution_water_part: Number,
+    lines_recipe_at: Column, lines_pot_water: Column,
+) -> Number:  # fmt: skip
+    """Water in the lye pot per gram of oils. [g/g] x 4 -> [g/g]."""
+    return liquid_part * total_where(lines_recipe_at, place, lines_pot_water) + plain_water_part + solution_water_part
+
+
+@RECIPES.step("%")
+def pot_strength(pure_part: Number, pot_water_part: Number) -> Number:
+    """Pure base in pure base and the water of the lye pot. [g/g] [g/g] -> [-]."""
+    return divide(pure_part, pure_part + pot_water_part)
+
+
+@RECIPES.step("g/g")
+def milk_fat_need(
+    place: Number,
+    liquid_part: Number,
+    lines_recipe_at: Column,
+    lines_liquid_fat_need: Column,
+    lines_other_fat_need: Column,
+) -> Number:
+    """KOH that the fat of milks would take per gram of oils. [g/g] x 3 -> [g/g]."""
+    milk = liquid_part * total_where(lines_recipe_at, place, lines_liquid_fat_need)
+    return milk + total_where(lines_recipe_at, place, lines_other_fat_need)
+
+
+@RECIPES.step("%")
+def superfat_effective(oils_need: Number, superfat: Number, milk_fat_need: Number) -> Number:
+    """Superfat with the fat of milks counted in. [g/g] [-] [g/g] -> [-]."""
+    return 1 - divide(oils_need * (1 - superfat), oils_need + milk_fat_need)
+
+
+@RECIPES.step("g/g")
+def water_part(
+    place: Number, liquid_part: Number, plain_water_part: Number, solution_water_part: Number,
+    lines_recipe_at: Column, lines_liquid_water: Column,
+) -> Number:  # fmt: skip
+    """Water in the batter per gram of oils. [g/g] x 4 -> [g/g]."""
+    return (
+        liquid_part * total_where(lines_recipe_at, place, lines_liquid_water) + plain_water_part + solution_water_part
+    )
+
+
+@RECIPES.step("")
+def changed_recipe(
+    place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, lines_changed: Column,
+    ingredients_changed: Column,
+) -> Number:  # fmt: skip
+    """More than 0 when something in the recipe needs the engine to run again. -> [-]."""
+    alkalis = pick(ingredients_changed, first_at, 1) + pick(ingredients_changed, second_at)
+    return total_where(lines_recipe_at, place, lines_changed) + alkalis
+
+
+STEPS: tuple[Step, ...] = tuple(RECIPES.steps)

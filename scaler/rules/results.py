@@ -1,0 +1,148 @@
+"""What comes out: batches as records, and the run that holds them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from datetime import date
+from typing import Any
+
+from scaler.formula.steps import Tables
+from scaler.model.problems import Problem, Warning
+from scaler.model.records import Workshop
+from scaler.rules.published_defaults import Facts
+
+
+@dataclass(frozen=True)
+class Line:
+    """Something weighed or counted for a batch; g and weigh_g are None for packaging, count for the rest."""
+
+    ingredient: str
+    kind: str
+    stage: str
+    g: float | None
+    weigh_g: float | None
+    count: float | None
+    cost: float
+
+
+@dataclass(frozen=True)
+class Alkali:
+    """An alkali of a batch, as weighed: exact, and to the scale division, down."""
+
+    ingredient: str
+    base: str
+    g: float
+    weigh_g: float
+
+
+@dataclass(frozen=True)
+class CostParts:
+    """What a batch costs, in the workbook's money; per_bar is of a bar fit to sell."""
+
+    ingredients: float
+    packaging: float
+    labour: float
+    overhead: float
+    total: float
+    per_bar: float
+
+
+@dataclass(frozen=True)
+class Price:
+    """The price that makes the margin; before_tax and with_tax belong to the rounded price."""
+
+    target_before_tax: float
+    before_tax: float
+    with_tax: float
+    margin: float
+    markup: float
+
+
+@dataclass(frozen=True)
+class Part:
+    """A thing that makes the superfat unsure, and its share of the variance."""
+
+    thing: str
+    share: float
+
+
+@dataclass(frozen=True)
+class LyeHeat:
+    """Upper bounds of the lye's temperature (°C): liquid at room temperature, from the fridge, half of it as ice."""
+
+    room: float
+    cold: float
+    ice: float
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One batch worked out: g, mL, fractions and the workbook's money, unrounded but for weigh_g and the price."""
+
+    batch: str
+    recipe: str
+    mould: str
+    moulds_filled: float
+    make_date: date | None
+    ready_date: date | None
+    volume_ml: float
+    batter_g: float
+    batter_ml: float
+    oils_g: float
+    liquid_g: float
+    liquid_total_g: float
+    alkali_g: float
+    alkalis: tuple[Alkali, ...]
+    lines: tuple[Line, ...]
+    lye_concentration: float
+    pot_concentration: float
+    superfat: float
+    superfat_effective: float
+    superfat_low: float
+    superfat_high: float
+    superfat_likely: tuple[float, float]
+    bars: float
+    bars_to_sell: float
+    bar_fresh_g: float
+    bar_cured_g: float
+    cost: CostParts
+    price: Price
+    superfat_weighed: float
+    superfat_safe: float
+    superfat_parts: tuple[Part, ...]
+    lye_hottest: LyeHeat
+    jug_ml: float
+    warnings: tuple[Warning, ...]
+
+
+@dataclass(frozen=True)
+class Run:
+    """Everything worked out from a workshop.
+
+    Attributes:
+        workshop: what was read.
+        tables: every table of workings, filled.
+        facts: what is published for each ingredient, in their order.
+        batches: the batches, in the order of sheet Batches.
+        problems: what stops the job; the batches may not be used when there is any.
+    """
+
+    workshop: Workshop
+    tables: Tables
+    facts: tuple[Facts, ...]
+    batches: tuple[Batch, ...]
+    problems: tuple[Problem, ...]
+
+    def frame(self) -> Any:
+        """Return the batches as a pandas DataFrame, one row a batch; lists and parts are left out."""
+        import pandas
+
+        lists = ("alkalis", "lines", "warnings", "superfat_parts", "lye_hottest")
+        plain = [field.name for field in fields(Batch) if field.name not in lists]
+        rows = []
+        for batch in self.batches:
+            row = {name: getattr(batch, name) for name in plain if name not in ("cost", "price", "superfat_likely")}
+            row |= {f"cost_{part.name}": getattr(batch.cost, part.name) for part in fields(CostParts)}
+            row |= {f"price_{part.name}": getattr(batch.price, part.name) for part in fields(Price)}
+            rows.append(row)
+        return pandas.DataFrame(rows)

@@ -1,0 +1,124 @@
+"""Selling: the price at other margins, wholesale, the stall fee, and what a rise of each price does to a bar."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import Column, Number, Text, divide, match, pick, rank_among, round_up, rounded, tag, when
+from scaler.formula.steps import Step, StepGroup
+from scaler.rules import costing
+
+BATCHES = StepGroup("batches")
+LADDER = StepGroup("ladder")
+RISES = StepGroup("effects")
+
+LADDER_FROM, LADDER_STEP, LADDER_RUNGS = 0.30, 0.05, 9
+"""Margins of the ladder: 30 % to 70 % in steps of 5 %; they stand in cells."""
+
+
+@BATCHES.step("money")
+def wholesale_price(before_tax: Number, wholesale_share: Number) -> Number:
+    """Price to a shop, before tax. [money] [-] -> [money]."""
+    return before_tax * wholesale_share
+
+
+@BATCHES.step("%")
+def wholesale_margin(wholesale_price: Number, cost_per_bar: Number) -> Number:
+    """What is left of the wholesale price. [money] [money] -> [-]."""
+    return when(wholesale_price > 0, divide(wholesale_price - cost_per_bar, wholesale_price), 0)
+
+
+@BATCHES.step("money")
+def left_of_a_bar(before_tax: Number, with_tax: Number, card_fee: Number, cost_per_bar: Number) -> Number:
+    """Money left of a bar that is sold. [money] [money] [-] [money] -> [money]."""
+    return before_tax - card_fee * with_tax - cost_per_bar
+
+
+@BATCHES.step("")
+def bars_for_stall(left_of_a_bar: Number, stall_fee: Number) -> Number:
+    """Bars to sell to cover the stall fee, 0 when no bar leaves anything. [money] [money] -> [-]."""
+    return when(left_of_a_bar > 0, round_up(divide(stall_fee, left_of_a_bar)), 0)
+
+
+# --- table ladder: for each batch a row a margin ---
+
+
+@LADDER.step("money")
+def cost_per_bar(batch_at: Number, batches_cost_per_bar: Column) -> Number:
+    """Cost of a bar of the batch. [money] -> [money]."""
+    return pick(batches_cost_per_bar, batch_at)
+
+
+@LADDER.step("%")
+def price_bracket(ladder_margin: Number, card_fee: Number, sales_tax: Number) -> Number:
+    """Share of the price before tax that is left for the cost. [-] [-] [-] -> [-]."""
+    return costing.price_bracket(ladder_margin, card_fee, sales_tax)
+
+
+@LADDER.step("money")
+def target_before_tax(cost_per_bar: Number, price_bracket: Number) -> Number:
+    """Price before tax that makes the margin; 0 where the card fee leaves no room for it. [money] [-] -> [money]."""
+    return when(price_bracket > 0, divide(cost_per_bar, price_bracket), 0)
+
+
+for _rule in (costing.shown_target, costing.shown, costing.before_tax, costing.with_tax):
+    LADDER.steps.append(Step("ladder", _rule.__name__, "money", _rule))
+
+
+# --- table effects: a rise of each price, ranked ---
+
+
+@RISES.step("money")
+def cost_part(
+    batch_at: Number, slot_at: Number, first: Number, slots_cost: Column, batches_first_cost: Column,
+    batches_second_cost: Column,
+) -> Number:  # fmt: skip
+    """Cost of the thing in the batch. [money] -> [money]."""
+    alkali = when(first > 0, pick(batches_first_cost, batch_at), pick(batches_second_cost, batch_at))
+    return when(slot_at > 0, pick(slots_cost, slot_at), alkali)
+
+
+@RISES.step("money")
+def rise_of_a_bar(batch_at: Number, cost_part: Number, price_rise: Number, batches_bars_to_sell: Column) -> Number:
+    """What a bar costs more when the thing's price rises. [money] [-] [-] -> [money]."""
+    return divide(cost_part * price_rise, pick(batches_bars_to_sell, batch_at))
+
+
+@RISES.step("money")
+def cost_ranks_by(cost_part: Number) -> Number:
+    """Its cost without the last digits, by which it ranks. [money] -> [money]."""
+    return rounded(cost_part)
+
+
+@RISES.step("")
+def cost_rank(
+    batch_at: Number, cost_ranks_by: Number, place: Number, effects_batch_at: Column, effects_cost_ranks_by: Column,
+    effects_place: Column,
+) -> Number:  # fmt: skip
+    """Its rank in the batch, the dearest first. -> [-]."""
+    return rank_among(effects_batch_at, batch_at, effects_cost_ranks_by, cost_ranks_by, effects_place, place)
+
+
+@RISES.step("text")
+def cost_key(batch_at: Number, cost_rank: Number) -> Text:
+    """Batch and rank as one word. -> [-]."""
+    return tag(batch_at, cost_rank)
+
+
+@RISES.step("")
+def dearest_at(batch_at: Number, order: Number, effects_cost_key: Column) -> Number:
+    """Row of the thing that comes at this place of the ranking. -> [-]."""
+    return match(tag(batch_at, order), effects_cost_key)
+
+
+@RISES.step("text")
+def dearest_thing(dearest_at: Number, effects_thing: Column) -> Text:
+    """The thing at this place of the ranking. -> [-]."""
+    return pick(effects_thing, dearest_at, "")
+
+
+@RISES.step("money")
+def dearest_rise(dearest_at: Number, effects_rise_of_a_bar: Column) -> Number:
+    """What a rise of its price does to a bar. [money] -> [money]."""
+    return pick(effects_rise_of_a_bar, dearest_at)
+
+
+STEPS: tuple[Step, ...] = (*BATCHES.steps, *LADDER.steps, *RISES.steps)

@@ -1,0 +1,275 @@
+"""The workshop's records become the tables that the steps fill."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from scaler.formula.steps import Tables
+from scaler.model import reference, units
+from scaler.model.records import ALKALI, BATCHES, OIL, PACKAGING, SHEETS, Workshop, setting_declared
+from scaler.model.schema import Record, columns
+from scaler.rules.constants import CONSTANTS, Constant
+from scaler.rules.drawing import points
+from scaler.rules.published_defaults import FATTY_CLASSES, Facts
+from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
+
+_EPOCH = date(1899, 12, 30)
+
+
+def serial(day: date | None) -> float | None:
+    """Return a date as the number that spreadsheets keep.
+
+    >>> serial(date(2026, 11, 25))
+    46351.0
+    """
+    return None if day is None else float((day - _EPOCH).days)
+
+
+def day_of(number: object) -> date | None:
+    """Return the date that a spreadsheet's number stands for.
+
+    >>> day_of(46351.0)
+    datetime.date(2026, 11, 25)
+    """
+    return _EPOCH + timedelta(days=int(number)) if isinstance(number, int | float) else None
+
+
+def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
+    """Return the fixed numbers, those that count rows included."""
+    counts = {
+        "line_count": len(workshop.lines) + 1,
+        "card_lines": slots_in_a_card(workshop),
+        "naoh_rows_but_one": len(reference.lye_density("NaOH")) - 1,
+        "koh_rows_but_one": len(reference.lye_density("KOH")) - 1,
+        "coverage_rows_but_one": len(_coverage()) - 1,
+        "heat_rows_but_one": len(_solution_heat()) - 1,
+        "capacity_rows_but_one": len(_specific_heat()) - 1,
+    }
+    says = "Rows of a table, less one"
+    counted = [
+        Constant(name, float(count), "-", says, "counted by the engine", "computed") for name, count in counts.items()
+    ]
+    ratio, heat = _solution_heat()[0]
+    first = (
+        Constant(
+            "heat_least_ratio", ratio, "mol/mol", "First ratio of the heat table", "sheet Heat of solution", "memory"
+        ),
+        Constant(
+            "heat_least", heat, "kJ/mol", "Heat at the first ratio of the table", "sheet Heat of solution", "memory"
+        ),
+    )
+    return (*CONSTANTS, *counted, *first)
+
+
+def unit_rows() -> tuple[dict[str, Any], ...]:
+    """Return the rows of sheet Units: each word, its kind, and its factor in the one column that fits it."""
+    rows = []
+    for unit in units.UNITS:
+        row: dict[str, Any] = {"word": unit.word, "kind": unit.kind} | dict.fromkeys(UNIT_COLUMNS, 0.0)
+        if unit.kind == units.RATIO:
+            name = "ratio_weight" if units.ratio_of_weights(unit) else "ratio_volume"
+        else:
+            name = unit.kind.replace(" ", "_")
+        row[name] = row["any"] = units.factor(unit.word)
+        rows.append(row)
+    return tuple(rows)
+
+
+UNIT_COLUMNS = (
+    "any",
+    "weight",
+    "volume",
+    "length",
+    "time",
+    "ratio_weight",
+    "ratio_volume",
+    "count",
+    "per_bar",
+    "per_batch",
+)
+
+
+@cache
+def _coverage() -> tuple[tuple[float, float], ...]:
+    text = (files("scaler.model") / "data" / "coverage.csv").read_text(encoding="utf-8")
+    return tuple((float(row["dominance"]), float(row["factor"])) for row in csv.DictReader(text.splitlines()))
+
+
+@cache
+def _solution_heat() -> tuple[tuple[float, float], ...]:
+    """Return (mol water per mol NaOH, kJ given off per mol), infinite dilution left out."""
+    return tuple((ratio, -heat) for ratio, heat in reference.lye_solution_heat("NaOH") if math.isfinite(ratio))
+
+
+@cache
+def _specific_heat() -> tuple[tuple[float, float, float], ...]:
+    """Return (strength, specific heat of NaOH lye, of KOH lye) at the strengths that both tables hold."""
+    koh = dict(reference.lye_specific_heat("KOH"))
+    naoh = reference.lye_specific_heat("NaOH")
+    return tuple((strength, held, koh[strength]) for strength, held in naoh if strength in koh)
+
+
+def _value(value: object) -> object:
+    if isinstance(value, date):
+        return serial(value)
+    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def _inputs(records: Sequence[Record], record: type[Record]) -> dict[str, list[Any]]:
+    return {name: [_value(getattr(item, name)) for item in records] for name in columns(record)}
+
+
+def _by_column(rows: Iterable[Mapping[str, Any]], names: Iterable[str]) -> dict[str, list[Any]]:
+    held = list(rows)
+    return {name: [row[name] for row in held] for name in names}
+
+
+def slots_in_a_card(workshop: Workshop) -> int:
+    """Return the lines of the longest recipe: every card is laid out for it."""
+    counts: dict[str, int] = {}
+    for line in workshop.lines:
+        counts[line.recipe] = counts.get(line.recipe, 0) + 1
+    return max(counts.values(), default=1)
+
+
+def tables_of(workshop: Workshop, facts: Sequence[Facts]) -> Tables:
+    """Return every table with its input columns and what is published beside them, ready for the steps."""
+    tables = Tables()
+    constants = constants_of(workshop)
+    tables.start("constants", len(constants), _by_column([vars(item) for item in constants], ("name", "value")))
+    tables.start("units", len(units.UNITS), _by_column(unit_rows(), ("word", "kind", *UNIT_COLUMNS)))
+    for table, rows in (("naohdensity", reference.lye_density("NaOH")), ("kohdensity", reference.lye_density("KOH"))):
+        tables.start(table, len(rows), {"strength": [row[0] for row in rows], "density": [row[1] for row in rows]})
+    coverage = _coverage()
+    tables.start(
+        "coverage", len(coverage), {"dominance": [row[0] for row in coverage], "factor": [row[1] for row in coverage]}
+    )
+    heat = _solution_heat()
+    tables.start("solutionheat", len(heat), {"ratio": [row[0] for row in heat], "heat": [row[1] for row in heat]})
+    capacity = _specific_heat()
+    names = ("strength", "capacity", "koh_capacity")
+    columns_held = {name: [row[number] for row in capacity] for number, name in enumerate(names)}
+    tables.start("heatcapacity", len(capacity), columns_held)
+    _start_settings(tables, workshop)
+    _start_records(tables, workshop, facts)
+    slots = slots_in_a_card(workshop)
+    pairs = [(float(batch + 1), float(slot + 1)) for batch in range(len(workshop.batches)) for slot in range(slots)]
+    tables.start("slots", len(pairs), {"batch_at": [pair[0] for pair in pairs], "slot": [pair[1] for pair in pairs]})
+    _start_effects(tables, len(workshop.batches), slots)
+    _start_oil_shares(tables, workshop)
+    _start_ladder(tables, len(workshop.batches))
+    _start_drawing(tables, len(workshop.batches))
+    return tables
+
+
+def _start_effects(tables: Tables, batches: int, slots: int) -> None:
+    """Begin the ranking: for each batch its two alkalis (lines -1 and 0), then its lines."""
+    rows = [(batch + 1.0, line - 1.0) for batch in range(batches) for line in range(slots + 2)]
+    tables.start(
+        "effects",
+        len(rows),
+        {
+            "place": [float(index + 1) for index in range(len(rows))],
+            "batch_at": [batch for batch, _ in rows],
+            "line": [line for _, line in rows],
+            "first": [1.0 if line == -1 else 0.0 for _, line in rows],
+            "order": [line + 2 for _, line in rows],
+        },
+    )
+
+
+def _start_oil_shares(tables: Tables, workshop: Workshop) -> None:
+    """Begin the oils' shares: for each recipe a row an oil of the workshop."""
+    oils = [place + 1.0 for place, item in enumerate(workshop.ingredients) if item.kind == OIL]
+    rows = [(recipe + 1.0, oil) for recipe in range(len(workshop.recipes)) for oil in oils]
+    columns_held = {"recipe_at": [recipe for recipe, _ in rows], "ingredient_at": [oil for _, oil in rows]}
+    tables.start("oilshares", len(rows), columns_held)
+
+
+def _start_ladder(tables: Tables, batches: int) -> None:
+    """Begin the ladder: for each batch a row a margin."""
+    rows = [(batch + 1.0, rung) for batch in range(batches) for rung in range(LADDER_RUNGS)]
+    margins = [round(LADDER_FROM + LADDER_STEP * rung, 2) for _, rung in rows]
+    tables.start("ladder", len(rows), {"batch_at": [batch for batch, _ in rows], "ladder_margin": margins})
+
+
+def _start_drawing(tables: Tables, batches: int) -> None:
+    """Begin the drawings: for each batch the points of its mould."""
+    rows = [(batch + 1.0, *point) for batch in range(batches) for point in points()]
+    names = ("batch_at", "role", "side", "up", "cut")
+    tables.start("drawing", len(rows), {name: [row[number] for row in rows] for number, name in enumerate(names)})
+
+
+def _start_settings(tables: Tables, workshop: Workshop) -> None:
+    declared = setting_declared()
+    tables.start(
+        "costs",
+        len(declared),
+        {
+            "name": list(declared),
+            "value": [_value(line.value) for line in workshop.costs],
+            "unit": [line.unit for line in workshop.costs],
+            "default": ["" if item.default is None else _value(item.default) for item in declared.values()],
+            "default_unit": [item.unit if item.unit_kinds else "" for item in declared.values()],
+        },
+    )
+
+
+def _start_records(tables: Tables, workshop: Workshop, facts: Sequence[Facts]) -> None:
+    for sheet in SHEETS:
+        if sheet.key in ("costs", "market", "on_hand"):
+            continue
+        records = getattr(workshop, sheet.key)
+        held = _inputs(records, sheet.record)
+        tables.start(sheet.key, len(records), held | {"place": [float(index + 1) for index in range(len(records))]})
+    things = tables.columns["ingredients"]
+    things["built_kind"] = list(things["kind"])
+    things["built_base"] = [base or "" for base in things["base"]]
+    looked_up = [item.kind not in (ALKALI, PACKAGING) for item in workshop.ingredients]
+    for column, field in (("built_name", "ingredient"), ("built_inci", "inci")):
+        things[column] = [name or "" if found else "" for name, found in zip(things[field], looked_up, strict=True)]
+    for column, name in FACT_COLUMNS.items():
+        things[column] = [found.profile[name] if name in found.profile else getattr(found, name) for found in facts]
+    tables.columns["moulds"]["built_shape"] = list(tables.columns["moulds"]["shape"])
+    usual = usual_alkali(workshop)
+    tables.columns["recipes"]["usual_alkali"] = [usual] * len(workshop.recipes)
+    counted = [
+        (sheet, len(getattr(workshop, sheet.key)))
+        for sheet in SHEETS
+        if sheet.key in tables.columns and sheet.key != "costs"
+    ]
+    tables.start(
+        "growth",
+        len(counted),
+        {
+            "sheet": [sheet.name for sheet, _ in counted],
+            "rows_built": [float(count) for _, count in counted],
+            "rows_now": [float(count) for _, count in counted],
+            "counts": [0.0 if sheet is BATCHES else 1.0 for sheet, _ in counted],
+        },
+    )
+
+
+FACT_COLUMNS = {
+    "known": "known",
+    "published_sap": "sap",
+    "published_low": "sap_low",
+    "published_high": "sap_high",
+    "published_density": "density",
+    "published_fat_sap": "fat_sap",
+    "iodine_low": "iodine_low",
+    "iodine_high": "iodine_high",
+    "profile_known": "profile_known",
+} | {f"{name}_{end}": f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")}
+
+
+def usual_alkali(workshop: Workshop) -> str:
+    """Return the alkali of a recipe that names none: the only NaOH, "" when there is none or more than one."""
+    found = [item.ingredient for item in workshop.ingredients if item.base == "NaOH"]
+    return found[0] if len(found) == 1 else ""
