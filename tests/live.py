@@ -30,7 +30,7 @@ from scaler.model.schema import (
     columns,
 )
 from scaler.rules.results import Run
-from scaler.rules.tables import serial
+from scaler.rules.sheets import serial
 from scaler.write.book import Book
 from scaler.write.finished import TABS, finished, inputs
 from scaler.write.layout import FIRST_ROW, Layout, Spot

@@ -37,7 +37,7 @@ from scaler.read import cells
 from scaler.read.checks import LONGEST_CURE, LOWEST_PURITY, SHARES_WITHIN
 from scaler.rules.batch import scale
 from scaler.rules.results import Run
-from scaler.rules.tables import serial
+from scaler.rules.sheets import serial
 from scaler.write.finished import finished, inputs
 from scaler.write.layout import FIRST_ROW, Layout
 from scaler.write.tabs import checks

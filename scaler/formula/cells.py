@@ -163,6 +163,10 @@ class IndexedColumn(list[Any]):
         """Return the places (0, 1, ...) of a key, in order."""
         return self._places.get(keyed(key), ())
 
+    def index(self, value: Any, *_: Any) -> int:
+        """Return the first place of a value (0, 1, ...)."""
+        return self.places(value)[0]
+
 
 def places_of(column: Any, key: object) -> Sequence[int]:
     """Return the places (0, 1, ...) of a key in a column, in order.

@@ -39,46 +39,11 @@ from scaler.formula.cells import (
 )
 
 __all__ = [
-    "GUARD",
-    "ROW",
-    "Cell",
-    "Column",
-    "Number",
-    "Range",
-    "Text",
-    "Truth",
-    "all_of",
-    "any_of",
-    "arc_cosine",
-    "at",
-    "count_given",
-    "count_up_to",
-    "count_where",
-    "default_to",
-    "divide",
-    "exceeds",
-    "given",
-    "larger",
-    "largest_where",
-    "match",
-    "pi",
-    "pick",
-    "rank_among",
-    "root",
-    "round_down",
-    "round_half_up",
-    "round_up",
-    "rounded",
-    "row_below",
-    "same",
-    "scaled",
-    "smaller",
-    "smallest_where",
-    "tag",
-    "text_of",
-    "total",
-    "total_where",
-    "when",
+    "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "all_of", "any_of", "arc_cosine", "at",
+    "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "given", "larger", "largest_where",
+    "match", "nth_smallest_where", "opposite", "outside_at", "pi", "pick", "rank_among", "root", "round_down",
+    "round_half_up", "round_up", "rounded", "row_below", "same", "scaled", "smaller", "smallest_where", "tag",
+    "text_of", "total", "total_where", "translated", "when",
 ]  # fmt: skip
 
 # --- choosing ---
@@ -95,22 +60,31 @@ def when(condition: Truth, yes: Any, no: Any) -> Any:
     return yes if condition else no
 
 
-def all_of(first: Truth, second: Truth) -> Truth:
-    """Return whether both conditions hold.
+def all_of(*conditions: Truth) -> Truth:
+    """Return whether every condition holds.
 
-    >>> all_of(True, False), all_of(Cell("A1"), Cell("B1")).text
+    >>> all_of(True, False, True), all_of(Cell("A1"), Cell("B1")).text
     (False, 'AND(A1,B1)')
     """
-    return call("AND", first, second) if written(first, second) else bool(first and second)
+    return call("AND", *conditions) if written(*conditions) else all(conditions)
 
 
-def any_of(first: Truth, second: Truth) -> Truth:
+def any_of(*conditions: Truth) -> Truth:
     """Return whether at least one of the conditions holds.
 
-    >>> any_of(True, False), any_of(Cell("A1"), Cell("B1")).text
+    >>> any_of(False, False, True), any_of(Cell("A1"), Cell("B1")).text
     (True, 'OR(A1,B1)')
     """
-    return call("OR", first, second) if written(first, second) else bool(first or second)
+    return call("OR", *conditions) if written(*conditions) else any(conditions)
+
+
+def opposite(condition: Truth) -> Truth:
+    """Return whether a condition does not hold.
+
+    >>> opposite(True), opposite(Cell("A1") > 0).text
+    (False, 'NOT(A1>0)')
+    """
+    return call("NOT", condition) if written(condition) else not condition
 
 
 def same(first: Text, second: Text) -> Truth:
@@ -166,6 +140,21 @@ def pick(column: Column, place: Number, missing: Any = 0) -> Any:
     return column[int(place) - 1] if place else missing
 
 
+def translated(word: Text, words: Column, meanings: Column, unknown: Any) -> Any:
+    """Return what a word means by two columns, `unknown` where it is not among them.
+
+    >>> translated("loaf", ["box", "loaf"], ["box", "box"], "loaf"), translated("x", ["box"], ["box"], "x")
+    ('box', 'x')
+    >>> translated(Cell("A1"), Range("B1:B9"), Range("C1:C9"), Cell("A1")).text
+    'IFERROR(INDEX(C1:C9,MATCH(A1,B1:B9,0)),A1)'
+    """
+    if written(word, words, meanings, unknown):
+        found = f"INDEX({literal(meanings)},MATCH({literal(word)},{literal(words)},0))"
+        return Cell(f"IFERROR({found},{literal(unknown)})")
+    places = places_of(words, word)
+    return meanings[places[0]] if places else default_to(unknown, "")
+
+
 def row_below(value: Number, column: Column) -> Number:
     """Return the place of the last entry of a rising column that is not above the value, guarded like `round_down`.
 
@@ -209,7 +198,7 @@ def total(column: Column) -> Number:
     >>> total([1.0, 2.0]), total(Range("B1:B9")).text
     (3.0, 'SUM(B1:B9)')
     """
-    return call("SUM", column) if written(column) else math.fsum(column)
+    return call("SUM", column) if written(column) else math.fsum(value for value in column if is_number(value))
 
 
 def total_where(keys: Column, key: Any, values: Column) -> Number:
@@ -222,7 +211,7 @@ def total_where(keys: Column, key: Any, values: Column) -> Number:
     """
     if written(keys, key, values):
         return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}),{literal(values)})")
-    return math.fsum(values[place] for place in places_of(keys, key))
+    return math.fsum(values[place] for place in places_of(keys, key) if is_number(values[place]))
 
 
 def count_where(keys: Column, key: Any) -> Number:
@@ -246,7 +235,7 @@ def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number
     """
     if written(keys, key, orders, order):
         return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)}))")
-    return sum(1 for held in places_of(keys, key) if orders[held] <= order)
+    return sum(1 for held in places_of(keys, key) if is_number(orders[held]) and orders[held] <= order)
 
 
 def rank_among(keys: Column, key: Any, values: Column, value: Number, places: Column, place: Number) -> Number:
@@ -262,7 +251,8 @@ def rank_among(keys: Column, key: Any, values: Column, value: Number, places: Co
         equal = f"({literal(values)}={literal(value)})*({literal(places)}<={literal(place)})"
         return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({better}+{equal}))")
     rows = ((values[held], places[held]) for held in places_of(keys, key))
-    return sum(1 for held, at_place in rows if held > value or (held == value and at_place <= place))
+    numbers = ((held, at_place) for held, at_place in rows if is_number(held))
+    return sum(1 for held, at_place in numbers if held > value or (held == value and at_place <= place))
 
 
 def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Number:
@@ -303,7 +293,50 @@ def count_given(column: Column) -> Number:
     return sum(1 for value in column if given(value))
 
 
+def outside_at(values: Column, leasts: Column, mosts: Column, positions: Column) -> Number:
+    """Return the last position at which a filled cell holds no number from its least to its most; 0 when none does.
+
+    >>> outside_at([5.0, None, "x"], [0, 0, 0], [9, 9, 9], [1, 2, 3]), outside_at([5.0], [6], [9], [1])
+    (3, 1)
+    >>> outside_at(Range("A2:C2"), Range("A$1:C$1"), Range("A$3:C$3"), Range("A$4:C$4")).text
+    'SUMPRODUCT(MAX((A2:C2<>"")*(1-ISNUMBER(A2:C2)*(A2:C2>=A$1:C$1)*(A2:C2<=A$3:C$3))*A$4:C$4))'
+    """
+    if written(values, leasts, mosts, positions):
+        held, low, high, place = (literal(part) for part in (values, leasts, mosts, positions))
+        inside = f"ISNUMBER({held})*({held}>={low})*({held}<={high})"
+        return Cell(f'SUMPRODUCT(MAX(({held}<>"")*(1-{inside})*{place}))')
+    rows = zip(values, leasts, mosts, positions, strict=True)
+    wrong = (place for value, low, high, place in rows if given(value) and not _inside(value, low, high))
+    return max(wrong, default=0)
+
+
+def _inside(value: Any, low: float, high: float) -> bool:
+    return is_number(value) and low <= value <= high
+
+
+def nth_smallest_where(keys: Column, key: Any, values: Column, order: Number, big: Number) -> Number:
+    """Return the value at a place (1, 2, ...) of the rising order of those of a key; `big` or more when there is none.
+
+    >>> nth_smallest_where(["a", "b", "a"], "a", [3.0, 1.0, 2.0], 2, 1e99)
+    3.0
+    >>> nth_smallest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("E1"), Cell("D1")).text
+    'SUMPRODUCT(SMALL(D1*(A1:A9<>C1)+B1:B9,E1))'
+    """
+    if written(keys, key, values, order, big):
+        return Cell(
+            f"SUMPRODUCT(SMALL({literal(big)}*({literal(keys)}<>{literal(key)})+{literal(values)},{literal(order)}))"
+        )
+    alike = sorted(values[place] for place in places_of(keys, key))
+    return alike[int(order) - 1] if order <= len(alike) else big
+
+
 # --- numbers ---
+
+
+def is_number(value: object) -> bool:
+    """Return whether a value is a number, which a truth is not."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
 
 
 def divide(dividend: Number, divisor: Number) -> Number:

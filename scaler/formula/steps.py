@@ -1,10 +1,14 @@
-"""Steps: the columns of workings, worked out one after another, as numbers here and as formulas in `write/`.
+"""Steps: the columns of workings, each one rule, worked out in the order in which they read one another.
 
-A step is one rule that fills one column of one table. Its parameters are named after what it reads:
+A step fills one column of one table. Its parameters are named after what it reads:
 
-- a column of its own table, input or earlier step: the value in the same row;
+- a column of its own table, typed or worked out: the value in the same row;
 - `<table>_<column>`: that whole column of another table;
-- a constant or a setting: its one value.
+- a constant or a setting: its one value;
+- a block of its own table, such as `inputs`: the typed cells of the same row; or one of the heads of a block.
+
+A step with a gate (`when`) is worked out only in rows where that column is 1, and is blank text elsewhere, so that a
+row that is wrong takes away what hangs on it and nothing else.
 """
 
 from __future__ import annotations
@@ -17,16 +21,22 @@ from typing import Any
 
 from scaler.formula.cells import IndexedColumn
 
-CONSTANTS, SETTINGS = "constants", "costs"
+CONSTANTS, SETTINGS, RULES = "constants", "costs", "rules"
 SETTING_COLUMN = "in_use"
 """The column of the settings' table that holds the value in use."""
+LISTS = {CONSTANTS: "value", SETTINGS: SETTING_COLUMN, RULES: "number"}
+"""Tables whose rows have a name, and the column that holds what the name stands for."""
+REFUSED = ""
+"""What stands where a gate is closed."""
+
+ROW, COLUMN, ONE, BLOCK, HEAD = "row", "column", "one", "block", "head"
 
 
 @dataclass(frozen=True)
 class Source:
-    """Where a parameter's value comes from: one row's cell, a whole column, or one cell of a list."""
+    """Where a parameter's value comes from: one row's cell, a whole column, one cell of a list, a block or its head."""
 
-    kind: str  # "row", "column" or "one"
+    kind: str
     table: str
     name: str
 
@@ -40,17 +50,23 @@ class Step:
         name: the column's name.
         unit: unit of its values; "" for plain numbers, "text", "date", "%".
         rule: the arithmetic.
+        when: the column of the table that must be 1; "" for a step that every row has.
+        closed: what stands where it is not: blank text, 0, or the name of a constant.
+        gathers: columns, as table and column, that it lists one under the other instead of working anything out.
     """
 
     table: str
     name: str
     unit: str
     rule: Callable[..., Any]
+    when: str = ""
+    closed: str | int = REFUSED
+    gathers: tuple[tuple[str, str], ...] = ()
 
     @cached_property
     def parameters(self) -> tuple[str, ...]:
         """Names of what the rule reads."""
-        return tuple(inspect.signature(self.rule).parameters)
+        return () if self.gathers else tuple(inspect.signature(self.rule).parameters)
 
     @property
     def meaning(self) -> str:
@@ -61,7 +77,7 @@ class Step:
 Rule = Callable[..., Any]
 
 
-def described(rule: Rule, parameters: tuple[str, ...], says: str) -> Rule:
+def described(rule: Rule, parameters: Sequence[str], says: str) -> Rule:
     """Give a rule that takes its values by name the parameters it reads and its docstring, and return it."""
     rule.__doc__ = says
     held = [inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY) for name in parameters]
@@ -70,29 +86,42 @@ def described(rule: Rule, parameters: tuple[str, ...], says: str) -> Rule:
 
 
 class StepGroup:
-    """Collects the steps of one table in the order in which they are written down."""
+    """Collects the steps of one table behind one gate."""
 
-    def __init__(self, table: str) -> None:
+    def __init__(self, table: str, when: str = "", closed: str | int = REFUSED) -> None:
         """Start with no step."""
-        self.table = table
+        self.table, self.when, self.closed = table, when, closed
         self.steps: list[Step] = []
 
     def step(self, unit: str) -> Callable[[Rule], Rule]:
-        """Declare a function as the next step; its name is the column's name."""
+        """Declare a function as a step; its name is the column's name."""
 
         def declare(rule: Rule) -> Rule:
-            self.steps.append(Step(self.table, rule.__name__, unit, rule))
+            self.add(rule.__name__, unit, rule)
             return rule
 
         return declare
 
+    def add(self, name: str, unit: str, rule: Rule) -> None:
+        """Add a step whose rule was made, not written."""
+        self.steps.append(Step(self.table, name, unit, rule, self.when, self.closed))
+
 
 @dataclass
 class Tables:
-    """All tables while they are worked out: table -> column -> one value a row."""
+    """All tables while they are worked out.
+
+    Attributes:
+        columns: table -> column -> one value a row.
+        lengths: rows of each table.
+        blocks: table -> block -> the columns whose cells stand side by side in each row.
+        heads: table -> head -> one value for each column of the block `numbers`.
+    """
 
     columns: dict[str, dict[str, Sequence[Any]]] = field(default_factory=dict)
     lengths: dict[str, int] = field(default_factory=dict)
+    blocks: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
+    heads: dict[str, dict[str, tuple[Any, ...]]] = field(default_factory=dict)
 
     def start(self, table: str, length: int, columns: Mapping[str, Sequence[Any]]) -> None:
         """Begin a table with the columns that are given."""
@@ -106,50 +135,132 @@ class Tables:
     def one(self, table: str, name: str) -> Any:
         """Return the value of a named line of a list of constants or settings."""
         held = self.columns[table]
-        return held["value" if table == CONSTANTS else SETTING_COLUMN][list(held["name"]).index(name)]
+        return held[LISTS[table]][held["name"].index(name)]
 
     def row(self, table: str, index: int) -> dict[str, Any]:
         """Return every value of one row (0, 1, ...)."""
         return {name: values[index] for name, values in self.columns[table].items()}
 
 
-def resolve(step: Step, name: str, held: Mapping[str, Mapping[str, Any]]) -> Source:
-    """Return where a parameter comes from.
+class Names:
+    """What steps may read: every column, typed or worked out, every constant and setting."""
+
+    def __init__(self, tables: Tables, steps: Iterable[Step] = ()) -> None:
+        """List what the tables hold and the steps will add."""
+        self.columns = {table: set(held) for table, held in tables.columns.items()}
+        for step in steps:
+            self.columns.setdefault(step.table, set()).add(step.name)
+        self.lists = {table: set(tables.columns.get(table, {}).get("name", ())) for table in LISTS}
+        self.blocks, self.heads = tables.blocks, tables.heads
+
+    def source(self, step: Step, name: str) -> Source:
+        """Return where a parameter comes from.
+
+        Raises:
+            LookupError: nothing is called so: a mistake in the code, not in an input.
+        """
+        if name in self.columns[step.table]:
+            return Source(ROW, step.table, name)
+        if name in self.blocks.get(step.table, ()):
+            return Source(BLOCK, step.table, name)
+        if name in self.heads.get(step.table, ()):
+            return Source(HEAD, step.table, name)
+        for table, held in self.lists.items():
+            if name in held:
+                return Source(ONE, table, name)
+        for table, columns in self.columns.items():
+            column = name.removeprefix(f"{table}_")
+            if column != name and column in columns:
+                return Source(COLUMN, table, column)
+        raise LookupError(f"step {step.name} of {step.table}: nothing is called {name}")
+
+
+def in_order(steps: Sequence[Step], names: Names) -> tuple[Step, ...]:
+    """Return the steps so that each comes after those it reads, else in the order given.
 
     Raises:
-        LookupError: nothing of that name was there before this step: a mistake in the code, not in an input.
+        LookupError: a step reads what is not there, or itself by way of others.
     """
-    if name in held[step.table]:
-        return Source("row", step.table, name)
-    for table in (CONSTANTS, SETTINGS):
-        if name in held.get(table, {}).get("name", ()):
-            return Source("one", table, name)
-    for table, columns in held.items():
-        column = name.removeprefix(f"{table}_")
-        if column != name and column in columns:
-            return Source("column", table, column)
-    raise LookupError(f"step {step.name} of {step.table}: nothing is called {name}")
+    makes = {(step.table, step.name): step for step in steps}
+    ordered: dict[tuple[str, str], Step] = {}
+    waiting: list[tuple[str, str]] = []
 
+    def place(key: tuple[str, str]) -> None:
+        step = makes.get(key)
+        if step is None or key in ordered:
+            return
+        if key in waiting:
+            raise LookupError(" reads ".join(".".join(one) for one in [*waiting[waiting.index(key) :], key]))
+        waiting.append(key)
+        for read in reads(step, names):
+            place(read)
+        waiting.pop()
+        ordered[key] = step
 
-def evaluate(steps: Iterable[Step], sheetful: Tables) -> None:
-    """Work out every step as numbers, one column after another."""
     for step in steps:
-        sheetful.columns[step.table][step.name] = IndexedColumn(_column_of(step, sheetful))
+        place((step.table, step.name))
+    return tuple(ordered.values())
 
 
-def _column_of(step: Step, sheetful: Tables) -> list[Any]:
-    by_row: list[Sequence[Any]] = []
-    fixed: dict[str, Any] = {}
-    row_names: list[str] = []
+def reads(step: Step, names: Names) -> list[tuple[str, str]]:
+    """Return the columns that a step reads, as table and column, its gate among them."""
+    found = [*step.gathers, *([(step.table, step.when)] if step.when else [])]
     for name in step.parameters:
-        source = resolve(step, name, sheetful.columns)
-        if source.kind == "row":
-            row_names.append(name)
-            by_row.append(sheetful.column(source.table, source.name))
-        elif source.kind == "column":
-            fixed[name] = sheetful.column(source.table, source.name)
+        source = names.source(step, name)
+        if source.kind == BLOCK:
+            found += [(step.table, column) for column in names.blocks[step.table][name]]
+        elif source.kind == ONE:
+            found.append((source.table, LISTS[source.table]))
+        elif source.kind != HEAD:
+            found.append((source.table, source.name))
+    return found
+
+
+def steps_to(targets: Iterable[tuple[str, str]], steps: Sequence[Step], names: Names) -> tuple[Step, ...]:
+    """Return the steps that lead to some columns, given as table and column: the rest need not be worked out."""
+    makes = {(step.table, step.name): step for step in steps}
+    wanted: set[tuple[str, str]] = set()
+    open_ends = list(targets)
+    while open_ends:
+        column = open_ends.pop()
+        if column in makes and column not in wanted:
+            wanted.add(column)
+            open_ends += reads(makes[column], names)
+    return tuple(step for step in steps if (step.table, step.name) in wanted)
+
+
+def evaluate(steps: Sequence[Step], tables: Tables) -> None:
+    """Work out every step as numbers, each after those it reads."""
+    names = Names(tables, steps)
+    for step in in_order(steps, names):
+        tables.columns[step.table][step.name] = IndexedColumn(column_of(step, tables, names))
+
+
+def column_of(step: Step, tables: Tables, names: Names) -> list[Any]:
+    """Return one value a row of a step whose sources are filled."""
+    if step.gathers:
+        return [value for table, column in step.gathers for value in tables.column(table, column)]
+    by_row: dict[str, Sequence[Any]] = {}
+    fixed: dict[str, Any] = {}
+    for name in step.parameters:
+        source = names.source(step, name)
+        if source.kind == ROW:
+            by_row[name] = tables.column(source.table, source.name)
+        elif source.kind == BLOCK:
+            held = [tables.column(step.table, column) for column in tables.blocks[step.table][name]]
+            by_row[name] = list(zip(*held, strict=True)) or [()] * tables.lengths[step.table]
+        elif source.kind == HEAD:
+            fixed[name] = tables.heads[step.table][name]
+        elif source.kind == COLUMN:
+            fixed[name] = tables.column(source.table, source.name)
         else:
-            fixed[name] = sheetful.one(source.table, source.name)
-    if not row_names:
-        return [step.rule(**fixed) for _ in range(sheetful.lengths[step.table])]
-    return [step.rule(**dict(zip(row_names, values, strict=True)), **fixed) for values in zip(*by_row, strict=True)]
+            fixed[name] = tables.one(source.table, source.name)
+    gates = tables.column(step.table, step.when) if step.when else None
+    closed = tables.one(CONSTANTS, step.closed) if isinstance(step.closed, str) and step.closed else step.closed
+    values = []
+    for row in range(tables.lengths[step.table]):
+        if gates is not None and gates[row] != 1:
+            values.append(closed)
+        else:
+            values.append(step.rule(**{name: held[row] for name, held in by_row.items()}, **fixed))
+    return values

@@ -9,7 +9,7 @@ from scaler.market.days import STAGES
 from scaler.model.records import MARKET, ON_HAND
 from scaler.read.formulas import StoredCell
 from scaler.rules.results import Run
-from scaler.rules.tables import serial
+from scaler.rules.sheets import serial
 from scaler.write.layout import FIRST_ROW, HEADER_ROW, MARKET_WORKINGS, ON_TABS, heading
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from scaler.model.schema import columns
 from scaler.planning.plan import Plan
 from scaler.planning.problem import Task, unmould_days
 from scaler.rules.results import Run
-from scaler.rules.tables import serial
+from scaler.rules.sheets import serial
 
 SHARES_SOLD = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Shares of the bars sold that the Money tab shows; they stand in cells."""

@@ -126,6 +126,7 @@ class Shape:
         volume: rule for the volume to the fill line.
         log: rule for the length that bars are cut from; None where bars are not cut.
         says: one line for the README.
+        inside: names of its sizes inside the liner; () for one measured by water.
         view: how it is drawn; None when its form is not known.
     """
 
@@ -134,6 +135,7 @@ class Shape:
     volume: Callable[..., Number]
     log: Callable[..., Number] | None
     says: str
+    inside: tuple[str, ...] = ()
     view: View | None = None
 
     @property
@@ -144,14 +146,18 @@ class Shape:
 
 SHAPES = (
     Shape("box", ("unit", "length", "width", "depth"), box, straight_log, "Block: Length x Width x Depth.",
+          ("inside_length", "inside_width", "inside_depth"),
           View("inside_length", "inside_length", "inside_depth")),
     Shape("taper", ("unit", "length", "width", "depth", "top_length", "top_width"), taper, sloping_log,
           "Slope-sided loaf: Length and Width at the bottom, Top length and Top width at the top, Depth.",
+          ("inside_length", "inside_width", "inside_depth", "inside_top_length", "inside_top_width"),
           View("inside_length", "inside_top_length", "inside_depth")),
     Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, "Tube standing up: Diameter x Length.",
+          ("inside_diameter", "inside_height"),
           View("inside_diameter", "inside_diameter", "inside_height", upright=True)),
     Shape("half cylinder", ("unit", "diameter", "length"), half_cylinder, straight_log,
           "Trough, open at its flat side: Diameter x Length.",
+          ("inside_diameter", "inside_length"),
           View("inside_length", "inside_length", "inside_radius")),
     Shape("cavities", ("cavities", "capacity", "capacity_unit"), cavity_tray, None,
           "Tray of equal cavities: Cavities x Capacity of one."),

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scaler.formula.steps import CONSTANTS, SETTING_COLUMN, SETTINGS, Step, Tables, evaluate, resolve
+from scaler.formula.steps import Names, Step, Tables, evaluate, steps_to
 from scaler.model.records import Batch, Workshop
 from scaler.rules.batch import STEPS
 from scaler.rules.published_defaults import Facts
@@ -57,28 +57,6 @@ class Candidate:
     bar_price: float
 
 
-def steps_to(targets: Iterable[tuple[str, str]], tables: Tables) -> tuple[Step, ...]:
-    """Return the steps that lead to some columns, in order: the rest need not be worked out."""
-    started: dict[str, dict[str, Any]] = {table: dict.fromkeys(held) for table, held in tables.columns.items()}
-    for table in (CONSTANTS, SETTINGS):
-        started[table]["name"] = tables.column(table, "name")
-    reads: dict[tuple[str, str], set[tuple[str, str]]] = {}
-    for step in STEPS:
-        sources = (resolve(step, name, started) for name in step.parameters)
-        reads[step.table, step.name] = {
-            (source.table, SETTING_COLUMN if (source.kind, source.table) == ("one", SETTINGS) else source.name)
-            for source in sources
-        }
-        started[step.table][step.name] = None
-    wanted, open_ends = set(), list(targets)
-    while open_ends:
-        column = open_ends.pop()
-        if column not in wanted:
-            wanted.add(column)
-            open_ends += reads.get(column, ())
-    return tuple(step for step in STEPS if (step.table, step.name) in wanted)
-
-
 class Kitchen:
     """Works out batches of a workshop without what only a finished workbook needs."""
 
@@ -86,9 +64,10 @@ class Kitchen:
         """Find the steps once."""
         self.workshop, self.facts = replace(workshop, batches=()), facts
         tables = tables_of(self.workshop, facts)
-        self._limits = steps_to((("batches", flag) for flag in (*TOO_SMALL, *TOO_LARGE)), tables)
+        names = Names(tables, STEPS)
+        self._limits = steps_to((("batches", flag) for flag in (*TOO_SMALL, *TOO_LARGE)), STEPS, names)
         targets = [("batches", name) for name in _BATCH] + [("slots", name) for name in _SLOT]
-        self._sizes = steps_to(targets, tables)
+        self._sizes = steps_to(targets, STEPS, names)
 
     def _tables(self, batches: Sequence[Batch], steps: Sequence[Step]) -> Tables:
         tables = tables_of(replace(self.workshop, batches=tuple(batches)), self.facts)

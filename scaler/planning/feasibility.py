@@ -10,7 +10,8 @@ from scaler.model.problems import Place, Problem
 from scaler.model.records import Workshop, setting_declared
 from scaler.planning.problem import WEEK, Task, Wish
 from scaler.planning.remedies import EARLIER, hours_needed, limited, moulds_needed, possible, shelf_needed
-from scaler.rules.tables import day_of, serial
+from scaler.rules.sheets import serial
+from scaler.rules.tables import day_of
 
 Progress = Callable[[str], None]
 

@@ -6,34 +6,31 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
-from scaler.formula.steps import Step, Tables, evaluate
+from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Warning
-from scaler.model.records import Workshop
 from scaler.rules import (
+    ages,
     batch_lines,
     batches,
     costing,
     cure,
     drawing,
-    entries,
     fatty_acids,
-    flags,
     ingredients,
+    limits,
     lye_heat,
+    measures,
     moulds,
     recipe_lines,
     recipes,
     selling,
-    soundness,
     superfat_uncertainty,
     uncertainty_budget,
+    vessels,
 )
 from scaler.rules.costing import COSTS
-from scaler.rules.published_defaults import facts_of
-from scaler.rules.refusals import refusals
 from scaler.rules.results import Alkali, Batch, CostParts, Line, LyeHeat, Part, Price, Run
-from scaler.rules.safety import REFUSE, RULES
-from scaler.rules.tables import day_of, tables_of
+from scaler.rules.tables import day_of
 
 STEPS: tuple[Step, ...] = (
     *ingredients.STEPS,
@@ -50,41 +47,20 @@ STEPS: tuple[Step, ...] = (
     *costing.STEPS,
     *selling.STEPS,
     *drawing.STEPS,
-    *flags.STEPS,
-    *soundness.STEPS,
-    *entries.STEPS,
+    *vessels.STEPS,
+    *limits.STEPS,
+    *measures.STEPS,
+    *ages.STEPS,
 )
 """Every step, in the order in which it is worked out."""
-
-
-def scale(workshop: Workshop) -> Run:
-    """Return every batch of the workshop worked out, with every problem that stops the job.
-
-    Args:
-        workshop: records whose names are resolved, as `load` returns them.
-    """
-    if workshop.problems:
-        return Run(workshop, Tables(), (), (), workshop.problems)
-    known = [facts_of(ingredient) for ingredient in workshop.ingredients]
-    facts = tuple(found for found, _, _ in known)
-    problems = [problem for _, found, _ in known for problem in found]
-    if problems:
-        return Run(workshop, Tables(), facts, (), tuple(problems))
-    tables = tables_of(workshop, facts)
-    evaluate(STEPS, tables)
-    problems += refusals(workshop, tables)
-    doubts = {item.ingredient: found for item, (_, _, found) in zip(workshop.ingredients, known, strict=True)}
-    batches = () if problems else tuple(
-        _batch(workshop, tables, index, doubts) for index in range(len(workshop.batches))
-    )  # fmt: skip
-    return Run(workshop, tables, facts, batches, tuple(problems))
 
 
 # --- tables to results ---
 
 
-def _batch(workshop: Workshop, tables: Tables, index: int, doubts: Mapping[str, list[Warning]]) -> Batch:
-    record = workshop.batches[index]
+def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
+    """Return one batch (0, 1, ...) of a run whose tables are filled, with what it is warned of."""
+    tables, record = run.tables, run.workshop.batches[index]
     row = tables.row("batches", index)
     recipe = tables.row("recipes", int(row["recipe_at"]) - 1)
     slots = [
@@ -114,7 +90,7 @@ def _batch(workshop: Workshop, tables: Tables, index: int, doubts: Mapping[str, 
         price=Price(**{part.name: row[part.name] for part in fields(Price)}),
         superfat_parts=_parts(tables, index),
         lye_hottest=LyeHeat(recipe["lye_hottest"], recipe["lye_hottest_cold"], recipe["lye_hottest_ice"]),
-        warnings=(*_doubt_warnings(row, slots, doubts), *_warnings(row, recipe, slots)),
+        warnings=warnings,
     )
 
 
@@ -158,21 +134,3 @@ def _implied_lines(row: Mapping[str, Any], alkalis: Sequence[Alkali]) -> list[Li
         water = Line("Water", "liquid", "lye liquid", row["plain_water_g"], row["plain_water_weigh_g"], None, 0.0)
         lines.insert(0, water)
     return lines
-
-
-def _doubt_warnings(
-    row: Mapping[str, Any], slots: Sequence[Mapping[str, Any]], doubts: Mapping[str, list[Warning]]
-) -> list[Warning]:
-    names = dict.fromkeys([*(slot["ingredient"] for slot in slots), row["first_name"], row["second_name"]])
-    return [warning for name in names for warning in doubts.get(name, [])]
-
-
-def _warnings(row: Mapping[str, Any], recipe: Mapping[str, Any], slots: Sequence[Mapping[str, Any]]) -> list[Warning]:
-    rows: dict[str, Sequence[Mapping[str, Any]]] = {"batches": [row], "recipes": [recipe], "slots": slots}
-    return [
-        Warning(rule.code, f"{rule.found(held)} {rule.do(held)}")
-        for rule in RULES
-        if rule.level != REFUSE
-        for held in rows[rule.table]
-        if held[rule.flag]
-    ]

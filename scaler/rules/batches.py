@@ -9,24 +9,15 @@ from scaler.formula.helpers import (
     default_to,
     divide,
     given,
-    larger,
     match,
     pick,
     round_down,
     round_half_up,
-    total,
     when,
 )
 from scaler.formula.steps import Step, StepGroup
 
-GROWTH = StepGroup("growth")
 BATCHES = StepGroup("batches")
-
-
-@GROWTH.step("")
-def added(rows_now: Number, rows_built: Number, counts: Number) -> Number:
-    """Rows more than when the engine ran; a batch added leaves the others right. -> [-]."""
-    return larger(rows_now - rows_built, 0) * counts
 
 
 @BATCHES.step("")
@@ -211,12 +202,6 @@ def ready(make_date: Number, recipe_at: Number, recipes_cure_days_in_use: Column
     return when(given(make_date), default_to(make_date, 0) + pick(recipes_cure_days_in_use, recipe_at), "")
 
 
-@BATCHES.step("")
-def rows_added(growth_added: Column) -> Number:
-    """Rows added to the input sheets since the engine ran. -> [-]."""
-    return total(growth_added)
-
-
 SHOWN = StepGroup("batches")
 
 
@@ -253,4 +238,4 @@ def cure_keeps(recipe_at: Number, recipes_cure_loss_in_use: Column) -> Number:
     return 1 - pick(recipes_cure_loss_in_use, recipe_at)
 
 
-STEPS: tuple[Step, ...] = (*GROWTH.steps, *BATCHES.steps, *SHOWN.steps, *KEEPS.steps)
+STEPS: tuple[Step, ...] = (*BATCHES.steps, *SHOWN.steps, *KEEPS.steps)

@@ -26,6 +26,7 @@ from scaler.model.records import ACID, ALKALI, LIQUID, OIL
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
 PRICES = StepGroup("prices")
+OFFERS = StepGroup("prices", when="on_offer", closed="big")
 UNIT_PRICES = StepGroup("ingredients")
 
 
@@ -47,17 +48,6 @@ assert in_use.__name__ == SETTING_COLUMN
 
 def _is(kind: Text, wanted: str) -> Truth:
     return same(kind, wanted)
-
-
-@INGREDIENTS.step("")
-def changed(
-    kind: Text, built_kind: Text, base: Text, built_base: Text, ingredient: Text, built_name: Text, inci: Text,
-    built_inci: Text,
-) -> Number:  # fmt: skip
-    """1 when Kind, Base, or a name that published values hang on was changed since the engine ran. -> [-]."""
-    kept = all_of(same(kind, built_kind), same(default_to(base, ""), built_base))
-    names = all_of(same(ingredient, built_name), same(default_to(inci, ""), built_inci))
-    return when(all_of(kept, any_of(names, same(given(built_name), False))), 0, 1)
 
 
 @INGREDIENTS.step("mg KOH/g")
@@ -186,7 +176,7 @@ def pack_holds(
     return pack * (pick(units_weight, unit_at) + by_volume + pick(units_count, unit_at))
 
 
-@PRICES.step("money/g")
+@OFFERS.step("money/g")
 def unit_price(price: Number, delivery: Number, pack_holds: Number) -> Number:
     """Price of one gram (or piece), delivery in. [money] [money] [g] -> [money/g]."""
     return divide(price + default_to(delivery, 0), pack_holds)
@@ -206,4 +196,4 @@ def unit_cost(
     return when(price_rows > 0, smallest_where(prices_ingredient_at, place, prices_unit_price, big), 0)
 
 
-STEPS: tuple[Step, ...] = (*SETTINGS.steps, *INGREDIENTS.steps, *PRICES.steps, *UNIT_PRICES.steps)
+STEPS: tuple[Step, ...] = (*SETTINGS.steps, *INGREDIENTS.steps, *PRICES.steps, *OFFERS.steps, *UNIT_PRICES.steps)

@@ -29,12 +29,6 @@ from scaler.model.shapes import SHAPES, Shape
 MOULDS = StepGroup("moulds")
 
 
-@MOULDS.step("")
-def changed(shape: Text, built_shape: Text) -> Number:
-    """1 when Shape was changed by hand since the engine ran. -> [-]; our own rule."""
-    return when(same(shape, built_shape), 0, 1)
-
-
 @MOULDS.step("cm")
 def cm(unit: Text, units_word: Column, units_length: Column) -> Number:
     """One of the row's Unit. -> [cm]; sheet Units."""

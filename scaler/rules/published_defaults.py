@@ -63,6 +63,7 @@ class Facts:
     """
 
     known: float
+    doubt: float
     sap: float
     sap_low: float
     sap_high: float
@@ -88,6 +89,7 @@ def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning
     said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
     facts = Facts(
         known=1.0 if published else 0.0,
+        doubt=1.0 if published and published.mark == "doubt" else 0.0,
         sap=_usual_sap(ingredient, published),
         sap_low=published.sap_low if published else 0.0,
         sap_high=published.sap_high if published else 0.0,

@@ -296,12 +296,6 @@ def card_key(recipe_at: Number, rank: Number) -> Text:
     return tag(recipe_at, rank)
 
 
-@LIQUIDS.step("")
-def changed(ingredient_at: Number, ingredients_changed: Column) -> Number:
-    """1 when the ingredient's Kind or Base was changed since the engine ran, or it is unknown. -> [-]."""
-    return pick(ingredients_changed, ingredient_at, 1)
-
-
 STEPS: tuple[Step, ...] = (
     *LINES.steps,
     *OWN_SIZE.steps,

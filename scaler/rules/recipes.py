@@ -362,14 +362,4 @@ def water_part(
     )
 
 
-@RECIPES.step("")
-def changed_recipe(
-    place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, lines_changed: Column,
-    ingredients_changed: Column,
-) -> Number:  # fmt: skip
-    """More than 0 when something in the recipe needs the engine to run again. -> [-]."""
-    alkalis = pick(ingredients_changed, first_at, 1) + pick(ingredients_changed, second_at)
-    return total_where(lines_recipe_at, place, lines_changed) + alkalis
-
-
 STEPS: tuple[Step, ...] = tuple(RECIPES.steps)

@@ -10,25 +10,15 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
-from scaler.model.records import ALKALI, BATCHES, OIL, PACKAGING, SHEETS, Workshop, setting_declared
-from scaler.model.schema import Record, columns
+from scaler.model.records import OIL, SHEETS, Workshop, setting_declared
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.drawing import points
 from scaler.rules.published_defaults import FATTY_CLASSES, Facts
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
-
-_EPOCH = date(1899, 12, 30)
-
-
-def serial(day: date | None) -> float | None:
-    """Return a date as the number that spreadsheets keep.
-
-    >>> serial(date(2026, 11, 25))
-    46351.0
-    """
-    return None if day is None else float((day - _EPOCH).days)
+from scaler.rules.sheets import EPOCH, WORDS, cell_value, start_sheets
 
 
 def day_of(number: object) -> date | None:
@@ -37,7 +27,7 @@ def day_of(number: object) -> date | None:
     >>> day_of(46351.0)
     datetime.date(2026, 11, 25)
     """
-    return _EPOCH + timedelta(days=int(number)) if isinstance(number, int | float) else None
+    return EPOCH + timedelta(days=int(number)) if isinstance(number, int | float) else None
 
 
 def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
@@ -113,16 +103,6 @@ def _specific_heat() -> tuple[tuple[float, float, float], ...]:
     koh = dict(reference.lye_specific_heat("KOH"))
     naoh = reference.lye_specific_heat("NaOH")
     return tuple((strength, held, koh[strength]) for strength, held in naoh if strength in koh)
-
-
-def _value(value: object) -> object:
-    if isinstance(value, date):
-        return serial(value)
-    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
-
-
-def _inputs(records: Sequence[Record], record: type[Record]) -> dict[str, list[Any]]:
-    return {name: [_value(getattr(item, name)) for item in records] for name in columns(record)}
 
 
 def _by_column(rows: Iterable[Mapping[str, Any]], names: Iterable[str]) -> dict[str, list[Any]]:
@@ -213,47 +193,24 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
         len(declared),
         {
             "name": list(declared),
-            "value": [_value(line.value) for line in workshop.costs],
+            "value": [cell_value(line.value) for line in workshop.costs],
             "unit": [line.unit for line in workshop.costs],
-            "default": ["" if item.default is None else _value(item.default) for item in declared.values()],
+            "default": ["" if item.default is None else cell_value(item.default) for item in declared.values()],
             "default_unit": [item.unit if item.unit_kinds else "" for item in declared.values()],
         },
     )
 
 
 def _start_records(tables: Tables, workshop: Workshop, facts: Sequence[Facts]) -> None:
-    for sheet in SHEETS:
-        if sheet.key in ("costs", "market", "on_hand"):
-            continue
-        records = getattr(workshop, sheet.key)
-        held = _inputs(records, sheet.record)
-        tables.start(sheet.key, len(records), held | {"place": [float(index + 1) for index in range(len(records))]})
+    start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")])
     things = tables.columns["ingredients"]
-    things["built_kind"] = list(things["kind"])
-    things["built_base"] = [base or "" for base in things["base"]]
-    looked_up = [item.kind not in (ALKALI, PACKAGING) for item in workshop.ingredients]
-    for column, field in (("built_name", "ingredient"), ("built_inci", "inci")):
-        things[column] = [name or "" if found else "" for name, found in zip(things[field], looked_up, strict=True)]
+    spare = tables.lengths["ingredients"] - len(facts)
     for column, name in FACT_COLUMNS.items():
-        things[column] = [found.profile[name] if name in found.profile else getattr(found, name) for found in facts]
-    tables.columns["moulds"]["built_shape"] = list(tables.columns["moulds"]["shape"])
+        held = [found.profile[name] if name in found.profile else getattr(found, name) for found in facts]
+        things[column] = IndexedColumn([*held, *([0.0] * spare)])
     usual = usual_alkali(workshop)
-    tables.columns["recipes"]["usual_alkali"] = [usual] * len(workshop.recipes)
-    counted = [
-        (sheet, len(getattr(workshop, sheet.key)))
-        for sheet in SHEETS
-        if sheet.key in tables.columns and sheet.key != "costs"
-    ]
-    tables.start(
-        "growth",
-        len(counted),
-        {
-            "sheet": [sheet.name for sheet, _ in counted],
-            "rows_built": [float(count) for _, count in counted],
-            "rows_now": [float(count) for _, count in counted],
-            "counts": [0.0 if sheet is BATCHES else 1.0 for sheet, _ in counted],
-        },
-    )
+    tables.columns["recipes"]["usual_alkali"] = IndexedColumn([usual] * len(workshop.recipes))
+    tables.start("words", len(WORDS), {"word": [word for word, _ in WORDS], "means": [means for _, means in WORDS]})
 
 
 FACT_COLUMNS = {
@@ -262,6 +219,7 @@ FACT_COLUMNS = {
     "published_low": "sap_low",
     "published_high": "sap_high",
     "published_density": "density",
+    "published_doubt": "doubt",
     "published_fat_sap": "fat_sap",
     "iodine_low": "iodine_low",
     "iodine_high": "iodine_high",

@@ -1,0 +1,118 @@
+"""Where rules and validation meet: a workshop becomes tables, the steps fill them, and batches or problems come out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from scaler.formula.steps import Step, Tables, evaluate
+from scaler.model.problems import Place, Problem, Warning, meant
+from scaler.model.records import SHEETS, Workshop
+from scaler.model.schema import REFERENCE, Sheet, columns
+from scaler.rules import batch, sheets
+from scaler.rules.published_defaults import facts_of
+from scaler.rules.results import Run
+from scaler.rules.sheets import TYPED, typed
+from scaler.rules.tables import tables_of
+from scaler.validation import gates, issues
+from scaler.validation.issues import Issue
+from scaler.validation.rule import REFUSE
+
+_KEYS = {sheet.key: sheet for sheet in SHEETS}
+
+
+def steps_of(tables: Tables) -> tuple[Step, ...]:
+    """Return every step of the tables that are there, in the order in which they may be worked out."""
+    ruled = gates.behind_gates(batch.STEPS)
+    every = (*sheets.STEPS, *ruled, *gates.STEPS, *issues.steps_of(tables))
+    return tuple(step for step in every if step.table in tables.columns)
+
+
+def work_out(workshop: Workshop, extra: Sequence[Step] = ()) -> Run:
+    """Return the run of a workshop with its tables filled, its problems found, and no batches yet."""
+    facts = tuple(facts_of(item)[0] for item in workshop.ingredients)
+    tables = tables_of(workshop, facts)
+    issues.start(tables)
+    evaluate((*steps_of(tables), *extra), tables)
+    return Run(workshop, tables, facts, (), tuple(problems_of(workshop, tables)))
+
+
+def scale(workshop: Workshop) -> Run:
+    """Return every batch of the workshop worked out, with every problem that stops the job.
+
+    Args:
+        workshop: records as `load` returns them, or made by hand.
+    """
+    if workshop.problems:
+        return Run(workshop, Tables(), (), (), workshop.problems)
+    run = work_out(workshop)
+    if run.problems:
+        return run
+    made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in range(len(workshop.batches)))
+    return Run(workshop, run.tables, run.facts, made, ())
+
+
+# --- what is refused, what is warned of ---
+
+
+def problems_of(workshop: Workshop, tables: Tables) -> list[Problem]:
+    """Return every refusal at the cell where it is mended; of several in one cell the first."""
+    found: dict[Place, Problem] = {}
+    for issue in issues.speaking(tables, [rule for rule in issues.RULES if rule.level == REFUSE]):
+        problem = _problem(workshop, tables, issue)
+        found.setdefault(problem.place, problem)
+    return list(found.values())
+
+
+def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
+    rule, row = issue.rule, tables.row(issue.rule.table, issue.index)
+    sheet, name = _KEYS[rule.table], column_at(tables, issue)
+    record = getattr(workshop, rule.table)[issue.index]
+    says, do = rule.words(row | {rule.at: row.get(name, "")}, _header(sheet, name))
+    if rule.code == "name_unknown":
+        do = f"{_suggestion(workshop, sheet, name, row)} {do}".strip()
+    place = record.where.place(name.removesuffix(TYPED))
+    return Problem(place, rule.code, _found(row.get(name)), "", do, says)
+
+
+def column_at(tables: Tables, issue: Issue) -> str:
+    """Return the column where an issue is mended."""
+    at = issue.rule.at
+    if at not in ("outside", "doubted"):
+        return at
+    place = int(tables.column(issue.rule.table, at)[issue.index])
+    return tables.blocks[issue.rule.table]["numbers"][place - 1]
+
+
+def _header(sheet: Sheet, name: str) -> str:
+    return typed(sheet)[name].header if name in typed(sheet) else ""
+
+
+def _found(value: Any) -> str:
+    return "a blank cell" if value in (None, "") else f"{value:g}" if isinstance(value, float) else f"'{value}'"
+
+
+def _suggestion(workshop: Workshop, sheet: Sheet, name: str, row: dict[str, Any]) -> str:
+    column = columns(sheet.record)[name]
+    if column.kind != REFERENCE:
+        return ""
+    named = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}[column.refers]
+    known = [getattr(item, column.refers.lower()) or "" for item in getattr(workshop, named)]
+    return meant(str(row[name]), known)
+
+
+def warnings_of(run: Run, index: int) -> tuple[Warning, ...]:
+    """Return what concerns a batch (0, 1, ...), the heaviest first, each once."""
+    tables = run.tables
+    rows = (place for place, of in enumerate(tables.column("concerns", "batch_at")) if of == index + 1)
+    keys = sorted({tables.column("concerns", "key")[place] for place in rows})
+    found = []
+    for key in keys:
+        issue = issues.issue_of(key, tables)
+        if issue:
+            name = column_at(tables, issue)
+            row = tables.row(issue.rule.table, issue.index)
+            says, do = issue.rule.words(row | {issue.rule.at: row.get(name, "")}, _header(_KEYS[issue.rule.table], name))
+            found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
+    return tuple(found)
+

@@ -1,0 +1,53 @@
+"""Dates of prices and of opened containers, and the ages that are asked about."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import Column, Number, default_to, pick, same, smallest_where, when
+from scaler.formula.steps import Step, StepGroup
+
+INGREDIENTS = StepGroup("ingredients")
+PRICES = StepGroup("prices", when="on_offer", closed="big")
+BATCHES = StepGroup("batches")
+
+
+@INGREDIENTS.step("day")
+def opened_on(opened: Number) -> Number:
+    """Day the container was opened, 0 where it is not said. [d] -> [d]."""
+    return default_to(opened, 0)
+
+
+@PRICES.step("day")
+def dated(date: Number) -> Number:
+    """Date of the price, 0 where it is not said. [d] -> [d]."""
+    return default_to(date, 0)
+
+
+@PRICES.step("")
+def cheapest_row(
+    place: Number, unit_price: Number, ingredient_at: Number, ingredients_unit_cost: Column, big: Number
+) -> Number:
+    """Row of a price that costs as little as the one in use, else more than any row. [money/g] [money/g] -> [-]."""
+    return when(same(unit_price, pick(ingredients_unit_cost, ingredient_at)), place, big)
+
+
+@INGREDIENTS.step("")
+def price_at(
+    place: Number, price_rows: Number, prices_ingredient_at: Column, prices_cheapest_row: Column, big: Number
+) -> Number:
+    """Row of the price in use, the first of equally cheap ones; 0 where there is none. -> [-]."""
+    return when(price_rows > 0, smallest_where(prices_ingredient_at, place, prices_cheapest_row, big), 0)
+
+
+@INGREDIENTS.step("day")
+def price_date(price_at: Number, prices_dated: Column) -> Number:
+    """Date of the price in use, 0 where it has none. [d] -> [d]."""
+    return pick(prices_dated, price_at)
+
+
+@BATCHES.step("day")
+def ages_to(make_date: Number, worked_out_on: Number) -> Number:
+    """Day that ages are measured to: the make date, else Worked out on. [d] [d] -> [d]."""
+    return default_to(make_date, worked_out_on)
+
+
+STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *PRICES.steps, *BATCHES.steps)

@@ -1,0 +1,70 @@
+"""What the unit words of a row measure, and other readings of its words that rules ask for."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import Column, Number, Text, any_of, default_to, given, match, pick, same, tag, when
+from scaler.formula.steps import Step, StepGroup
+
+INGREDIENTS = StepGroup("ingredients")
+PRICES = StepGroup("prices")
+MOULDS = StepGroup("moulds")
+LINES = StepGroup("lines")
+RECIPES = StepGroup("recipes")
+
+
+@INGREDIENTS.step("text")
+def division_kind(division_unit: Text, units_word: Column, units_kind: Column) -> Text:
+    """What the Division unit measures. -> [-]; sheet Units."""
+    return pick(units_kind, match(default_to(division_unit, ""), units_word), "")
+
+
+@INGREDIENTS.step("text")
+def stock_kind(stock_unit: Text, units_word: Column, units_kind: Column) -> Text:
+    """What the Stock unit measures. -> [-]; sheet Units."""
+    return pick(units_kind, match(default_to(stock_unit, ""), units_word), "")
+
+
+@PRICES.step("text")
+def pack_kind(unit_at: Number, units_kind: Column) -> Text:
+    """What the Pack unit measures. -> [-]; sheet Units."""
+    return pick(units_kind, unit_at, "")
+
+
+@MOULDS.step("text")
+def length_kind(unit: Text, units_word: Column, units_kind: Column) -> Text:
+    """What the Unit measures. -> [-]; sheet Units."""
+    return pick(units_kind, match(default_to(unit, ""), units_word), "")
+
+
+@MOULDS.step("text")
+def capacity_kind(capacity_unit: Text, units_word: Column, units_kind: Column) -> Text:
+    """What the Capacity unit measures. -> [-]; sheet Units."""
+    return pick(units_kind, match(default_to(capacity_unit, ""), units_word), "")
+
+
+@LINES.step("text")
+def unit_kind(unit_at: Number, units_kind: Column) -> Text:
+    """What the unit measures. -> [-]; sheet Units."""
+    return pick(units_kind, unit_at, "")
+
+
+@LINES.step("")
+def counted(unit_kind: Text) -> Number:
+    """1 when the unit counts pieces. -> [-]."""
+    return when(any_of(same(unit_kind, "per bar"), same(unit_kind, "per batch")), 1, 0)
+
+
+@LINES.step("text")
+def line_key(recipe_at: Number, ingredient_at: Number, stage_in_use: Text) -> Text:
+    """Recipe, ingredient and stage as one word. -> [-]."""
+    return tag(tag(recipe_at, ingredient_at), stage_in_use)
+
+
+@RECIPES.step("")
+def liquid_columns(lye_concentration: Number, liquid_to_alkali: Number, liquid_of_oils: Number) -> Number:
+    """How many of the three liquid columns are filled. -> [-]."""
+    first = when(given(lye_concentration), 1, 0) + when(given(liquid_to_alkali), 1, 0)
+    return first + when(given(liquid_of_oils), 1, 0)
+
+
+STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps)

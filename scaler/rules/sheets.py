@@ -1,0 +1,195 @@
+"""The input sheets as tables: typed cells row by row, spare rows below them, and the limits of every number."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    all_of,
+    count_given,
+    count_where,
+    outside_at,
+    same,
+    tag,
+    translated,
+    when,
+)
+from scaler.formula.steps import StepGroup, Tables
+from scaler.model.records import (
+    COSTS,
+    INGREDIENTS,
+    LINES,
+    MOULDS,
+    PRICES,
+    SHEETS,
+    Workshop,
+)
+from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, WHOLE, YES_NO, Sheet, columns
+from scaler.model.schema import Column as Declared
+
+SPARE = {INGREDIENTS.key: 10, PRICES.key: 15, MOULDS.key: 4, LINES.key: 12}
+"""Rows below the last record that are already wired, by the key of the sheet."""
+
+TYPED = "_typed"
+"""End of the name of a column whose words are translated: `kind_typed` holds what stands there, `kind` what it means."""
+
+UNREAD, LOST = "!", "?"
+"""What a cell of workings holds where a cell cannot be read, and where its column is gone."""
+
+LARGEST, SMALLEST = 1e9, 1e-9
+"""Sizes beyond which a number is a slip of the hand."""
+FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2099, 12, 31)
+"""Days beyond which a date is a slip of the hand."""
+EPOCH = date(1899, 12, 30)
+
+_WORKED_TEXTS = ("batch", "inci", "notes", "stage", "day", "setting", "unit")
+"""Fields of plain text that rules read; the others stand on their sheet only."""
+_NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
+_CHOSEN = (CHOICE, YES_NO)
+_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions")
+
+WORDS = tuple(
+    (f"{name}|{word}", word)
+    for sheet in SHEETS
+    for name, column in columns(sheet.record).items()
+    if column.kind in _CHOSEN
+    for word in (column.choices if column.kind == CHOICE else ("yes", "no"))
+)
+"""Every word that a drop-down offers, after the name of its column, and what it means."""
+
+WORKED = tuple(sheet for sheet in SHEETS if sheet is not COSTS)
+"""Sheets whose rows are records of their own; a row of Costs is a setting."""
+
+
+def serial(day: date | None) -> float | None:
+    """Return a date as the number that spreadsheets keep.
+
+    >>> serial(date(2026, 11, 25))
+    46351.0
+    """
+    return None if day is None else float((day - EPOCH).days)
+
+
+def cell_value(value: object) -> object:
+    """Return a record's value as its cell of workings holds it."""
+    if isinstance(value, date):
+        return serial(value)
+    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def typed(sheet: Sheet) -> dict[str, Declared]:
+    """Return the columns of a sheet that rules read, by the names they have in workings: words first, then numbers."""
+    words, numbers = {}, {}
+    for name, column in columns(sheet.record).items():
+        if column.kind in _NUMBERS:
+            numbers[name] = column
+        elif column.kind in _CHOSEN:
+            words[name + TYPED] = column
+        elif column.kind != TEXT or name in _WORKED_TEXTS:
+            words[name] = column
+    return words | numbers
+
+
+def limits(column: Declared) -> tuple[float, float]:
+    """Return the least and the most that a number of a column may be.
+
+    >>> limits(Declared("Pack", NUMBER, "", above=0)), limits(Declared("Fat %", PERCENT, "", least=0))
+    ((1e-09, 1000000000.0), (0, 1.0))
+    """
+    if column.kind == DATE:
+        return serial(FIRST_DAY) or 0.0, serial(LAST_DAY) or 0.0
+    least = SMALLEST + column.above if column.above is not None else column.least
+    usual = 1.0 if column.kind == PERCENT else LARGEST
+    return -LARGEST if least is None else least, usual if column.most is None else column.most
+
+
+def _doubts(column: Declared) -> tuple[float, float]:
+    low, high = limits(column)
+    below = low if column.doubt_below is None else column.doubt_below
+    return below, high if column.doubt_above is None else column.doubt_above
+
+
+def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str]) -> None:
+    """Begin the tables of some input sheets: records, then the spare rows, blank."""
+    for sheet in SHEETS:
+        if sheet.key in keys:
+            records = getattr(workshop, sheet.key)
+            length = len(records) + SPARE.get(sheet.key, 0)
+            held: dict[str, list[Any]] = {"place": [float(row + 1) for row in range(length)]}
+            for name in typed(sheet):
+                values = [cell_value(getattr(item, name.removesuffix(TYPED))) for item in records]
+                held[name] = values + [None] * (length - len(records))
+            tables.start(sheet.key, length, held)
+            _describe(tables, sheet)
+
+
+def _describe(tables: Tables, sheet: Sheet) -> None:
+    """Add the blocks of a sheet's table and the limits of its numbers."""
+    held = typed(sheet)
+    numbers = {name: column for name, column in held.items() if column.kind in _NUMBERS}
+    tables.blocks[sheet.key] = {"inputs": tuple(held), "numbers": tuple(numbers)}
+    low_high = [limits(column) + _doubts(column) for column in numbers.values()]
+    heads = [tuple(row[number] for row in low_high) for number in range(4)]
+    positions = tuple(float(place) for place in range(1, len(numbers) + 1))
+    tables.heads[sheet.key] = dict(zip(_HEADS, (*heads, positions), strict=True))
+
+
+# --- what every input sheet has worked out ---
+
+
+def used(inputs: Column) -> Number:
+    """Filled cells of the row; 0 and it is not there. -> [-]."""
+    return count_given(inputs)
+
+
+def unread(inputs: Column) -> Number:
+    """Cells of the row that hold an error, or whose column is gone. -> [-]."""
+    return count_where(inputs, UNREAD) + count_where(inputs, LOST)
+
+
+def outside(numbers: Column, leasts: Column, mosts: Column, positions: Column) -> Number:
+    """Which number cell of the row holds none, or one that cannot be; 0 when all are right. -> [-]; the schema."""
+    return outside_at(numbers, leasts, mosts, positions)
+
+
+def doubted(numbers: Column, doubts_below: Column, doubts_above: Column, positions: Column) -> Number:
+    """Which number cell of the row holds one that is asked about; 0 when none does. -> [-]; the schema."""
+    return outside_at(numbers, doubts_below, doubts_above, positions)
+
+
+def entered(used: Number, unread: Number, outside: Number) -> Number:
+    """1 where the row is filled with what its columns take. -> [-]."""
+    return when(all_of(used > 0, same(unread, 0), same(outside, 0)), 1, 0)
+
+
+def _translation(name: str) -> Any:
+    def rule(**values: Any) -> Any:
+        word = values[name + TYPED]
+        return translated(tag(name, word), values["words_word"], values["words_means"], word)
+
+    return rule
+
+
+def _steps() -> list[Any]:
+    from scaler.formula.steps import Step, described
+
+    found = []
+    for sheet in WORKED:
+        open_group, group = StepGroup(sheet.key), StepGroup(sheet.key, when="entered")
+        for rule in (used, unread, outside, entered):
+            open_group.step("")(rule)
+        group.step("")(doubted)
+        found += [*open_group.steps, *group.steps]
+        for name, column in columns(sheet.record).items():
+            if column.kind in _CHOSEN:
+                says = f"What the word in {column.header} means. -> [-]."
+                rule = described(_translation(name), (name + TYPED, "words_word", "words_means"), says)
+                found.append(Step(sheet.key, name, "text", rule))
+    return found
+
+
+STEPS = tuple(_steps())

@@ -1,0 +1,1 @@
+"""What may not be, and what is asked about: each rule once, read by the engine and by the workbook."""

@@ -1,0 +1,167 @@
+"""Gates: what hangs on what, so that a wrong row takes away its own figures and those that need it, and no others.
+
+A row is `entered` when its cells are what its columns take, and `ok` when no rule refuses it. A recipe is `whole` when
+its lines and alkalis are ok; a batch is `ready` to be worked out when its recipe, mould and settings are. A `cause` is
+the key of the issue that stands in the way, more than any key when nothing does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from scaler.formula.helpers import Column, Number, all_of, pick, same, smaller, smallest_where, when
+from scaler.formula.steps import Step, StepGroup
+
+INGREDIENTS = StepGroup("ingredients")
+PRICES = StepGroup("prices")
+MOULDS = StepGroup("moulds")
+LINES = StepGroup("lines")
+RECIPES = StepGroup("recipes")
+BATCHES = StepGroup("batches")
+
+
+def _sound(entered: Number, key: Number, big: Number) -> Number:
+    return when(all_of(same(entered, 1), same(key, big)), 1, 0)
+
+
+@INGREDIENTS.step("")
+def ok(entered: Number, fault_key: Number, big: Number) -> Number:
+    """1 where the thing may be weighed. -> [-]."""
+    return _sound(entered, fault_key, big)
+
+
+@PRICES.step("")
+def on_offer(entered: Number, money_fault_key: Number, big: Number) -> Number:
+    """1 where the pack may be bought. -> [-]."""
+    return _sound(entered, money_fault_key, big)
+
+
+@MOULDS.step("")
+def fillable(entered: Number, fault_key: Number, big: Number) -> Number:
+    """1 where the mould may be filled. -> [-]."""
+    return _sound(entered, fault_key, big)
+
+
+@LINES.step("")
+def sound(
+    entered: Number, fault_key: Number, ingredient_at: Number, ingredients_ok: Column, big: Number
+) -> Number:
+    """1 where the line may be weighed. -> [-]."""
+    return when(all_of(same(entered, 1), same(fault_key, big), same(pick(ingredients_ok, ingredient_at), 1)), 1, 0)
+
+
+@LINES.step("")
+def in_whole(sound: Number, recipe_at: Number, recipes_whole: Column) -> Number:
+    """1 where the line is sound and its recipe can be worked out. -> [-]."""
+    return when(all_of(same(sound, 1), same(pick(recipes_whole, recipe_at), 1)), 1, 0)
+
+
+@RECIPES.step("")
+def parts_cause(
+    place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, lines_fault_key: Column,
+    ingredients_fault_key: Column, lines_thing_cause: Column, big: Number,
+) -> Number:  # fmt: skip
+    """Issue that stands in the way of a line or an alkali of the recipe. -> [-]."""
+    lines = smallest_where(lines_recipe_at, place, lines_thing_cause, big)
+    alkalis = smaller(pick(ingredients_fault_key, first_at, big), pick(ingredients_fault_key, second_at, big))
+    return smaller(lines, alkalis)
+
+
+@LINES.step("")
+def thing_cause(fault_key: Number, ingredient_at: Number, ingredients_fault_key: Column, big: Number) -> Number:
+    """Issue of the line as it is typed, or of its ingredient. -> [-]."""
+    return smaller(fault_key, pick(ingredients_fault_key, ingredient_at, big))
+
+
+@RECIPES.step("")
+def whole(entered: Number, entry_key: Number, parts_cause: Number, big: Number) -> Number:
+    """1 where the recipe may be worked out. -> [-]."""
+    return when(all_of(same(entered, 1), same(entry_key, big), same(parts_cause, big)), 1, 0)
+
+
+@RECIPES.step("")
+def cause(
+    place: Number, entry_key: Number, fault_key: Number, parts_cause: Number, lines_recipe_at: Column,
+    lines_limit_fault_key: Column, big: Number,
+) -> Number:  # fmt: skip
+    """Issue that stands in the way of the recipe. -> [-]."""
+    own = smaller(entry_key, fault_key)
+    return smaller(smaller(own, parts_cause), smallest_where(lines_recipe_at, place, lines_limit_fault_key, big))
+
+
+@BATCHES.step("")
+def entry_cause(
+    entry_key: Number, recipe_at: Number, mould_at: Number, recipes_cause: Column, moulds_fault_key: Column, big: Number
+) -> Number:
+    """Issue that stands in the way of working the batch out. -> [-]."""
+    named = smaller(pick(recipes_cause, recipe_at, big), pick(moulds_fault_key, mould_at, big))
+    return smaller(entry_key, named)
+
+
+@BATCHES.step("")
+def ready(entered: Number, entry_cause: Number, big: Number) -> Number:
+    """1 where the batch may be worked out. -> [-]."""
+    return when(all_of(same(entered, 1), same(entry_cause, big)), 1, 0)
+
+
+@BATCHES.step("")
+def cause(entry_cause: Number, fault_key: Number) -> Number:  # noqa: F811  # a step of another table
+    """Issue for which the batch must not be made. -> [-]."""
+    return smaller(entry_cause, fault_key)
+
+
+@BATCHES.step("")
+def makeable(ready: Number, fault_key: Number, big: Number) -> Number:
+    """1 where the batch may be made: its weights may be shown. -> [-]."""
+    return when(all_of(same(ready, 1), same(fault_key, big)), 1, 0)
+
+
+def weighed(batch_at: Number, batches_ready: Column) -> Number:
+    """1 where the batch of the row may be worked out. -> [-]."""
+    return pick(batches_ready, batch_at)
+
+
+def worked_out(recipe_at: Number, recipes_whole: Column) -> Number:
+    """1 where the recipe of the row may be worked out. -> [-]."""
+    return pick(recipes_whole, recipe_at)
+
+
+OF_BATCHES = ("slots", "effects", "ladder", "drawing")
+"""Tables with a batch a row."""
+OF_RECIPES = ("oilshares",)
+"""Tables with a recipe a row."""
+
+STEPS: tuple[Step, ...] = (
+    *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps, *BATCHES.steps,
+    *(Step(table, "weighed", "", weighed) for table in OF_BATCHES), *(Step(table, "worked_out", "", worked_out) for table in OF_RECIPES),
+)  # fmt: skip
+
+USUAL = {
+    "ingredients": "entered", "prices": "entered", "moulds": "entered", "lines": "in_whole", "recipes": "whole",
+    "batches": "ready",
+} | dict.fromkeys(OF_BATCHES, "weighed") | dict.fromkeys(OF_RECIPES, "worked_out")  # fmt: skip
+"""The gate of a table's steps that name none."""
+
+OPEN = {
+    ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("lines", "ingredient_at"),
+    ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
+    ("recipes", "oil_shares"),
+}  # fmt: skip
+"""Steps that every row has: lookups of names, which blank rows survive."""
+
+EARLY = {
+    ("lines", name): "entered"
+    for name in ("kind", "unit_at", "unit_kind", "counted", "stage_in_use", "line_key", "stage_key", "oil_share")
+}
+"""Steps that rules on typed cells read, before the row is known to be sound."""
+
+
+def behind_gates(steps: Sequence[Step]) -> tuple[Step, ...]:
+    """Return the steps, each behind the gate of its table unless it names one or is open."""
+    held = []
+    for step in steps:
+        key = (step.table, step.name)
+        gate = "" if key in OPEN else EARLY.get(key, step.when or USUAL.get(step.table, ""))
+        held.append(replace(step, when=gate))
+    return tuple(held)

@@ -1,0 +1,121 @@
+"""What every input sheet may hold, by its schema: rules that no sheet writes for itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scaler.formula.helpers import Number, count_where, given, match, opposite, same, tag
+from scaler.formula.steps import described
+from scaler.model.records import BATCHES, LINES, MARKET, PRICES
+from scaler.model.schema import CHOICE, NAME, REFERENCE, YES_NO, Column, columns
+from scaler.rules.sheets import TYPED, WORKED
+from scaler.validation.rule import LOOK, MONEY, REFUSE, WEIGHTS, Rule, RuleGroup
+
+_MONEY_SHEETS = (PRICES.key,)
+"""Sheets whose rows never touch a weight."""
+
+_SAYS_UNREAD = "A cell of this row cannot be read, or its column is gone."
+_DO_UNREAD = "Type the value again, or bring the column's header back as it was."
+
+
+def rules() -> list[Rule]:
+    """Return the rules of every input sheet that its schema gives."""
+    found: list[Rule] = []
+    for sheet in WORKED:
+        declared = columns(sheet.record)
+        scope = MONEY if sheet.key in _MONEY_SHEETS else WEIGHTS
+        channel = "entry" if sheet.key in ("recipes", "batches") and scope == WEIGHTS else ""
+        whole, group = RuleGroup(sheet.key, when=""), RuleGroup(sheet.key)
+        first = next(name for name, column in declared.items() if column.required)
+        whole.rule("cell_unread", REFUSE, first, _SAYS_UNREAD, _DO_UNREAD, scope=scope, channel=channel)(cell_unread)
+        whole.rule(
+            "number_wrong", REFUSE, "outside", "{@header} cannot be {@value}.",
+            "Type a number alone, of a size that can be.", scope=scope, channel=channel,
+        )(number_wrong)  # fmt: skip
+        for name, column in declared.items():
+            _of_column(group, name, column, scope, channel)
+        says = "{@header} is {@value}: is that meant?"
+        group.rule("number_doubted", LOOK, "doubted", says, "Check the number and its unit.")(number_doubted)
+        found += [*whole.rules, *group.rules]
+    return found
+
+
+def cell_unread(unread: Number) -> Any:
+    """Whether a cell of the row holds an error, or its column is gone. [-] -> [-]."""
+    return unread > 0
+
+
+def number_wrong(outside: Number) -> Any:
+    """Whether a number cell holds a text, or a number that cannot be. [-] -> [-]."""
+    return outside > 0
+
+
+def number_doubted(doubted: Number) -> Any:
+    """Whether a number is one that is asked about. [-] -> [-]."""
+    return doubted > 0
+
+
+def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel: str) -> None:
+    """Add what the kind of one column asks for."""
+    held = name + TYPED if column.kind in (CHOICE, YES_NO) else name
+    if column.required and column.kind != NAME:
+        says, do = f"{column.header} is blank.", f"Fill {column.header}, or clear the row."
+        group.rule("cell_blank", REFUSE, held, says, do, scope=scope, channel=channel)(_blank(held))
+    if column.kind == NAME:
+        says, do = f"{column.header} is blank.", f"Fill {column.header}, or clear the row."
+        group.rule("cell_blank", REFUSE, held, says, do, scope=scope, channel=channel)(_blank(held))
+        says, do = f"{{{name}}} is here more than once.", "Rename or delete one of the two."
+        group.rule("name_twice", REFUSE, name, says, do, scope=scope, channel=channel)(_twice(group.table, name))
+    if column.kind in (CHOICE, YES_NO):
+        words = "yes or no" if column.kind == YES_NO else ", ".join(column.choices)
+        says, do = f"{column.header} says {{{held}}}.", f"Choose one of: {words}."
+        group.rule("choice_unknown", REFUSE, held, says, do, scope=scope, channel=channel)(_no_choice(name))
+    if column.kind == REFERENCE and f"{name}_at" in _LOOKED_UP.get(group.table, ()):
+        sheet = {"Ingredient": "Ingredients", "Mould": "Moulds", "Recipe": "Recipes"}[column.refers]
+        says, do = f"{sheet} has no {{{name}}}.", f"Correct the name, or add it to {sheet}."
+        group.rule("name_unknown", REFUSE, name, says, do, scope=scope, channel=channel)(_nowhere(name))
+
+
+_LOOKED_UP = {
+    PRICES.key: ("ingredient_at",),
+    LINES.key: ("recipe_at", "ingredient_at"),
+    BATCHES.key: ("recipe_at", "mould_at"),
+    MARKET.key: ("recipe_at", "mould_at"),
+}
+"""Names that steps look up; alkalis have rules of their own."""
+
+
+def _blank(name: str) -> Any:
+    def blank(**values: Any) -> Any:
+        return opposite(given(values[name]))
+
+    blank.__name__ = f"{name}_blank"
+    return described(blank, (name,), f"Whether {name} is blank. -> [-].")
+
+
+def _twice(table: str, name: str) -> Any:
+    def twice(**values: Any) -> Any:
+        return count_where(values[f"{table}_{name}"], values[name]) > 1
+
+    twice.__name__ = f"{name}_twice"
+    return described(twice, (name, f"{table}_{name}"), f"Whether another row has the same {name}. -> [-].")
+
+
+def _no_choice(name: str) -> Any:
+    def no_choice(**values: Any) -> Any:
+        from scaler.formula.helpers import all_of
+
+        return all_of(given(values[name]), same(match(tag(name, values[name]), values["words_word"]), 0))
+
+    no_choice.__name__ = f"{name}_no_choice"
+    return described(no_choice, (name, "words_word"), f"Whether {name} holds a word that is not on its list. -> [-].")
+
+
+def _nowhere(name: str) -> Any:
+    def nowhere(**values: Any) -> Any:
+        from scaler.formula.helpers import all_of
+
+        return all_of(given(values[name]), same(values[f"{name}_at"], 0))
+
+    nowhere.__name__ = f"{name}_nowhere"
+    return described(nowhere, (name, f"{name}_at"), f"Whether {name} names nothing. -> [-].")

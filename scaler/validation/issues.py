@@ -1,0 +1,178 @@
+"""Issues: every rule of every table together, what speaks, and what it means for each batch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    nth_smallest_where,
+    pick,
+    round_down,
+    same,
+    smaller,
+    when,
+)
+from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
+from scaler.validation import batches, inputs, moulds, recipes, stock
+from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, REFUSE, Rule, numbers_of, packed
+
+RULES: tuple[Rule, ...] = (*inputs.rules(), *stock.RULES, *moulds.RULES, *recipes.RULES, *batches.RULES)
+"""Every rule; of a channel, the first in this order speaks."""
+
+STEPS: tuple[Step, ...] = tuple(packed(RULES))
+"""The packed rules and the key of each channel."""
+
+CHANNELS: tuple[tuple[str, str], ...] = tuple(dict.fromkeys((rule.table, rule.channel) for rule in RULES))
+"""Table and channel, in the order of the list of issues."""
+
+TODO_LINES = 20
+"""Lines of the list of things to mend."""
+WARNING_LINES = 5
+"""Warnings that a card has room for."""
+
+
+def channels_of(tables: Tables) -> list[tuple[str, str]]:
+    """Return the channels of the tables that are there."""
+    return [(table, channel) for table, channel in CHANNELS if table in tables.columns]
+
+
+def start(tables: Tables) -> None:
+    """Begin the lists of rules and of issues, and the lines that say them; the tables of sheets are there."""
+    present = [rule for rule in RULES if rule.table in tables.columns]
+    names, numbers = zip(*numbers_of(present).items(), strict=True)
+    bases, total = {}, 0
+    for table, channel in channels_of(tables):
+        bases[f"issue_{table}_{channel}"] = float(total)
+        total += tables.lengths[table]
+    held = {"name": [*names, *bases], "number": [*numbers, *bases.values()]}
+    tables.start("rules", len(held["name"]), held)
+    tables.start("issues", total, {"place": [float(place + 1) for place in range(total)]})
+    _start_concerns(tables, bases)
+
+
+def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
+    """Begin the list of what may concern each batch: channels of its own, of its recipe and mould, and its lines."""
+    own = [(channel, "batch") for table, channel in channels_of(tables) if table == "batches"]
+    of_recipe = [(channel, "recipe") for table, channel in channels_of(tables) if table == "recipes"]
+    of_mould = [(channel, "mould") for table, channel in channels_of(tables) if table == "moulds"]
+    where = {"batch": "batches", "recipe": "recipes", "mould": "moulds"}
+    doubts = [(channel, of) for channel, of in (*own, *of_recipe, *of_mould) if channel.endswith("doubt")]
+    rows: list[tuple[float, str, float, float]] = []
+    per_batch = tables.lengths["slots"] // max(tables.lengths["batches"], 1)
+    for batch in range(tables.lengths["batches"]):
+        rows += [(batch + 1.0, of, bases[f"issue_{where[of]}_{channel}"], 0.0) for channel, of in doubts]
+        rows += [(batch + 1.0, "line", 0.0, float(batch * per_batch + slot)) for slot in range(1, per_batch + 1)]
+    names = ("batch_at", "of", "base", "slot_at")
+    tables.start("concerns", len(rows), {name: [row[at] for row in rows] for at, name in enumerate(names)})
+    says = [(batch + 1.0, line + 1.0) for batch in range(tables.lengths["batches"]) for line in range(WARNING_LINES)]
+    tables.start("warnings", len(says), {"batch_at": [row[0] for row in says], "line": [row[1] for row in says]})
+
+
+LINES = StepGroup("lines")
+CONCERNS = StepGroup("concerns")
+WARNINGS = StepGroup("warnings")
+BATCHES = StepGroup("batches")
+
+
+@LINES.step("")
+def concern_key(
+    place: Number, doubt_key: Number, ingredient_at: Number, ingredients_doubt_key: Column,
+    ingredients_price_doubt_key: Column, big: Number,
+) -> Number:  # fmt: skip
+    """The heaviest doubt about the line or what it is of. -> [-]."""
+    thing = smaller(pick(ingredients_doubt_key, ingredient_at, big), pick(ingredients_price_doubt_key, ingredient_at, big))
+    return smaller(doubt_key, thing)
+
+
+@CONCERNS.step("")
+def key(
+    batch_at: Number, of: Text, base: Number, slot_at: Number, batches_recipe_at: Column, batches_mould_at: Column, issues_key: Column,
+    slots_line_at: Column, lines_concern_key: Column, big: Number,
+) -> Number:  # fmt: skip
+    """The issue that concerns the batch here, more than any when there is none. -> [-]."""
+    named = when(same(of, "recipe"), pick(batches_recipe_at, batch_at), pick(batches_mould_at, batch_at))
+    issue = pick(issues_key, base + when(same(of, "batch"), batch_at, named), big)
+    return when(slot_at > 0, pick(lines_concern_key, pick(slots_line_at, slot_at), big), issue)
+
+
+@WARNINGS.step("")
+def warning_key(
+    batch_at: Number, line: Number, concerns_batch_at: Column, concerns_key: Column, big: Number
+) -> Number:
+    """The issue that stands on this line of the batch's card. -> [-]."""
+    return nth_smallest_where(concerns_batch_at, batch_at, concerns_key, line, big)
+
+
+@BATCHES.step("")
+def worst_key(place: Number, concerns_batch_at: Column, concerns_key: Column, big: Number) -> Number:
+    """The heaviest of what concerns the batch. -> [-]."""
+    return nth_smallest_where(concerns_batch_at, place, concerns_key, 1, big)
+
+
+@BATCHES.step("")
+def state_code(cause: Number, worst_key: Number, level_weight: Number, two: Number, big: Number) -> Number:
+    """How the batch stands: 0 in order, 1 look, 2 danger, 3 do not make. -> [-]."""
+    level = round_down(worst_key / level_weight)
+    warned = when(same(level, 1), two, when(same(level, two), 1, 0))
+    return when(cause < big, 1 + two, warned)
+
+
+MORE_STEPS: tuple[Step, ...] = (*LINES.steps, *CONCERNS.steps, *WARNINGS.steps, *BATCHES.steps)
+
+
+def steps_of(tables: Tables) -> tuple[Step, ...]:
+    """Return the steps of the issues of the tables that are there."""
+    gathers = tuple((table, f"{channel}_key") for table, channel in channels_of(tables))
+    key = Step("issues", "key", "", _key_of_issue, gathers=gathers)
+    return (*(step for step in (*STEPS, *MORE_STEPS) if step.table in tables.columns), key)
+
+
+def _key_of_issue() -> None:
+    """What speaks in a row of a channel. -> [-]."""
+
+
+# --- what speaks ---
+
+
+@dataclass(frozen=True)
+class Issue:
+    """A rule that speaks in a row (0, 1, ...) of its table."""
+
+    rule: Rule
+    index: int
+
+
+def speaking(tables: Tables, rules: Sequence[Rule] = RULES) -> Iterator[Issue]:
+    """Yield every rule that speaks, row by row of each table, whether or not another of its channel does too."""
+    names = Names(tables)
+    for rule in rules:
+        if rule.table in tables.columns:
+            step = Step(rule.table, rule.code, "", rule.flag, rule.when, 0)
+            values = column_of(step, tables, names)
+            yield from (Issue(rule, index) for index, value in enumerate(values) if value)
+
+
+def issue_of(key: float, tables: Tables) -> Issue | None:
+    """Return the issue that a key stands for, None for no issue."""
+    if key >= LEVEL_WEIGHT * 10:
+        return None
+    number = int(key % ID_WEIGHT)
+    place = int(key % LEVEL_WEIGHT // ID_WEIGHT)
+    present = [rule for rule in RULES if rule.table in tables.columns]
+    rule = present[number - 1]
+    for table, channel in channels_of(tables):
+        if place <= tables.lengths[table]:
+            assert (rule.table, rule.channel) == (table, channel)
+            return Issue(rule, place - 1)
+        place -= tables.lengths[table]
+    raise LookupError(f"no issue has the key {key}")
+
+
+def refused(issue: Issue) -> bool:
+    """Return whether an issue stops the command line."""
+    return issue.rule.level == REFUSE
+

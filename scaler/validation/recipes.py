@@ -1,0 +1,295 @@
+"""Recipe lines and recipes: what does not go together, and lye that cannot be or is asked about."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    Truth,
+    all_of,
+    any_of,
+    count_where,
+    default_to,
+    exceeds,
+    given,
+    opposite,
+    pick,
+    same,
+)
+from scaler.model.records import ALKALI, LIQUID, OIL, PACKAGING
+from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
+
+LINES = RuleGroup("lines")
+PARTS = RuleGroup("lines", when="in_whole")
+ENTRIES = RuleGroup("recipes")
+RECIPES = RuleGroup("recipes", when="whole")
+_PRACTICE = "common practice, no source"
+
+
+# --- recipe lines ---
+
+
+@LINES.rule("amount_twice", REFUSE, "amount", "{ingredient} has both Share and Amount.", "Clear one of them.")
+def amount_twice(share: Number, amount: Number) -> Truth:
+    """Whether a line says both Share and Amount. -> [-]."""
+    return all_of(given(share), given(amount))
+
+
+@LINES.rule("amount_missing", REFUSE, "share", "{ingredient} has neither Share nor Amount.", "Fill Share %, or Amount and Unit.")
+def amount_missing(share: Number, amount: Number) -> Truth:
+    """Whether a line says neither Share nor Amount. -> [-]."""
+    return all_of(opposite(given(share)), opposite(given(amount)))
+
+
+@LINES.rule(
+    "alkali_on_line", REFUSE, "ingredient", "{ingredient} is an alkali; scaler works out its weight.",
+    "Delete the row, and name the alkali in Alkali on Recipes.",
+)  # fmt: skip
+def alkali_on_line(kind: Text) -> Truth:
+    """Whether a line weighs an alkali. -> [-]."""
+    return same(kind, ALKALI)
+
+
+@LINES.rule(
+    "packaging_not_counted", REFUSE, "unit", "{ingredient} is packaging and must be counted.",
+    "Type an Amount in each/bar or each/batch.",
+)  # fmt: skip
+def packaging_not_counted(kind: Text, amount: Number, counted: Number) -> Truth:
+    """Whether packaging is not counted. -> [-]."""
+    return all_of(same(kind, PACKAGING), opposite(all_of(given(amount), counted > 0)))
+
+
+@LINES.rule("unit_missing", REFUSE, "unit", "The Amount of {ingredient} has no unit.", "Fill Unit.")
+def unit_missing(amount: Number, unit: Text) -> Truth:
+    """Whether an amount has no unit. -> [-]."""
+    return all_of(given(amount), opposite(given(unit)))
+
+
+@LINES.rule(
+    "unit_wrong", REFUSE, "unit", "{unit} does not suit {ingredient}.",
+    "Type a weight, a volume or, unless it is an oil, a unit per weight of oils such as g/kg.",
+)  # fmt: skip
+def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number) -> Truth:
+    """Whether a unit measures what the thing is not measured in. -> [-]."""
+    weighed = any_of(same(unit_kind, "weight"), same(unit_kind, "volume"))
+    by_oils = all_of(same(unit_kind, "per weight of oils"), opposite(same(kind, OIL)))
+    return all_of(given(unit), opposite(any_of(weighed, by_oils, all_of(counted > 0, same(kind, PACKAGING)))))
+
+
+@LINES.rule(
+    "no_own_size", REFUSE, "unit", "{ingredient} has a fixed amount in a recipe whose oils are shares.",
+    "Type Share %, or a unit per weight of oils such as g/kg or tsp/lb.",
+)  # fmt: skip
+def no_own_size(kind: Text, amount: Number, unit_kind: Text, recipe_at: Number, recipes_oil_shares: Column) -> Truth:
+    """Whether a fixed amount stands in a recipe that has no size of its own. [g/g] -> [-]."""
+    fixed = any_of(same(unit_kind, "weight"), same(unit_kind, "volume"))
+    return all_of(given(amount), fixed, opposite(same(kind, OIL)), pick(recipes_oil_shares, recipe_at) > 0)
+
+
+@LINES.rule(
+    "in_lye_wrong", REFUSE, "in_lye_typed", "{ingredient} is not a liquid, so it is not held back from the lye.",
+    "Clear In lye, and say when it goes in under Stage.",
+)  # fmt: skip
+def in_lye_wrong(kind: Text, in_lye: Text) -> Truth:
+    """Whether something other than a liquid is held back from the lye pot. -> [-]."""
+    return all_of(same(default_to(in_lye, "yes"), "no"), opposite(same(kind, LIQUID)))
+
+
+@LINES.rule(
+    "line_twice", REFUSE, "ingredient", "{ingredient} is in {recipe} twice at one stage.",
+    "Add the two up in one row, or type a different Stage.",
+)  # fmt: skip
+def line_twice(line_key: Text, ingredient_at: Number, lines_line_key: Column) -> Truth:
+    """Whether another line has the same thing at the same stage. -> [-]."""
+    return all_of(ingredient_at > 0, count_where(lines_line_key, line_key) > 1)
+
+
+@PARTS.rule(
+    "over_limit", REFUSE, "share", "{ingredient} is {share_of_cured:%2} of the cured bar in {recipe}; its limit is {limit:%2}.",
+    "Use less of it.", "the supplier's limit", channel="limit_fault",
+)  # fmt: skip
+def over_limit(limit: Number, share_of_cured: Number) -> Truth:
+    """Whether a thing is more of the cured bar than its limit. [-] [-] -> [-]; supplier's limit."""
+    return all_of(limit > 0, exceeds(share_of_cured, limit))
+
+
+# --- recipes as they are typed ---
+
+
+def _entry(code: str, at: str, says: str, do: str):  # type: ignore[no-untyped-def]
+    return ENTRIES.rule(code, REFUSE, at, says, do, channel="entry")
+
+
+@_entry(
+    "liquid_twice", "lye_concentration", "{recipe} sets its liquid more than once.",
+    "Keep one of Lye concentration, Liquid to alkali and Liquid of oils.",
+)  # fmt: skip
+def liquid_twice(liquid_columns: Number) -> Truth:
+    """Whether more than one of the three liquid columns is filled. -> [-]."""
+    return liquid_columns > 1
+
+
+@_entry("percent_whole", "superfat", "{recipe} has a superfat of 100 %, which leaves no lye.", "3 to 8 % is usual.")
+def superfat_whole(superfat: Number) -> Truth:
+    """Whether the superfat leaves no alkali. [-] -> [-]."""
+    return default_to(superfat, 0) >= 1
+
+
+@_entry("lye_too_strong", "lye_concentration", "The lye of {recipe} would have no liquid.", "25 to 40 % is usual.")
+def no_liquid(lye_concentration: Number) -> Truth:
+    """Whether the lye concentration leaves no liquid. [-] -> [-]."""
+    return default_to(lye_concentration, 0) >= 1
+
+
+@_entry("percent_whole", "cure_loss", "Nothing of {recipe} would be left after the cure.", "Type the share of weight that dries off, or clear the cell.")
+def cure_loss_whole(cure_loss: Number) -> Truth:
+    """Whether the cure loss leaves nothing. [-] -> [-]."""
+    return default_to(cure_loss, 0) >= 1
+
+
+@_entry("koh_share_missing", "koh_share", "{recipe} has a Second alkali but no KOH share.", "Fill KOH share %.")
+def koh_share_missing(second_alkali: Text, koh_share: Number) -> Truth:
+    """Whether a second alkali has no share. -> [-]."""
+    return all_of(given(second_alkali), opposite(given(koh_share)))
+
+
+@_entry("second_missing", "second_alkali", "{recipe} has a KOH share but no Second alkali.", "Fill Second alkali, or clear KOH share %.")
+def second_missing(second_alkali: Text, koh_share: Number) -> Truth:
+    """Whether a share has no second alkali. -> [-]."""
+    return all_of(default_to(koh_share, 0) > 0, opposite(given(second_alkali)))
+
+
+@_entry("name_unknown", "alkali", "Ingredients has no alkali {alkali}.", "Correct Alkali, or add it to Ingredients as Kind alkali.")
+def alkali_unknown(alkali: Text, first_at: Number, ingredients_kind: Column) -> Truth:
+    """Whether Alkali names no alkali. -> [-]."""
+    return all_of(given(alkali), opposite(same(pick(ingredients_kind, first_at, ""), ALKALI)))
+
+
+@_entry("alkali_unclear", "alkali", "{recipe} names no alkali, and Ingredients has not exactly one NaOH.", "Fill Alkali.")
+def alkali_unclear(alkali: Text, first_at: Number) -> Truth:
+    """Whether a blank Alkali could mean several, or none. -> [-]."""
+    return all_of(opposite(given(alkali)), same(first_at, 0))
+
+
+@_entry("name_unknown", "second_alkali", "Ingredients has no alkali {second_alkali}.", "Correct Second alkali, or add it to Ingredients as Kind alkali.")
+def second_unknown(second_alkali: Text, second_at: Number, ingredients_kind: Column) -> Truth:
+    """Whether Second alkali names no alkali. -> [-]."""
+    return all_of(given(second_alkali), opposite(same(pick(ingredients_kind, second_at, ""), ALKALI)))
+
+
+@_entry("bases_same", "second_alkali", "Both alkalis of {recipe} have the same base.", "Name one NaOH and one KOH, or clear Second alkali.")
+def bases_same(first_at: Number, second_at: Number, ingredients_base: Column) -> Truth:
+    """Whether both alkalis are of one base. -> [-]."""
+    return all_of(first_at > 0, second_at > 0, same(pick(ingredients_base, first_at, ""), pick(ingredients_base, second_at, "")))
+
+
+# --- recipes with all their lines sound ---
+
+
+@RECIPES.rule("oils_missing", REFUSE, "recipe", "{recipe} has no oil.", "Add its oils to Recipe lines.")
+def oils_missing(oils_written: Number) -> Truth:
+    """Whether the oils come to nothing. [g/g] -> [-]."""
+    return opposite(exceeds(oils_written, 0))
+
+
+@RECIPES.rule("amounts_mixed", REFUSE, "recipe", "{recipe} gives some oils as Share and some as Amount.", "Give all its oils the same way.")
+def oils_mixed(oils_written: Number, oil_shares: Number) -> Truth:
+    """Whether oils are given partly by share, partly by amount. [g/g] [g/g] -> [-]."""
+    return all_of(oil_shares > 0, exceeds(oils_written, oil_shares))
+
+
+@RECIPES.rule("amounts_mixed", REFUSE, "recipe", "{recipe} gives some liquids as Share and some as Amount.", "Give all its liquids the same way.")
+def liquids_mixed(liquids_written: Number, liquid_shares: Number) -> Truth:
+    """Whether liquids are given partly by share, partly by amount. [g/g] [g/g] -> [-]."""
+    return all_of(liquid_shares > 0, exceeds(liquids_written, liquid_shares))
+
+
+def _not_whole(shares: Number, within: Number) -> Truth:
+    return all_of(shares > 0, any_of(exceeds(shares - 1, within), exceeds(1 - shares, within)))
+
+
+@RECIPES.rule("shares_off", REFUSE, "recipe", "The oils of {recipe} add up to {oil_shares:%2}.", "Correct their shares to 100 %.")
+def oil_shares_off(oil_shares: Number, shares_within: Number) -> Truth:
+    """Whether oils by share do not add up to 100 %. [g/g] [g/g] -> [-]."""
+    return _not_whole(oil_shares, shares_within)
+
+
+@RECIPES.rule("shares_off", REFUSE, "recipe", "The liquids of {recipe} add up to {liquid_shares:%2}.", "Correct their shares to 100 %.")
+def liquid_shares_off(liquid_shares: Number, shares_within: Number) -> Truth:
+    """Whether liquids by share do not add up to 100 %. [g/g] [g/g] -> [-]."""
+    return _not_whole(liquid_shares, shares_within)
+
+
+@RECIPES.rule(
+    "liquid_missing", REFUSE, "lye_concentration", "Nothing says how much liquid {recipe} has.",
+    "Fill one of Lye concentration, Liquid to alkali and Liquid of oils, or give its liquids as Amounts.",
+)  # fmt: skip
+def liquid_missing(liquid_columns: Number, liquids_written: Number, liquid_shares: Number) -> Truth:
+    """Whether no column and no amount sets the liquid. [-] [g/g] [g/g] -> [-]."""
+    return all_of(same(liquid_columns, 0), any_of(liquids_written <= 0, liquid_shares > 0))
+
+
+@RECIPES.rule(
+    "superfat_negative", REFUSE, "superfat", "Superfat is {superfat:%1}: lye stays in the bar and burns skin.", "Set 3 % or more.", _PRACTICE,
+)  # fmt: skip
+def superfat_negative(superfat: Number) -> Truth:
+    """Whether more alkali is asked for than the oils can use. [-] -> [-]."""
+    return exceeds(0, superfat)
+
+
+@RECIPES.rule(
+    "solution_alone", REFUSE, "lye_concentration", "The alkali solution of {recipe} alone brings more water than the liquid asked for.",
+    "This recipe can go no stronger than {strongest:%1} with this alkali.", "mass balance",
+)  # fmt: skip
+def solution_alone(liquid_part: Number) -> Truth:
+    """Whether an alkali solution alone brings more water than the recipe allows. [g/g] -> [-]."""
+    return exceeds(0, liquid_part)
+
+
+@RECIPES.rule(
+    "lye_too_strong", REFUSE, "lye_concentration", "The lye of {recipe} is {pot_strength:%1} alkali; at most {lye_most:%0} dissolves.",
+    "Put more liquid in the lye: a lower concentration, or less liquid held back.",
+    "CRC Handbook, solubility of NaOH (memory)",
+)  # fmt: skip
+def lye_too_strong(
+    pot_strength: Number, solution_strength: Number, lye_most: Number, solution_room_strength: Number
+) -> Truth:
+    """Whether the lye pot is stronger than what dissolves. [-] [-] [-] [-] -> [-]."""
+    return any_of(exceeds(pot_strength, lye_most), exceeds(solution_strength, solution_room_strength))
+
+
+@RECIPES.rule("liquid_short", REFUSE, "lye_concentration", "{recipe} has less liquid than alkali.", "Raise the liquid.", _PRACTICE)
+def liquid_short(dry_part: Number, liquid_total_part: Number) -> Truth:
+    """Whether there is less liquid than alkali. [g/g] [g/g] -> [-]."""
+    return exceeds(dry_part, liquid_total_part)
+
+
+@RECIPES.rule(
+    "superfat_high", LOOK, "superfat", "The superfat of {recipe} is {superfat:%1}; most bars have 3 to 8 %.",
+    "Is a digit or the point wrong?", _PRACTICE, channel="superfat_doubt",
+)  # fmt: skip
+def superfat_high(superfat: Number, superfat_high_from: Number) -> Truth:
+    """Whether the superfat is far above what bars have. [-] [-] -> [-]; common practice, no source."""
+    return exceeds(superfat, superfat_high_from)
+
+
+@RECIPES.rule(
+    "lye_strong", LOOK, "lye_concentration", "The lye of {recipe} is {pot_strength:%1}: hot and thick, and the batter sets fast.",
+    "Use more liquid unless you mean it.", _PRACTICE, channel="lye_doubt",
+)  # fmt: skip
+def lye_strong(pot_strength: Number, lye_strong_from: Number) -> Truth:
+    """Whether the lye pot is strong. [-] [-] -> [-]."""
+    return exceeds(pot_strength, lye_strong_from)
+
+
+@RECIPES.rule(
+    "lye_weak", NOTE, "lye_concentration", "The lye of {recipe} is only {pot_strength:%1}: bars stay soft for long and shrink.",
+    "Use less liquid unless you mean it.", _PRACTICE, channel="lye_doubt",
+)  # fmt: skip
+def lye_weak(pot_strength: Number, lye_weak_below: Number) -> Truth:
+    """Whether the lye pot is weak. [-] [-] -> [-]."""
+    return exceeds(lye_weak_below, pot_strength)
+
+
+RULES = (*LINES.rules, *PARTS.rules, *ENTRIES.rules, *RECIPES.rules)
