@@ -68,7 +68,7 @@ def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
     rule, row = issue.rule, tables.row(issue.rule.table, issue.index)
     sheet, name = _KEYS[rule.table], column_at(tables, issue)
     record = getattr(workshop, rule.table)[issue.index]
-    says, do = rule.words(row | {rule.at: row.get(name, "")}, _header(sheet, name))
+    says, do = rule.words(row, row.get(name), header_of(rule.table, name))
     if rule.code == "name_unknown":
         do = f"{_suggestion(workshop, sheet, name, row)} {do}".strip()
     place = record.where.place(name.removesuffix(TYPED))
@@ -84,8 +84,9 @@ def column_at(tables: Tables, issue: Issue) -> str:
     return tables.blocks[issue.rule.table]["numbers"][place - 1]
 
 
-def _header(sheet: Sheet, name: str) -> str:
-    return typed(sheet)[name].header if name in typed(sheet) else ""
+def header_of(table: str, name: str) -> str:
+    """Return the header of a typed column."""
+    return typed(_KEYS[table])[name].header
 
 
 def _found(value: Any) -> str:
@@ -112,7 +113,7 @@ def warnings_of(run: Run, index: int) -> tuple[Warning, ...]:
         if issue:
             name = column_at(tables, issue)
             row = tables.row(issue.rule.table, issue.index)
-            says, do = issue.rule.words(row | {issue.rule.at: row.get(name, "")}, _header(_KEYS[issue.rule.table], name))
+            says, do = issue.rule.words(row, row.get(name), header_of(issue.rule.table, name))
             found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
     return tuple(found)
 

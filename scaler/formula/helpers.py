@@ -39,10 +39,10 @@ from scaler.formula.cells import (
 )
 
 __all__ = [
-    "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "all_of", "any_of", "arc_cosine", "at",
-    "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "given", "larger", "largest_where",
-    "match", "nth_smallest_where", "opposite", "outside_at", "pi", "pick", "rank_among", "root", "round_down",
-    "round_half_up", "round_up", "rounded", "row_below", "same", "scaled", "smaller", "smallest_where", "tag",
+    "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "all_of", "any_of", "arc_cosine", "at", "blank",
+    "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "find_name", "given", "larger", "largest_where",
+    "match", "nth_smallest", "nth_smallest_where", "opposite", "outside_at", "pi", "pick", "rank_among", "root", "round_down",
+    "round_half_up", "round_up", "rounded", "row_below", "same", "scaled", "smaller", "smallest_filled", "smallest_where", "tag",
     "text_of", "total", "total_where", "translated", "when",
 ]  # fmt: skip
 
@@ -105,6 +105,15 @@ def given(value: Any) -> Truth:
     return infix(value, "<>", "", COMPARISON) if written(value) else value not in (None, "")
 
 
+def blank(value: Any) -> Truth:
+    """Return whether an input cell is not filled.
+
+    >>> blank(None), blank(0.0), blank(Cell("A1")).text
+    (True, False, 'A1=""')
+    """
+    return infix(value, "=", "", COMPARISON) if written(value) else value in (None, "")
+
+
 def default_to(value: Any, default: Any) -> Any:
     """Return the value of an input cell, or the default where it is blank.
 
@@ -127,6 +136,17 @@ def match(value: Any, column: Column) -> Number:
         return Cell(f"IFERROR(MATCH({literal(value)},{literal(column)},0),0)")
     found = places_of(column, value) if given(value) else ()
     return found[0] + 1 if found else 0
+
+
+def find_name(name: Text, column: Column) -> Number:
+    """Return the place (1, 2, ...) of a name in a column that may hold blanks, 0 where it is not there or blank.
+
+    >>> find_name("b", ["A", "B"]), find_name("", ["A", ""]), find_name(Cell("A1"), Range("B1:B9")).text
+    (2, 0, 'IFERROR(MATCH(A1,B1:B9,0)*(A1<>""),0)')
+    """
+    if written(name, column):
+        return Cell(f'IFERROR(MATCH({literal(name)},{literal(column)},0)*({operand(name, SUM)}<>""),0)')
+    return match(name, column)
 
 
 def pick(column: Column, place: Number, missing: Any = 0) -> Any:
@@ -299,11 +319,11 @@ def outside_at(values: Column, leasts: Column, mosts: Column, positions: Column)
     >>> outside_at([5.0, None, "x"], [0, 0, 0], [9, 9, 9], [1, 2, 3]), outside_at([5.0], [6], [9], [1])
     (3, 1)
     >>> outside_at(Range("A2:C2"), Range("A$1:C$1"), Range("A$3:C$3"), Range("A$4:C$4")).text
-    'SUMPRODUCT(MAX((A2:C2<>"")*(1-ISNUMBER(A2:C2)*(A2:C2>=A$1:C$1)*(A2:C2<=A$3:C$3))*A$4:C$4))'
+    'SUMPRODUCT(MAX((A2:C2<>"")*(1-(A2:C2>=A$1:C$1)*(A2:C2<=A$3:C$3))*A$4:C$4))'
     """
     if written(values, leasts, mosts, positions):
         held, low, high, place = (literal(part) for part in (values, leasts, mosts, positions))
-        inside = f"ISNUMBER({held})*({held}>={low})*({held}<={high})"
+        inside = f"({held}>={low})*({held}<={high})"  # to a spreadsheet a text is larger than any number
         return Cell(f'SUMPRODUCT(MAX(({held}<>"")*(1-{inside})*{place}))')
     rows = zip(values, leasts, mosts, positions, strict=True)
     wrong = (place for value, low, high, place in rows if given(value) and not _inside(value, low, high))
@@ -328,6 +348,29 @@ def nth_smallest_where(keys: Column, key: Any, values: Column, order: Number, bi
         )
     alike = sorted(values[place] for place in places_of(keys, key))
     return alike[int(order) - 1] if order <= len(alike) else big
+
+
+def smallest_filled(values: Column, big: Number) -> Number:
+    """Return the smallest of the cells of a row that are not 0, `big` when all are.
+
+    >>> smallest_filled([0, 5.0, 3.0], 1e99), smallest_filled(Range("A2:C2"), Cell("D1")).text
+    (3.0, 'SUMPRODUCT(MIN(D1*(A2:C2=0)+A2:C2))')
+    """
+    if written(values, big):
+        return Cell(f"SUMPRODUCT(MIN({literal(big)}*({literal(values)}=0)+{literal(values)}))")
+    return min((value for value in values if value), default=big)
+
+
+def nth_smallest(values: Column, order: Number, big: Number) -> Number:
+    """Return the value at a place (1, 2, ...) of the rising order, `big` when there are not so many.
+
+    >>> nth_smallest([3.0, 1.0], 2, 1e99), nth_smallest(Range("A1:A9"), Cell("B1"), Cell("C1")).text
+    (3.0, 'IFERROR(SMALL(A1:A9,B1),C1)')
+    """
+    if written(values, order, big):
+        return Cell(f"IFERROR(SMALL({literal(values)},{literal(order)}),{literal(big)})")
+    ordered = sorted(value for value in values if is_number(value))
+    return ordered[int(order) - 1] if order <= len(ordered) else big
 
 
 # --- numbers ---

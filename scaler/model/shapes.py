@@ -101,22 +101,6 @@ def standing_log(inside_height: Number, filled: Number) -> Number:
 
 
 @dataclass(frozen=True)
-class View:
-    """What a mould looks like from the side, by the names of its inside sizes.
-
-    Attributes:
-        bottom, top: width at the bottom and at the top.
-        height: height.
-        upright: whether bars are cut across the height.
-    """
-
-    bottom: str
-    top: str
-    height: str
-    upright: bool = False
-
-
-@dataclass(frozen=True)
 class Shape:
     """A solid that a mould can be.
 
@@ -127,7 +111,6 @@ class Shape:
         log: rule for the length that bars are cut from; None where bars are not cut.
         says: one line for the README.
         inside: names of its sizes inside the liner; () for one measured by water.
-        view: how it is drawn; None when its form is not known.
     """
 
     word: str
@@ -136,7 +119,6 @@ class Shape:
     log: Callable[..., Number] | None
     says: str
     inside: tuple[str, ...] = ()
-    view: View | None = None
 
     @property
     def name(self) -> str:
@@ -146,19 +128,15 @@ class Shape:
 
 SHAPES = (
     Shape("box", ("unit", "length", "width", "depth"), box, straight_log, "Block: Length x Width x Depth.",
-          ("inside_length", "inside_width", "inside_depth"),
-          View("inside_length", "inside_length", "inside_depth")),
+          ("inside_length", "inside_width", "inside_depth")),
     Shape("taper", ("unit", "length", "width", "depth", "top_length", "top_width"), taper, sloping_log,
           "Slope-sided loaf: Length and Width at the bottom, Top length and Top width at the top, Depth.",
-          ("inside_length", "inside_width", "inside_depth", "inside_top_length", "inside_top_width"),
-          View("inside_length", "inside_top_length", "inside_depth")),
+          ("inside_length", "inside_width", "inside_depth", "inside_top_length", "inside_top_width")),
     Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, "Tube standing up: Diameter x Length.",
-          ("inside_diameter", "inside_height"),
-          View("inside_diameter", "inside_diameter", "inside_height", upright=True)),
+          ("inside_diameter", "inside_height")),
     Shape("half cylinder", ("unit", "diameter", "length"), half_cylinder, straight_log,
           "Trough, open at its flat side: Diameter x Length.",
-          ("inside_diameter", "inside_length"),
-          View("inside_length", "inside_length", "inside_radius")),
+          ("inside_diameter", "inside_length")),
     Shape("cavities", ("cavities", "capacity", "capacity_unit"), cavity_tray, None,
           "Tray of equal cavities: Cavities x Capacity of one."),
     Shape("measured", ("capacity", "capacity_unit"), measured, None, "Anything else: Capacity by water fill."),

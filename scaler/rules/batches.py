@@ -8,6 +8,7 @@ from scaler.formula.helpers import (
     Text,
     default_to,
     divide,
+    find_name,
     given,
     match,
     pick,
@@ -23,13 +24,13 @@ BATCHES = StepGroup("batches")
 @BATCHES.step("")
 def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
     """Row of the recipe on sheet Recipes. -> [-]."""
-    return match(recipe, recipes_recipe)
+    return find_name(recipe, recipes_recipe)
 
 
 @BATCHES.step("")
 def mould_at(mould: Text, moulds_mould: Column) -> Number:
     """Row of the mould on sheet Moulds. -> [-]."""
-    return match(mould, moulds_mould)
+    return find_name(mould, moulds_mould)
 
 
 @BATCHES.step("")

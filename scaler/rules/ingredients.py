@@ -12,6 +12,7 @@ from scaler.formula.helpers import (
     count_where,
     default_to,
     divide,
+    find_name,
     given,
     match,
     pick,
@@ -157,7 +158,7 @@ def division_g(
 @PRICES.step("")
 def ingredient_at(ingredient: Text, ingredients_ingredient: Column) -> Number:
     """Row of the ingredient on sheet Ingredients. -> [-]."""
-    return match(ingredient, ingredients_ingredient)
+    return find_name(ingredient, ingredients_ingredient)
 
 
 @PRICES.step("")

@@ -12,6 +12,7 @@ from scaler.formula.helpers import (
     default_to,
     divide,
     exceeds,
+    find_name,
     match,
     pick,
     same,
@@ -36,13 +37,13 @@ LIQUIDS = StepGroup("lines")
 @LINES.step("")
 def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
     """Row of the recipe on sheet Recipes. -> [-]."""
-    return match(recipe, recipes_recipe)
+    return find_name(recipe, recipes_recipe)
 
 
 @LINES.step("")
 def ingredient_at(ingredient: Text, ingredients_ingredient: Column) -> Number:
     """Row of the ingredient on sheet Ingredients. -> [-]."""
-    return match(ingredient, ingredients_ingredient)
+    return find_name(ingredient, ingredients_ingredient)
 
 
 @LINES.step("text")

@@ -13,8 +13,8 @@ from scaler.formula.helpers import (
     at,
     default_to,
     divide,
+    find_name,
     given,
-    match,
     pick,
     row_below,
     same,
@@ -51,13 +51,13 @@ def sour_liquid_need(place: Number, lines_recipe_at: Column, lines_sour_need: Co
 @RECIPES.step("")
 def first_at(alkali: Text, usual_alkali: Text, ingredients_ingredient: Column) -> Number:
     """Row of the alkali on sheet Ingredients. -> [-]."""
-    return match(default_to(alkali, usual_alkali), ingredients_ingredient)
+    return find_name(default_to(alkali, usual_alkali), ingredients_ingredient)
 
 
 @RECIPES.step("")
 def second_at(second_alkali: Text, ingredients_ingredient: Column) -> Number:
     """Row of the second alkali on sheet Ingredients, 0 where there is none. -> [-]."""
-    return match(default_to(second_alkali, ""), ingredients_ingredient)
+    return find_name(second_alkali, ingredients_ingredient)
 
 
 @RECIPES.step("text")

@@ -15,7 +15,6 @@ from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.records import OIL, SHEETS, Workshop, setting_declared
 from scaler.rules.constants import CONSTANTS, Constant
-from scaler.rules.drawing import points
 from scaler.rules.published_defaults import FATTY_CLASSES, Facts
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
 from scaler.rules.sheets import EPOCH, WORDS, cell_value, start_sheets
@@ -144,7 +143,6 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts]) -> Tables:
     _start_effects(tables, len(workshop.batches), slots)
     _start_oil_shares(tables, workshop)
     _start_ladder(tables, len(workshop.batches))
-    _start_drawing(tables, len(workshop.batches))
     return tables
 
 
@@ -179,13 +177,6 @@ def _start_ladder(tables: Tables, batches: int) -> None:
     tables.start("ladder", len(rows), {"batch_at": [batch for batch, _ in rows], "ladder_margin": margins})
 
 
-def _start_drawing(tables: Tables, batches: int) -> None:
-    """Begin the drawings: for each batch the points of its mould."""
-    rows = [(batch + 1.0, *point) for batch in range(batches) for point in points()]
-    names = ("batch_at", "role", "side", "up", "cut")
-    tables.start("drawing", len(rows), {name: [row[number] for row in rows] for number, name in enumerate(names)})
-
-
 def _start_settings(tables: Tables, workshop: Workshop) -> None:
     declared = setting_declared()
     tables.start(
@@ -193,6 +184,7 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
         len(declared),
         {
             "name": list(declared),
+            "setting": [item.name for item in declared.values()],
             "value": [cell_value(line.value) for line in workshop.costs],
             "unit": [line.unit for line in workshop.costs],
             "default": ["" if item.default is None else cell_value(item.default) for item in declared.values()],

@@ -19,6 +19,12 @@ def jug_ml_part(
     return in_jug * divide(solution_ml, alkali_part + liquid_part)
 
 
+@RECIPES.step("%")
+def strongest(dry_part: Number, solution_water_part: Number) -> Number:
+    """Strongest lye that the alkali allows: no liquid but its own water. [g/g] [g/g] -> [-]; mass balance."""
+    return divide(dry_part, dry_part + solution_water_part)
+
+
 @BATCHES.step("mL")
 def jug_ml(oils_g: Number, recipe_at: Number, recipes_jug_ml_part: Column) -> Number:
     """Volume of what is in the lye jug. [g] [mL/g] -> [mL]."""

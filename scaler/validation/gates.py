@@ -127,7 +127,7 @@ def worked_out(recipe_at: Number, recipes_whole: Column) -> Number:
     return pick(recipes_whole, recipe_at)
 
 
-OF_BATCHES = ("slots", "effects", "ladder", "drawing")
+OF_BATCHES = ("slots", "effects", "ladder")
 """Tables with a batch a row."""
 OF_RECIPES = ("oilshares",)
 """Tables with a recipe a row."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from scaler.formula.helpers import Number, count_where, given, match, opposite, same, tag
+from scaler.formula.helpers import Number, all_of, blank, count_where, given, match, same, tag
 from scaler.formula.steps import described
 from scaler.model.records import BATCHES, LINES, MARKET, PRICES
 from scaler.model.schema import CHOICE, NAME, REFERENCE, YES_NO, Column, columns
@@ -86,11 +86,11 @@ _LOOKED_UP = {
 
 
 def _blank(name: str) -> Any:
-    def blank(**values: Any) -> Any:
-        return opposite(given(values[name]))
+    def is_blank(**values: Any) -> Any:
+        return blank(values[name])
 
-    blank.__name__ = f"{name}_blank"
-    return described(blank, (name,), f"Whether {name} is blank. -> [-].")
+    is_blank.__name__ = f"{name}_blank"
+    return described(is_blank, (name,), f"Whether {name} is blank. -> [-].")
 
 
 def _twice(table: str, name: str) -> Any:
@@ -103,7 +103,6 @@ def _twice(table: str, name: str) -> Any:
 
 def _no_choice(name: str) -> Any:
     def no_choice(**values: Any) -> Any:
-        from scaler.formula.helpers import all_of
 
         return all_of(given(values[name]), same(match(tag(name, values[name]), values["words_word"]), 0))
 
@@ -113,7 +112,6 @@ def _no_choice(name: str) -> Any:
 
 def _nowhere(name: str) -> Any:
     def nowhere(**values: Any) -> Any:
-        from scaler.formula.helpers import all_of
 
         return all_of(given(values[name]), same(values[f"{name}_at"], 0))
 

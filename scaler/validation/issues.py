@@ -9,6 +9,7 @@ from scaler.formula.helpers import (
     Column,
     Number,
     Text,
+    nth_smallest,
     nth_smallest_where,
     pick,
     round_down,
@@ -23,15 +24,15 @@ from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, REFUSE, Rule, number
 RULES: tuple[Rule, ...] = (*inputs.rules(), *stock.RULES, *moulds.RULES, *recipes.RULES, *batches.RULES)
 """Every rule; of a channel, the first in this order speaks."""
 
-STEPS: tuple[Step, ...] = tuple(packed(RULES))
-"""The packed rules and the key of each channel."""
+STEPS, BLOCKS = packed(RULES)
+"""The packed rules and the key of each channel; the packs of each channel by table."""
 
 CHANNELS: tuple[tuple[str, str], ...] = tuple(dict.fromkeys((rule.table, rule.channel) for rule in RULES))
 """Table and channel, in the order of the list of issues."""
 
-TODO_LINES = 20
+TODO_LINES = 12
 """Lines of the list of things to mend."""
-WARNING_LINES = 5
+WARNING_LINES = 4
 """Warnings that a card has room for."""
 
 
@@ -40,10 +41,16 @@ def channels_of(tables: Tables) -> list[tuple[str, str]]:
     return [(table, channel) for table, channel in CHANNELS if table in tables.columns]
 
 
+def present(tables: Tables) -> list[Rule]:
+    """Return the rules of the tables that are there, in the order of their numbers."""
+    return [rule for rule in RULES if rule.table in tables.columns]
+
+
 def start(tables: Tables) -> None:
     """Begin the lists of rules and of issues, and the lines that say them; the tables of sheets are there."""
-    present = [rule for rule in RULES if rule.table in tables.columns]
-    names, numbers = zip(*numbers_of(present).items(), strict=True)
+    names, numbers = zip(*numbers_of(present(tables)).items(), strict=True)
+    for table, held in BLOCKS.items():
+        tables.blocks[table] = tables.blocks.get(table, {}) | held
     bases, total = {}, 0
     for table, channel in channels_of(tables):
         bases[f"issue_{table}_{channel}"] = float(total)
@@ -69,12 +76,17 @@ def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
     names = ("batch_at", "of", "base", "slot_at")
     tables.start("concerns", len(rows), {name: [row[at] for row in rows] for at, name in enumerate(names)})
     says = [(batch + 1.0, line + 1.0) for batch in range(tables.lengths["batches"]) for line in range(WARNING_LINES)]
+    tables.start("todo", TODO_LINES, {"line": [line + 1.0 for line in range(TODO_LINES)]})
+    said = TODO_LINES + tables.lengths["batches"] + len(says)
+    tables.start("said", said, {"place": [float(place + 1) for place in range(said)]})
     tables.start("warnings", len(says), {"batch_at": [row[0] for row in says], "line": [row[1] for row in says]})
 
 
 LINES = StepGroup("lines")
 CONCERNS = StepGroup("concerns")
 WARNINGS = StepGroup("warnings")
+TODO = StepGroup("todo")
+SAID = StepGroup("said")
 BATCHES = StepGroup("batches")
 
 
@@ -107,6 +119,29 @@ def warning_key(
     return nth_smallest_where(concerns_batch_at, batch_at, concerns_key, line, big)
 
 
+@TODO.step("")
+def todo_key(line: Number, issues_key: Column, big: Number) -> Number:
+    """The issue on this line of the list of things to mend, the heaviest first. -> [-]."""
+    return nth_smallest(issues_key, line, big)
+
+
+SAID_KEYS = (("todo", "todo_key"), ("batches", "cause"), ("warnings", "warning_key"))
+"""What is said in words: the list of things to mend, why a batch must not be made, its warnings."""
+
+
+@SAID.step("")
+def rule_at(said_key: Number, id_weight: Number, big: Number) -> Number:
+    """Place of the rule among all rules, 0 when there is none. -> [-]."""
+    return when(said_key < big, said_key - round_down(said_key / id_weight) * id_weight, 0)
+
+
+@SAID.step("")
+def issue_at(said_key: Number, level_weight: Number, id_weight: Number, big: Number) -> Number:
+    """Place in the list of issues, 0 when there is none. -> [-]."""
+    below_level = said_key - round_down(said_key / level_weight) * level_weight
+    return when(said_key < big, round_down(below_level / id_weight), 0)
+
+
 @BATCHES.step("")
 def worst_key(place: Number, concerns_batch_at: Column, concerns_key: Column, big: Number) -> Number:
     """The heaviest of what concerns the batch. -> [-]."""
@@ -121,14 +156,15 @@ def state_code(cause: Number, worst_key: Number, level_weight: Number, two: Numb
     return when(cause < big, 1 + two, warned)
 
 
-MORE_STEPS: tuple[Step, ...] = (*LINES.steps, *CONCERNS.steps, *WARNINGS.steps, *BATCHES.steps)
+MORE_STEPS: tuple[Step, ...] = (*LINES.steps, *CONCERNS.steps, *WARNINGS.steps, *TODO.steps, *SAID.steps, *BATCHES.steps)
 
 
 def steps_of(tables: Tables) -> tuple[Step, ...]:
     """Return the steps of the issues of the tables that are there."""
     gathers = tuple((table, f"{channel}_key") for table, channel in channels_of(tables))
     key = Step("issues", "key", "", _key_of_issue, gathers=gathers)
-    return (*(step for step in (*STEPS, *MORE_STEPS) if step.table in tables.columns), key)
+    said = Step("said", "said_key", "", _key_of_issue, gathers=SAID_KEYS)
+    return (*(step for step in (*STEPS, *MORE_STEPS) if step.table in tables.columns), key, said)
 
 
 def _key_of_issue() -> None:
@@ -162,8 +198,7 @@ def issue_of(key: float, tables: Tables) -> Issue | None:
         return None
     number = int(key % ID_WEIGHT)
     place = int(key % LEVEL_WEIGHT // ID_WEIGHT)
-    present = [rule for rule in RULES if rule.table in tables.columns]
-    rule = present[number - 1]
+    rule = present(tables)[number - 1]
     for table, channel in channels_of(tables):
         if place <= tables.lengths[table]:
             assert (rule.table, rule.channel) == (table, channel)

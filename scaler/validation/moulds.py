@@ -11,6 +11,7 @@ from scaler.formula.helpers import (
     Truth,
     all_of,
     any_of,
+    blank,
     default_to,
     exceeds,
     given,
@@ -30,8 +31,8 @@ _HEADERS = {name: column.header for name, column in columns(Mould).items()}
 
 def _sizes_missing(shape: Shape) -> Any:
     def sizes_missing(**values: Any) -> Any:
-        blank = [opposite(given(values[name])) for name in shape.needs]
-        return all_of(same(values["shape"], shape.word), any_of(*blank))
+        lacks = [blank(values[name]) for name in shape.needs]
+        return all_of(same(values["shape"], shape.word), any_of(*lacks))
 
     sizes_missing.__name__ = f"{shape.name}_sizes_missing"
     return described(sizes_missing, ("shape", *shape.needs), f"Whether a {shape.word} lacks a size it needs. -> [-].")
@@ -114,7 +115,7 @@ def owned_broken(owned: Number) -> Truth:
 )  # fmt: skip
 def bars_missing(bars: Number, bar_cut: Number, cavity_count: Number) -> Truth:
     """Whether nothing says how many bars a mould gives. -> [-]."""
-    return all_of(opposite(given(bars)), opposite(given(bar_cut)), same(cavity_count, 0))
+    return all_of(blank(bars), blank(bar_cut), same(cavity_count, 0))
 
 
 @MOULDS.rule(
@@ -123,7 +124,7 @@ def bars_missing(bars: Number, bar_cut: Number, cavity_count: Number) -> Truth:
 def bars_none(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in_one: Number) -> Truth:
     """Whether no whole bar is cut, or the cut is not shorter than the log. [-] [-] [cm] [cm] [-] -> [-]."""
     whole_log = all_of(log_cm > 0, opposite(exceeds(log_cm, default_to(bar_cut, 0) * cm)))
-    return all_of(given(bar_cut), opposite(given(bars)), any_of(whole_log, exceeds(1, bars_in_one)))
+    return all_of(given(bar_cut), blank(bars), any_of(whole_log, exceeds(1, bars_in_one)))
 
 
 RULES = tuple(MOULDS.rules)

@@ -9,6 +9,7 @@ from scaler.formula.helpers import (
     Truth,
     all_of,
     any_of,
+    blank,
     count_where,
     default_to,
     exceeds,
@@ -39,7 +40,7 @@ def amount_twice(share: Number, amount: Number) -> Truth:
 @LINES.rule("amount_missing", REFUSE, "share", "{ingredient} has neither Share nor Amount.", "Fill Share %, or Amount and Unit.")
 def amount_missing(share: Number, amount: Number) -> Truth:
     """Whether a line says neither Share nor Amount. -> [-]."""
-    return all_of(opposite(given(share)), opposite(given(amount)))
+    return all_of(blank(share), blank(amount))
 
 
 @LINES.rule(
@@ -63,7 +64,7 @@ def packaging_not_counted(kind: Text, amount: Number, counted: Number) -> Truth:
 @LINES.rule("unit_missing", REFUSE, "unit", "The Amount of {ingredient} has no unit.", "Fill Unit.")
 def unit_missing(amount: Number, unit: Text) -> Truth:
     """Whether an amount has no unit. -> [-]."""
-    return all_of(given(amount), opposite(given(unit)))
+    return all_of(given(amount), blank(unit))
 
 
 @LINES.rule(
@@ -106,7 +107,7 @@ def line_twice(line_key: Text, ingredient_at: Number, lines_line_key: Column) ->
 
 
 @PARTS.rule(
-    "over_limit", REFUSE, "share", "{ingredient} is {share_of_cured:%2} of the cured bar in {recipe}; its limit is {limit:%2}.",
+    "over_limit", REFUSE, "share", "{ingredient} is {share_of_cured:%2} of the cured bar; its limit is {limit:%2}.",
     "Use less of it.", "the supplier's limit", channel="limit_fault",
 )  # fmt: skip
 def over_limit(limit: Number, share_of_cured: Number) -> Truth:
@@ -151,13 +152,13 @@ def cure_loss_whole(cure_loss: Number) -> Truth:
 @_entry("koh_share_missing", "koh_share", "{recipe} has a Second alkali but no KOH share.", "Fill KOH share %.")
 def koh_share_missing(second_alkali: Text, koh_share: Number) -> Truth:
     """Whether a second alkali has no share. -> [-]."""
-    return all_of(given(second_alkali), opposite(given(koh_share)))
+    return all_of(given(second_alkali), blank(koh_share))
 
 
 @_entry("second_missing", "second_alkali", "{recipe} has a KOH share but no Second alkali.", "Fill Second alkali, or clear KOH share %.")
 def second_missing(second_alkali: Text, koh_share: Number) -> Truth:
     """Whether a share has no second alkali. -> [-]."""
-    return all_of(default_to(koh_share, 0) > 0, opposite(given(second_alkali)))
+    return all_of(default_to(koh_share, 0) > 0, blank(second_alkali))
 
 
 @_entry("name_unknown", "alkali", "Ingredients has no alkali {alkali}.", "Correct Alkali, or add it to Ingredients as Kind alkali.")
@@ -169,7 +170,7 @@ def alkali_unknown(alkali: Text, first_at: Number, ingredients_kind: Column) -> 
 @_entry("alkali_unclear", "alkali", "{recipe} names no alkali, and Ingredients has not exactly one NaOH.", "Fill Alkali.")
 def alkali_unclear(alkali: Text, first_at: Number) -> Truth:
     """Whether a blank Alkali could mean several, or none. -> [-]."""
-    return all_of(opposite(given(alkali)), same(first_at, 0))
+    return all_of(blank(alkali), same(first_at, 0))
 
 
 @_entry("name_unknown", "second_alkali", "Ingredients has no alkali {second_alkali}.", "Correct Second alkali, or add it to Ingredients as Kind alkali.")
@@ -248,7 +249,7 @@ def solution_alone(liquid_part: Number) -> Truth:
 
 
 @RECIPES.rule(
-    "lye_too_strong", REFUSE, "lye_concentration", "The lye of {recipe} is {pot_strength:%1} alkali; at most {lye_most:%0} dissolves.",
+    "lye_too_strong", REFUSE, "lye_concentration", "The lye of {recipe} is {pot_strength:%1} alkali; about half dissolves at most.",
     "Put more liquid in the lye: a lower concentration, or less liquid held back.",
     "CRC Handbook, solubility of NaOH (memory)",
 )  # fmt: skip

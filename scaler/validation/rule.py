@@ -6,6 +6,7 @@ are packed into few columns, each giving the weight of the first rule that speak
 
 from __future__ import annotations
 
+import inspect
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,8 +14,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 from typing import Any
 
-from scaler.formula.cells import Cell
-from scaler.formula.helpers import is_number, when
+from scaler.formula.cells import Cell, Range, literal
+from scaler.formula.helpers import is_number, smallest_filled, when
 from scaler.formula.steps import Rule as Flag
 from scaler.formula.steps import Step, described
 from scaler.model.problems import DANGER, LOOK, NOTE
@@ -86,30 +87,40 @@ class Rule:
 
     @cached_property
     def fields(self) -> tuple[Field, ...]:
-        """The values in its sentence, in order."""
+        """The values in its sentence, in order; the cell's own value and header are not among them."""
+        return tuple(_field(name, form) for name, form in self._marks if not name.startswith("@"))
+
+    @cached_property
+    def _marks(self) -> dict[tuple[str, str], str]:
         found = dict.fromkeys(_FIELD.findall(self.says + self.do))
-        return tuple(_field(name, form) for name, form in found)
+        others = (pair for pair in found if not pair[0].startswith("@"))
+        own = {("@value", ""): "{v}", ("@header", ""): "{h}"}
+        return {pair: f"{{{place}}}" for place, pair in enumerate(others, 1)} | own
 
     @cached_property
-    def template(self) -> str:
-        """Its sentence and what to do, with {1}, {2} ... for the values."""
-        marks = {pair: f"{{{place}}}" for place, pair in enumerate(dict.fromkeys(_FIELD.findall(self.says + self.do)), 1)}
-        return _FIELD.sub(lambda found: marks[found.group(1), found.group(2) or ""], self.says)
+    def template(self) -> tuple[str, str]:
+        """Its sentence and what to do, with {1}, {2} ... for values of the row, {h} and {v} for the cell's own."""
+        return tuple(_FIELD.sub(self._mark, text) for text in (self.says, self.do))  # type: ignore[return-value]
 
-    @cached_property
-    def remedy(self) -> str:
-        """What to do, with {1}, {2} ... for the values."""
-        marks = {pair: f"{{{place}}}" for place, pair in enumerate(dict.fromkeys(_FIELD.findall(self.says + self.do)), 1)}
-        return _FIELD.sub(lambda found: marks[found.group(1), found.group(2) or ""], self.do)
+    def _mark(self, found: re.Match[str]) -> str:
+        return self._marks[found.group(1), found.group(2) or ""]
 
-    def words(self, row: Mapping[str, Any], header: str = "") -> tuple[str, str]:
-        """Return its sentence and what to do, with the values of a row."""
-        held = dict(row) | {"@header": header, "@value": row.get(self.at, "")}
-        texts = [shown(held.get(field.name, ""), field) for field in self.fields]
-        said = [self.template, self.remedy]
-        for place, text in enumerate(texts, 1):
-            said = [part.replace(f"{{{place}}}", text) for part in said]
-        return said[0], said[1]
+    def words(self, row: Mapping[str, Any], value: Any, header: str) -> tuple[str, str]:
+        """Return its sentence and what to do, with the values of a row, and of the cell where it is mended."""
+        says, do = self.template
+        texts = {f"{{{place}}}": shown(row.get(field.name), field) for place, field in enumerate(self.fields, 1)}
+        for mark, text in (texts | {"{h}": header, "{v}": plain(value)}).items():
+            says, do = says.replace(mark, text), do.replace(mark, text)
+        return says, do
+
+
+def plain(value: Any) -> str:
+    """Return a cell's value as a sentence quotes it.
+
+    >>> plain(36.5), plain("oil"), plain(None)
+    ('36.5', 'oil', '')
+    """
+    return f"{value:.15g}" if is_number(value) else str(value or "")
 
 
 def shown(value: Any, field: Field) -> str:
@@ -161,18 +172,20 @@ def numbers_of(rules: Sequence[Rule]) -> dict[str, float]:
     return {rule.name: LEVELS.index(rule.level) * float(LEVEL_WEIGHT) + place for place, rule in enumerate(rules, 1)}
 
 
-def packed(rules: Sequence[Rule]) -> list[Step]:
-    """Return the steps of a table's rules: a few columns a channel, then the channel's key."""
+def packed(rules: Sequence[Rule]) -> tuple[list[Step], dict[str, dict[str, tuple[str, ...]]]]:
+    """Return the steps of a table's rules, a few columns a channel and the channel's key, and those columns by table."""
     steps: list[Step] = []
+    blocks: dict[str, dict[str, tuple[str, ...]]] = {}
     for table, channel in dict.fromkeys((rule.table, rule.channel) for rule in rules):
         members = [rule for rule in rules if (rule.table, rule.channel) == (table, channel)]
         packs = [pack for gate in dict.fromkeys(rule.when for rule in members) for pack in _packs(members, gate)]
-        names = []
-        for place, pack in enumerate(packs, 1):
-            names.append(f"{channel}_{place}")
-            steps.append(Step(table, names[-1], "", _first_of(pack), pack[0].when, 0))
-        steps.append(Step(table, f"{channel}_key", "", _key(table, channel, names)))
-    return steps
+        names = tuple(f"{channel}_{place}" for place in range(1, len(packs) + 1))
+        steps += [
+            Step(table, name, "", _first_of(pack), pack[0].when, 0) for name, pack in zip(names, packs, strict=True)
+        ]
+        steps.append(Step(table, f"{channel}_key", "", _key(table, channel)))
+        blocks.setdefault(table, {})[f"{channel}_speaks"] = names
+    return steps, blocks
 
 
 def _packs(rules: Iterable[Rule], gate: str) -> list[list[Rule]]:
@@ -180,29 +193,33 @@ def _packs(rules: Iterable[Rule], gate: str) -> list[list[Rule]]:
     for rule in rules:
         if rule.when != gate:
             continue
-        if packs and len(_text(_first_of([*packs[-1], rule]))) <= _LONGEST:
+        if packs and _length([*packs[-1], rule]) <= _LONGEST:
             packs[-1].append(rule)
         else:
             packs.append([rule])
     return packs
 
 
-def _text(rule: Flag) -> str:
-    """Return a formula about as long as the one that will be written."""
-    import inspect
+def _length(rules: Sequence[Rule]) -> int:
+    """Return about how many letters the formula of some rules will have."""
+    first = _first_of(rules)
+    elsewhere = "WorkingsA!" * (rules[0].table not in ("ingredients", "prices", "moulds", "costs"))
+    held: dict[str, Any] = {}
+    for name in inspect.signature(first).parameters:
+        if name.startswith("rule_"):
+            held[name] = Cell(f"{elsewhere}$B$999")
+        elif name.startswith(_TABLES):
+            held[name] = Range("$AB$999:$AB$999")
+        else:
+            held[name] = Cell("$AB999")
+    return len(literal(first(**held)))
 
-    held = {name: Cell("WorkingsA!$B$999") if name.startswith("rule_") else Cell("$AB999") for name in inspect.signature(rule).parameters}
-    try:
-        text: str = rule(**held).text
-    except (AttributeError, TypeError):
-        text = ""
-    return text
+
+_TABLES = ("ingredients_", "prices_", "moulds_", "lines_", "recipes_", "batches_", "batch_lines_", "words_", "units_")
 
 
 def _first_of(rules: Sequence[Rule]) -> Flag:
     """Return the rule that gives the weight of the first of some rules that speaks, 0 when none does."""
-    import inspect
-
     reads = [tuple(inspect.signature(rule.flag).parameters) for rule in rules]
     names = dict.fromkeys(name for held in reads for name in held)
 
@@ -216,15 +233,12 @@ def _first_of(rules: Sequence[Rule]) -> Flag:
     return described(first, (*names, *(rule.name for rule in rules)), says)
 
 
-def _key(table: str, channel: str, packs: Sequence[str]) -> Flag:
+def _key(table: str, channel: str) -> Flag:
     """Return the rule that joins the packs of a channel to one key, more than any other where none speaks."""
 
     def key(**values: Any) -> Any:
-        found = values["big"]
         place = (values[f"issue_{table}_{channel}"] + values["place"]) * values["id_weight"]
-        for name in reversed(packs):
-            found = when(values[name] > 0, values[name] + place, found) if name else found
-        return found
+        return smallest_filled(values[f"{channel}_speaks"], values["big"]) + place
 
-    parameters = ("place", *packs, f"issue_{table}_{channel}", "id_weight", "big")
+    parameters = ("place", f"{channel}_speaks", f"issue_{table}_{channel}", "id_weight", "big")
     return described(key, parameters, f"What the row's {channel.replace('_', ' ')} is and where, in one number. -> [-].")

@@ -9,6 +9,7 @@ from scaler.formula.helpers import (
     Truth,
     all_of,
     any_of,
+    blank,
     count_where,
     default_to,
     exceeds,
@@ -42,11 +43,11 @@ def _crossed(low: Number, high: Number) -> Truth:
 )  # fmt: skip
 def sap_missing(kind: Text, sap: Number, known: Number) -> Truth:
     """Whether an oil or an acid has no SAP and nothing is published for it; a typed 0 is one. -> [-]."""
-    return all_of(_needs_sap(kind), opposite(given(sap)), same(known, 0))
+    return all_of(_needs_sap(kind), blank(sap), same(known, 0))
 
 
 @INGREDIENTS.rule(
-    "sap_basis", REFUSE, "sap", "{ingredient} has a SAP of {sap:1}; in mg KOH per g it cannot be so low.",
+    "sap_basis", REFUSE, "sap", "{ingredient} has a SAP of {@value}; in mg KOH per g it cannot be so low.",
     "Type the milligrams of KOH that 1 g needs, such as 190 for olive oil.",
 )  # fmt: skip
 def sap_too_low(kind: Text, sap: Number, sap_least: Number) -> Truth:
@@ -55,7 +56,7 @@ def sap_too_low(kind: Text, sap: Number, sap_least: Number) -> Truth:
 
 
 @INGREDIENTS.rule(
-    "sap_basis", REFUSE, "sap", "{ingredient} has a SAP of {sap:1}; no fat needs so much KOH.",
+    "sap_basis", REFUSE, "sap", "{ingredient} has a SAP of {@value}; no fat needs so much KOH.",
     "Type the milligrams of KOH that 1 g needs, such as 190 for olive oil.",
 )  # fmt: skip
 def sap_too_high(kind: Text, sap: Number, oil_sap_most: Number) -> Truth:
@@ -64,7 +65,7 @@ def sap_too_high(kind: Text, sap: Number, oil_sap_most: Number) -> Truth:
 
 
 @INGREDIENTS.rule(
-    "sap_basis", REFUSE, "sap", "{ingredient} has an acid value of {sap:1}; no acid needs so much KOH.",
+    "sap_basis", REFUSE, "sap", "{ingredient} has an acid value of {@value}; no acid needs so much KOH.",
     "Type the milligrams of KOH that 1 g takes, such as 876 for dry citric acid.",
 )  # fmt: skip
 def acid_too_high(kind: Text, sap: Number, acid_sap_most: Number) -> Truth:
@@ -74,7 +75,7 @@ def acid_too_high(kind: Text, sap: Number, acid_sap_most: Number) -> Truth:
 
 @INGREDIENTS.rule(
     "sap_basis", REFUSE, "sap",
-    "{ingredient} has a SAP of {sap:1}; published values are {published_low:1} to {published_high:1}.",
+    "{ingredient} has a SAP of {@value}; published values are {published_low:1} to {published_high:1}.",
     "It may be milligrams of NaOH, or another unit. Type it as mg KOH per g.",
 )  # fmt: skip
 def sap_far_below(
@@ -87,7 +88,7 @@ def sap_far_below(
 
 @INGREDIENTS.rule(
     "sap_basis", REFUSE, "sap",
-    "{ingredient} has a SAP of {sap:1}; published values are {published_low:1} to {published_high:1}.",
+    "{ingredient} has a SAP of {@value}; published values are {published_low:1} to {published_high:1}.",
     "It may have been turned from NaOH to KOH twice. Check the certificate.",
 )  # fmt: skip
 def sap_far_above(
@@ -124,7 +125,7 @@ def sap_range_contradicted(
 
 
 @INGREDIENTS.rule(
-    "sap_basis", REFUSE, "sap", "{ingredient} has an acid value of {sap:1}; no drink is so sour.",
+    "sap_basis", REFUSE, "sap", "{ingredient} has an acid value of {@value}; no drink is so sour.",
     "Correct SAP and Water %. If it is a milk, fill Fat %: then SAP is that of its fat and adds no alkali.",
 )  # fmt: skip
 def too_sour(
@@ -140,7 +141,7 @@ def too_sour(
 
 @INGREDIENTS.rule(
     "sap_outside", LOOK, "sap",
-    "{ingredient} has a SAP of {sap:1}; published values are {published_low:1} to {published_high:1}.",
+    "{ingredient} has a SAP of {@value}; published values are {published_low:1} to {published_high:1}.",
     "Check the certificate. The superfat at worst uses the published range: fill SAP low and SAP high to use yours.",
     "published range, see Sources",
 )  # fmt: skip
@@ -157,7 +158,7 @@ def sap_outside(kind: Text, sap: Number, known: Number, published_low: Number, p
 )  # fmt: skip
 def sap_doubtful(sap: Number, published_doubt: Number) -> Truth:
     """Whether a blank SAP takes a published value that is doubtful. -> [-]."""
-    return all_of(published_doubt > 0, opposite(given(sap)))
+    return all_of(published_doubt > 0, blank(sap))
 
 
 # --- alkalis, liquids, scales, stock ---
@@ -166,7 +167,7 @@ def sap_doubtful(sap: Number, published_doubt: Number) -> Truth:
 @INGREDIENTS.rule("cell_blank", REFUSE, "base_typed", "{ingredient} is an alkali without a Base.", "Type NaOH or KOH.")
 def base_missing(kind: Text, base: Text) -> Truth:
     """Whether an alkali has no Base. -> [-]."""
-    return all_of(same(kind, ALKALI), opposite(given(base)))
+    return all_of(same(kind, ALKALI), blank(base))
 
 
 @INGREDIENTS.rule(
@@ -183,7 +184,7 @@ def base_stray(kind: Text, base: Text) -> Truth:
 )  # fmt: skip
 def purity_missing(kind: Text, purity: Number, water: Number) -> Truth:
     """Whether an alkali says its water but not its purity. [-] [-] -> [-]."""
-    return all_of(same(kind, ALKALI), given(water), opposite(given(purity)))
+    return all_of(same(kind, ALKALI), given(water), blank(purity))
 
 
 @INGREDIENTS.rule(

@@ -13,6 +13,7 @@ import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
+from scaler.engine import steps_of
 from scaler.rules.results import Run
 from scaler.write.layout import Layout
 
@@ -100,7 +101,7 @@ class Book:
         options = {"strings_to_formulas": False, "strings_to_urls": False, "in_memory": True}
         self.file = xlsxwriter.Workbook(path, options)
         self.run = run
-        self.layout = Layout(run.tables) if run else None
+        self.layout = Layout(run.tables, steps_of(run.tables)) if run else None
         self._formats: dict[Look, Format] = {}
 
     def look(self, look: Look | Format) -> Format:

@@ -26,7 +26,10 @@ from scaler.model.schema import (
     columns,
 )
 from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
-from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, SPARE_ROWS, TITLE_ROW, quoted
+from scaler.write.layout import FIRST_ROW, FOOT, HEADER_ROW, HINT_ROW, SPARE_COLUMNS, TITLE_ROW, block_name, letters, quoted
+
+SPARE_ROWS = 200
+"""Rows below the last record of a template that have drop-downs too."""
 
 TAB_COLOUR = "#D9A441"
 _WIDTHS = {
@@ -70,6 +73,11 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     for index, record in enumerate(records):
         _record(book, page, FIRST_ROW + index, record, declared, extra, settings[index] if settings else None)
     _blank_rows(book, page, declared, FIRST_ROW + len(records))
+    if book.layout and sheet.key in book.layout.stands:
+        foot = book.layout.foot_row(sheet.key)
+        book.put(page, foot, 1, FOOT, Look(italic=True, size=9, ink=HINT.ink))
+        last = letters(len(declared) + len(extra) + SPARE_COLUMNS)
+        book.file.define_name(block_name(sheet.key), f"={quoted(sheet.name)}!$A$1:${last}${foot}")
     for number, column in enumerate(declared.values(), 1):
         _validate(page, number, column, FIRST_ROW + len(records) + SPARE_ROWS)
     for index, item in enumerate(settings):
@@ -89,7 +97,7 @@ def header_of(column: Column) -> str:
 
 
 def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
-    book.put(page, HEADER_ROW, number, header_of(column), HEADING)
+    book.put(page, HEADER_ROW, number, column.header if book.layout else header_of(column), HEADING)
     unit = f" [{column.unit}]" if column.unit else ""
     book.note(page, HEADER_ROW, number, column.header, column.help + unit)
     page.set_column(number - 1, number - 1, _width(column))

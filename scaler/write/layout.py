@@ -1,59 +1,47 @@
-"""Where every table stands in the finished workbook, so that a rule's parameters become cells."""
+"""Where everything stands in the finished workbook, so that a rule's parameters become cells.
+
+Input sheets are read once, cell by cell, into the tables of workings: through a named block from row 1 to below the
+spare rows, by the words of the header. All tables of workings stand one under the other on a few sheets.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from scaler.formula.helpers import ROW, Cell, Range
-from scaler.formula.steps import CONSTANTS, SETTING_COLUMN, Source, Step, Tables, resolve
-from scaler.model.records import SHEETS
+from scaler.formula.cells import ROW, Cell, Range, literal
+from scaler.formula.steps import BLOCK, COLUMN, HEAD, LISTS, ONE, Names, Source, Step, Tables
+from scaler.model.records import COSTS, SHEETS
 from scaler.model.schema import columns
+from scaler.rules.sheets import TYPED
 
 TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
-"""Rows of every input sheet and every sheet of workings (1, 2, ...): a record stands in the same row on both."""
+"""Rows of every input sheet (1, 2, ...) as it is written; whoever edits it may move them."""
 
-SPARE_ROWS = 200
-"""Rows below an input sheet's last record that have drop-downs too, and that Checks looks at for added rows."""
+SPARE_COLUMNS = 8
+"""Columns of the block of an input sheet to the right of what is written."""
 
-WORKINGS = {
-    "constants": "Constants",
-    "costs": "Settings in use",
-    "naohdensity": "NaOH density",
-    "kohdensity": "KOH density",
-    "coverage": "Coverage",
-    "solutionheat": "Heat of solution",
-    "heatcapacity": "Specific heat",
-    "growth": "Rows",
-    "ingredients": "Ingredient workings",
-    "prices": "Price workings",
-    "moulds": "Mould workings",
-    "lines": "Line workings",
-    "recipes": "Recipe workings",
-    "batches": "Batch workings",
-    "slots": "Weigh-out workings",
-    "effects": "Certainty workings",
-    "oilshares": "Oil shares",
-    "ladder": "Margin ladder",
-    "drawing": "Drawing workings",
-}
-"""Name of the sheet of workings of each table; table units stands on the result sheet Units."""
+FOOT = "Rows above this line are read."
+"""What stands in the first column under the spare rows of an input sheet."""
 
-MARKET_WORKINGS = {
-    "market": "Market workings",
-    "on_hand": "On hand workings",
-    "packs": "Pack workings",
-    "buying": "Shopping workings",
-    "sold": "Sales workings",
-    "money": "Money workings",
-    "through": "Shares sold",
-    "days": "Day workings",
-    "stages": "Stage workings",
-}
-"""Sheets of workings that only a market run has."""
+_SHEETS = {
+    "WorkingsA": (
+        "constants", "rules", "words", "units", "coverage", "naohdensity", "kohdensity", "solutionheat",
+        "heatcapacity", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
+    ),
+    "WorkingsB": ("lines", "recipes", "recipe_alkalis", "oilshares"),
+    "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "sold", "money", "through", "days", "stages"),
+}  # fmt: skip
+BATCH_SHEET = "WorkingsC"
+"""The sheet of workings of every table that no other sheet lists."""
 
-UNITS_SHEET = "Units"
+WORKINGS = ("WorkingsA", "WorkingsB", BATCH_SHEET, "WorkingsD")
+
+_SHEET_OF = {table: sheet for sheet, tables in _SHEETS.items() for table in tables}
+_INPUTS = {sheet.key: sheet for sheet in SHEETS}
+
+READ_ROWS = ("header row", "foot row")
+_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions")
 
 
 def letters(number: int) -> str:
@@ -87,80 +75,170 @@ def heading(name: str) -> str:
     return name.replace("_", " ")
 
 
-def workings_of(table: str) -> str:
-    """Return the sheet on which a table's worked-out columns stand."""
-    return WORKINGS.get(table) or MARKET_WORKINGS.get(table, UNITS_SHEET)
+def sheet_of(table: str) -> str:
+    """Return the sheet of workings on which a table stands."""
+    return _SHEET_OF.get(table, BATCH_SHEET)
+
+
+def block_name(table: str) -> str:
+    """Return the name of an input sheet's block.
+
+    >>> block_name("prices")
+    'in_prices'
+    """
+    return f"in_{table}"
 
 
 @dataclass(frozen=True)
-class Spot:
-    """A column of a table: its sheet and its number (1, 2, ...)."""
+class Stand:
+    """Where a table stands: its sheet and rows (1, 2, ...), and its columns in order.
+
+    Attributes:
+        sheet: the sheet of workings.
+        top: the row of its title.
+        first: the row of its first values; the row of the headings is right above it.
+        columns: names of its columns, from column A on.
+        reads: the input sheet whose cells it reads, None when it reads none.
+    """
 
     sheet: str
-    number: int
+    top: int
+    first: int
+    columns: tuple[str, ...]
+    reads: Any = None
 
     @property
-    def letters(self) -> str:
-        """Letters of the column."""
-        return letters(self.number)
+    def header_row_cell(self) -> str:
+        """The cell that holds the header row's number in the block."""
+        return f"$B${self.top + 1}"
+
+    @property
+    def foot_row_cell(self) -> str:
+        """The cell that holds the foot row's number in the block."""
+        return f"$D${self.top + 1}"
+
+    @property
+    def places_row(self) -> int:
+        """The row that says in which column of the block each typed column stands."""
+        return self.top + 2
+
+    @property
+    def letters_row(self) -> int:
+        """The row that says the letters of each typed column on its input sheet."""
+        return self.top + 3
+
+    def head_row(self, head: str) -> int:
+        """The row of one of the limits."""
+        return self.top + 4 + _HEADS.index(head)
 
 
-ON_TABS = {("packs", "packs_to_buy"): Spot("Shopping list", 6)}
-"""Columns for the maker to fill that stand on a result tab: its first row is that of a table of workings."""
+IN_BLOCK = "row"
+"""The column of a table that reads an input sheet: the row of the block it reads."""
 
 
 class Layout:
-    """The spot of every column of every table."""
+    """The place of every column of every table."""
 
-    def __init__(self, tables: Tables) -> None:
-        """Place input columns on their sheets, and every other column on its table's sheet of workings."""
+    def __init__(self, tables: Tables, steps: tuple[Step, ...]) -> None:
+        """Stack the tables on their sheets."""
         self.tables = tables
-        self.spots: dict[tuple[str, str], Spot] = {}
-        inputs = {sheet.key: (sheet.name, list(columns(sheet.record))) for sheet in SHEETS}
-        self.spots |= {column: spot for column, spot in ON_TABS.items() if column[0] in tables.columns}
-        for table, held in tables.columns.items():
-            input_name, input_fields = inputs.get(table, ("", []))
-            for number, name in enumerate(input_fields, 1):
-                self.spots[table, name] = Spot(input_name, number)
-            own = [name for name in held if (table, name) not in self.spots]
-            sheet = workings_of(table)
-            for number, name in enumerate(own, 1):
-                self.spots[table, name] = Spot(sheet, number)
+        self.names = Names(tables, steps)
+        self.steps = {(step.table, step.name): step for step in steps if step.table in tables.columns}
+        self.stands: dict[str, Stand] = {}
+        self._numbers: dict[tuple[str, str], int] = {}
+        below = dict.fromkeys(WORKINGS, 1)
+        order = [table for held in _SHEETS.values() for table in held]
+        for table in sorted(tables.columns, key=lambda name: order.index(name) if name in order else len(order)):
+            sheet = sheet_of(table)
+            stand = self._stand(table, sheet, below[sheet])
+            self.stands[table] = stand
+            self._numbers |= {(table, name): number for number, name in enumerate(stand.columns, 1)}
+            below[sheet] = stand.first + max(tables.lengths[table], 1) + 1
 
-    def own_columns(self, table: str) -> list[str]:
-        """Return the columns that stand on the table's sheet of workings, in order."""
-        sheet = workings_of(table)
-        held = [(spot.number, name) for (of, name), spot in self.spots.items() if of == table and spot.sheet == sheet]
-        return [name for _, name in sorted(held)]
+    def _stand(self, table: str, sheet: str, top: int) -> Stand:
+        held = list(self.tables.columns[table])
+        given = [name for name in held if (table, name) not in self.steps]
+        blocks = self.tables.blocks.get(table, {})
+        packs = [name for block, names in blocks.items() if block not in ("inputs", "numbers") for name in names]
+        worked = [name for name in held if (table, name) in self.steps and name not in packs] + packs
+        if table == COSTS.key:
+            return Stand(sheet, top, top + 5, (*given, IN_BLOCK, *worked), COSTS)
+        reads = _INPUTS.get(table) if table in self.tables.blocks else None
+        if reads is None:
+            return Stand(sheet, top, top + 2, (*given, *worked))
+        inputs = self.tables.blocks[table]["inputs"]
+        others = [name for name in given if name not in inputs and name != "place"]
+        return Stand(sheet, top, top + 10, ("place", IN_BLOCK, *inputs, *others, *worked), reads)
 
-    def cell(self, table: str, name: str, index: int) -> str:
-        """Return the absolute address of one value (row 0, 1, ...), its sheet included."""
-        spot = self.spots[table, name]
-        return f"{quoted(spot.sheet)}!${spot.letters}${FIRST_ROW + index}"
+    def letters_of(self, table: str, name: str) -> str:
+        """Return the letters of a column of workings."""
+        return letters(self._numbers[table, name])
 
-    def range(self, table: str, name: str, spare: int = 0) -> str:
+    def number_of(self, table: str, name: str) -> int:
+        """Return the number of a column of workings (1, 2, ...)."""
+        return self._numbers[table, name]
+
+    def _prefix(self, table: str, on_sheet: str) -> str:
+        sheet = self.stands[table].sheet
+        return "" if sheet == on_sheet else f"{quoted(sheet)}!"
+
+    def cell(self, table: str, name: str, index: int, on_sheet: str = "") -> str:
+        """Return the absolute address of one value (row 0, 1, ...), with its sheet unless it is on the same."""
+        row = self.stands[table].first + index
+        return f"{self._prefix(table, on_sheet)}${self.letters_of(table, name)}${row}"
+
+    def range(self, table: str, name: str, on_sheet: str = "") -> str:
         """Return the absolute address of a whole column, at least one cell."""
-        spot = self.spots[table, name]
-        last = FIRST_ROW + max(self.tables.lengths[table], 1) - 1 + spare
-        return f"{quoted(spot.sheet)}!${spot.letters}${FIRST_ROW}:${spot.letters}${last}"
+        first, letter = self.stands[table].first, self.letters_of(table, name)
+        last = first + max(self.tables.lengths[table], 1) - 1
+        return f"{self._prefix(table, on_sheet)}${letter}${first}:${letter}${last}"
 
-    def argument(self, source: Source, on_sheet: str) -> Cell | Range:
-        """Return what stands for a parameter in the formula of a cell on a sheet."""
-        if source.kind == "column":
-            return Range(self.range(source.table, source.name))
-        if source.kind == "one":
-            index = list(self.tables.column(source.table, "name")).index(source.name)
-            return Cell(self.cell(source.table, "value" if source.table == CONSTANTS else SETTING_COLUMN, index))
-        spot = self.spots[source.table, source.name]
-        sheet = "" if spot.sheet == on_sheet else f"{quoted(spot.sheet)}!"
-        return Cell(f"{sheet}${spot.letters}{ROW}")
+    def one(self, table: str, name: str, on_sheet: str = "") -> str:
+        """Return the address of the value of a named line of a list: a constant, a setting, a rule."""
+        index = self.tables.column(table, "name").index(name)
+        return self.cell(table, LISTS[table], index, on_sheet)
 
-    def formula(self, step: Step, before: Mapping[str, Mapping[str, Any]]) -> Any:
-        """Return a step's formula, its row number still open.
+    def argument(self, step: Step, source: Source) -> Cell | Range:
+        """Return what stands for a parameter in the formula of a step."""
+        stand = self.stands[step.table]
+        if source.kind == COLUMN:
+            return Range(self.range(source.table, source.name, stand.sheet))
+        if source.kind == ONE:
+            return Cell(self.one(source.table, source.name, stand.sheet))
+        if source.kind == BLOCK:
+            first, last = self._ends(step.table, source.name)
+            return Range(f"${first}{ROW}:${last}{ROW}")
+        if source.kind == HEAD:
+            first, last = self._ends(step.table, "numbers")
+            row = stand.head_row(source.name)
+            return Range(f"${first}${row}:${last}${row}")
+        return Cell(f"${self.letters_of(source.table, source.name)}{ROW}")
 
-        Args:
-            step: the step.
-            before: the columns that were there before it, as `evaluate` saw them.
-        """
-        on_sheet = self.spots[step.table, step.name].sheet
-        return step.rule(**{name: self.argument(resolve(step, name, before), on_sheet) for name in step.parameters})
+    def _ends(self, table: str, block: str) -> tuple[str, str]:
+        held = self.tables.blocks[table][block]
+        return self.letters_of(table, held[0]), self.letters_of(table, held[-1])
+
+    def formula(self, step: Step) -> Any:
+        """Return a step's formula, its row number still open."""
+        arguments = {name: self.argument(step, self.names.source(step, name)) for name in step.parameters}
+        found = step.rule(**arguments)
+        if not step.when:
+            return found
+        gate = f"${self.letters_of(step.table, step.when)}{ROW}"
+        sheet = self.stands[step.table].sheet
+        closed = self.one("constants", step.closed, sheet) if isinstance(step.closed, str) and step.closed else None
+        return Cell(f"IF({gate}=1,{literal(found)},{closed or literal(step.closed)})")
+
+    # --- input sheets ---
+
+    def header(self, table: str, name: str) -> str:
+        """Return the header of a typed column."""
+        return columns(_INPUTS[table].record)[name.removesuffix(TYPED)].header
+
+    def column_on_sheet(self, table: str, name: str) -> int:
+        """Return the column (1, 2, ...) of a typed column on its input sheet, as it is written."""
+        return list(columns(_INPUTS[table].record)).index(name.removesuffix(TYPED)) + 1
+
+    def foot_row(self, table: str) -> int:
+        """Return the row of the foot of an input sheet, as it is written: below the spare rows."""
+        return FIRST_ROW + self.tables.lengths[table]

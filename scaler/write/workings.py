@@ -1,139 +1,194 @@
-"""Sheets of workings: one column a step, one formula down each column, beside the input row it belongs to."""
+"""Sheets of workings: tables one under the other, one column a step, one formula down each column."""
 
 from __future__ import annotations
 
-from typing import Any
+from xlsxwriter.worksheet import Worksheet
 
-from scaler.formula.helpers import Range, count_given, text_of
+from scaler.formula.cells import text_of
 from scaler.formula.steps import Step
-from scaler.market.steps import STEPS as MARKET_STEPS
-from scaler.model.records import SHEETS
-from scaler.model.schema import NAME, columns
-from scaler.rules.batch import STEPS
+from scaler.model.records import COSTS
+from scaler.model.schema import CHOICE, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns
+from scaler.rules.sheets import TYPED
 from scaler.rules.tables import constants_of
-from scaler.write.book import HEADING, HINT, TITLE, Book, Look
+from scaler.write.book import HEADING, HINT, Book, Look
 from scaler.write.layout import (
     FIRST_ROW,
+    FOOT,
     HEADER_ROW,
-    HINT_ROW,
-    MARKET_WORKINGS,
-    SPARE_ROWS,
-    TITLE_ROW,
+    IN_BLOCK,
     WORKINGS,
     Layout,
+    Stand,
+    block_name,
     heading,
+    letters,
 )
+from scaler.write.said import write_said
 
 TAB_COLOUR = "#9AA5A0"
-_GIVEN = "given"
-_WIDTH = 12
+NO_BREAK = "\u00a0"
+NO_BREAK_CELL = "WorkingsA!$F$1"
+"""The cell that holds a no-break space, which some programs paste for a space."""
 
-_ABOUT = {
-    "constants": "Every fixed number of the arithmetic, with its source.",
-    "costs": "Settings in use: the value on Costs, or the default where it is blank.",
-    "naohdensity": "Density of sodium hydroxide solution at 20 °C, between rows straight lines. Sources: sheet Sources.",
-    "kohdensity": "Density of potassium hydroxide solution at 20 °C, between rows straight lines. Sources: sheet Sources.",
-    "coverage": "How many standard uncertainties make about 95 %, by how far one range dominates the others.",
-    "solutionheat": "Heat given off by NaOH: mol of water per mol, kJ per mol. Felder and Rousseau, appendix (one row read, others memory).",
-    "heatcapacity": "Specific heat of NaOH solution at 20 °C, J/(g K). Laliberté 2009 correlation.",
-    "effects": "What makes each batch's superfat unsure, ranked by its share of the variance.",
-    "oilshares": "Share of each oil in each recipe.",
-    "ladder": "The price of a bar at other margins.",
-    "drawing": "Points of each batch's mould seen from the side, its fill line and its bar cuts (cm).",
-    "packs": "Packs on offer of everything that the batches take.",
-    "buying": "Everything that the batches take: need, stock, what is bought, what is left.",
-    "sold": "Every recipe wanted at a market: bars, cost, price asked and price that makes the margin.",
-    "money": "The whole run.",
-    "through": "The whole run at other shares of the bars sold.",
-    "days": "Every day of the run.",
-    "stages": "What is done with every batch, in the order of the planned days.",
-    "growth": "Rows of the input sheets when the engine ran, and now.",
-    "slots": "Every line of every batch; a batch has as many as the longest recipe.",
+_WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
+_TITLE = Look(bold=True, size=13)
+
+ABOUT = {
+    "constants": "Every fixed number of the arithmetic, with its source",
+    "rules": "What may not be and what is asked about: the weight of each rule, and its words",
+    "words": "Words of the drop-downs, and what they mean",
+    "units": "Unit words, and how much of scaler's own units each is",
+    "costs": "Settings in use: the value on Costs, or the default where it is blank",
+    "naohdensity": "Density of sodium hydroxide solution at 20 °C; between rows straight lines",
+    "kohdensity": "Density of potassium hydroxide solution at 20 °C; between rows straight lines",
+    "coverage": "How many standard uncertainties make about 95 %, by how far one range dominates",
+    "issues": "Every row of every sheet and recipe that a rule can speak of, and the one that does",
+    "concerns": "What may concern each batch",
+    "said": "Issues in words: the list of things to mend, then each batch's own",
+    "slots": "Every line of every batch; a batch has as many as the longest recipe",
 }
 
 
 def write_workings(book: Book, layout: Layout) -> None:
     """Write every sheet of workings."""
-    formulas = formulas_of(layout)
-    for table, name in (WORKINGS | MARKET_WORKINGS).items():
-        if table in layout.tables.columns:
-            _write_table(book, layout, table, name, formulas)
+    pages = {name: _page(book, name) for name in WORKINGS if any(stand.sheet == name for stand in layout.stands.values())}
+    book.put(pages["WorkingsA"], 1, 5, "a no-break space:", HINT)
+    book.put(pages["WorkingsA"], 1, 6, NO_BREAK, Look())
+    for table, stand in layout.stands.items():
+        _write_table(book, layout, pages[stand.sheet], table, stand)
+    write_said(book, layout, pages[layout.stands["said"].sheet])
 
 
-def formulas_of(layout: Layout) -> dict[tuple[str, str], tuple[Step, Any]]:
-    """Return each step's formula by table and column, its row number still open."""
-    started = {table: dict.fromkeys(held) for table, held in layout.tables.columns.items()}
-    steps = (*STEPS, *MARKET_STEPS) if "market" in started else STEPS
-    for step in steps:
-        started[step.table].pop(step.name, None)
-    for table in ("constants", "costs"):
-        started[table]["name"] = layout.tables.column(table, "name")
-    formulas = {}
-    for step in steps:
-        formulas[step.table, step.name] = (step, layout.formula(step, started))
-        started[step.table][step.name] = None
-    return formulas
-
-
-def _write_table(
-    book: Book, layout: Layout, table: str, name: str, formulas: dict[tuple[str, str], tuple[Step, Any]]
-) -> None:
+def _page(book: Book, name: str) -> Worksheet:
     page = book.sheet(name, TAB_COLOUR)
-    input_sheet = next((sheet.name for sheet in SHEETS if sheet.key == table), "")
-    about = _ABOUT.get(table) or f"Worked out from sheet {input_sheet}, row by row."
-    book.put(page, TITLE_ROW, 1, f"{name} - {about}", Look(bold=True, size=12, ink=TITLE.ink))
     page.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
-    for number, column in enumerate(layout.own_columns(table), 1):
-        step, formula = formulas.get((table, column), (None, None))
-        unit = step.unit if step else _GIVEN
-        book.put(page, HINT_ROW, number, unit or "-", HINT)
-        book.put(page, HEADER_ROW, number, heading(column), HEADING)
-        if step:
-            book.note(page, HEADER_ROW, number, heading(column), step.meaning)
-        values = layout.tables.column(table, column)
-        longest = max((len(value) for value in values if isinstance(value, str)), default=0)
-        page.set_column(number - 1, number - 1, max(_WIDTH, longest + 1))
-        look = book.look(Look(unit=_unit_of(step, column)))
-        for index, value in enumerate(values):
-            row = FIRST_ROW + index
-            if formula is not None:
-                book.live(page, row, number, text_of(formula, row), value, look)
-            elif (table, column) == ("growth", "rows_now"):
-                book.live(page, row, number, _count_of(layout, index), value, look)
-            else:
-                book.put(page, row, number, value, look)
-    if table == "constants":
-        _describe(book, page, len(layout.own_columns(table)))
-    page.freeze_panes(HEADER_ROW, 1)
+    page.set_column(0, 0, 24)
+    page.set_column(1, 120, 12)
     page.set_landscape()
-    page.set_paper(9)
     page.fit_to_pages(1, 0)
-    page.set_footer("&L&A&RPage &P of &N")
+    return page
 
 
-def _unit_of(step: Step | None, column: str) -> str:
-    if step:
-        return "" if step.unit in ("text", "") else step.unit
-    return {"strength": "%", "published_density": "g/mL"}.get(column, "")
+def _write_table(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand) -> None:
+    usual = f"Read from sheet {stand.reads.name}, row by row" if stand.reads else "Worked out, row by row"
+    book.put(page, stand.top, 1, f"{heading(table).capitalize()}: {ABOUT.get(table, usual)}", _TITLE)
+    if stand.reads:
+        _write_reading_heads(book, layout, page, table, stand)
+    for number, name in enumerate(stand.columns, 1):
+        step = layout.steps.get((table, name))
+        typed = stand.reads and (name in layout.tables.blocks.get(table, {}).get("inputs", ()))
+        words = layout.header(table, name) if typed else heading(name)
+        book.put(page, stand.first - 1, number, words, HEADING)
+        if step:
+            _write_step(book, layout, page, stand, number, step)
+        else:
+            _write_given(book, layout, page, table, stand, number, name)
+    if table == "constants":
+        _describe_constants(book, page, stand)
 
 
-def _count_of(layout: Layout, index: int) -> str:
-    name = layout.tables.column("growth", "sheet")[index]
-    sheet = next(sheet for sheet in SHEETS if sheet.name == name)
-    field = next(
-        (field for field, column in columns(sheet.record).items() if column.kind == NAME),
-        next(field for field, column in columns(sheet.record).items() if column.required),
-    )
-    formula: str = text_of(count_given(Range(layout.range(sheet.key, field, SPARE_ROWS))), 0)
-    return formula
+def _write_step(book: Book, layout: Layout, page: Worksheet, stand: Stand, number: int, step: Step) -> None:
+    book.note(page, stand.first - 1, number, heading(step.name), step.meaning)
+    values = layout.tables.column(step.table, step.name)
+    look = book.look(Look(unit="" if step.unit == "text" else step.unit))
+    if step.gathers:
+        cells = (
+            layout.cell(table, name, index, stand.sheet)
+            for table, name in step.gathers
+            for index in range(layout.tables.lengths[table])
+        )
+        for index, (cell, value) in enumerate(zip(cells, values, strict=True)):
+            book.live(page, stand.first + index, number, f"={cell}", value, look)
+        return
+    formula = layout.formula(step)
+    for index, value in enumerate(values):
+        book.live(page, stand.first + index, number, text_of(formula, stand.first + index), value, look)
 
 
-def _describe(book: Book, page: Any, width: int) -> None:
+# --- reading an input sheet ---
+
+
+def _write_reading_heads(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand) -> None:
+    """Write where the header row, the foot and each column stand, and the limits of each number."""
+    block = block_name(table)
+    first = next(iter(columns(stand.reads.record).values())).header
+    row = stand.top + 1
+    book.put(page, row, 1, "header row", HINT)
+    found = f'=IFERROR(MATCH("{first}",INDEX({block},0,1),0),0)'
+    book.live(page, row, 2, found, float(HEADER_ROW))
+    book.put(page, row, 3, "foot row", HINT)
+    foot = f'=IFERROR(MATCH("{FOOT}",INDEX({block},0,1),0),ROWS({block})+1)'
+    book.live(page, row, 4, foot, float(layout.foot_row(table)))
+    for at, words in ((stand.places_row, "column of the block"), (stand.letters_row, "letters on the sheet")):
+        book.put(page, at, 1, words, HINT)
+    for name in _reading(layout, table):
+        number = layout.number_of(table, name)
+        header, letter = layout.header(table, name), letters(number)
+        at = layout.column_on_sheet(table, name)
+        places = f'=IF({stand.header_row_cell}=0,0,IFERROR(MATCH("{header}",INDEX({block},{stand.header_row_cell},0),0),0))'
+        book.live(page, stand.places_row, number, places, float(at))
+        cell = f"{letter}{stand.places_row}"
+        spelled = f'=IF({cell}=0,"",SUBSTITUTE(ADDRESS(1,{cell}+COLUMN({block})-1,4),"1",""))'
+        book.live(page, stand.letters_row, number, spelled, letters(at))
+    if table in layout.tables.heads:
+        for head, values in layout.tables.heads[table].items():
+            book.put(page, stand.head_row(head), 1, heading(head), HINT)
+            for name, value in zip(layout.tables.blocks[table]["numbers"], values, strict=True):
+                book.put(page, stand.head_row(head), layout.number_of(table, name), value, Look())
+
+
+def _reading(layout: Layout, table: str) -> tuple[str, ...]:
+    return ("value", "unit") if table == COSTS.key else layout.tables.blocks[table]["inputs"]
+
+
+def _write_given(
+    book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand, number: int, name: str
+) -> None:
+    if name == IN_BLOCK:
+        _write_rows(book, layout, page, table, stand, number)
+        return
+    values = layout.tables.column(table, name)
+    if stand.reads and name in _reading(layout, table):
+        column = columns(stand.reads.record)[name.removesuffix(TYPED)]
+        pattern = _read(layout, table, stand, number, column.kind in _WORDS)
+        for index, value in enumerate(values):
+            row = stand.first + index
+            book.live(page, row, number, pattern.replace("{r}", str(row)), "" if value is None else value)
+        return
+    for index, value in enumerate(values):
+        book.put(page, stand.first + index, number, value, Look())
+
+
+def _write_rows(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand, number: int) -> None:
+    """Write which row of the block each row of the table reads."""
+    head = stand.header_row_cell
+    for index in range(layout.tables.lengths[table]):
+        row = stand.first + index
+        if table == COSTS.key:
+            setting = f"${layout.letters_of(table, 'setting')}{row}"
+            formula = f"=IFERROR(MATCH({setting},INDEX({block_name(table)},0,1),0),{stand.foot_row_cell})"
+            at = FIRST_ROW + index
+        else:
+            formula, at = f"=IF({head}=0,0,{head}+$A{row})", FIRST_ROW + index
+        book.live(page, row, number, formula, float(at))
+
+
+def _read(layout: Layout, table: str, stand: Stand, number: int, words: bool) -> str:
+    """Return the formula that reads a cell, its row open: "?" for a lost column, "!" for an error, "" for a blank."""
+    row = f"${layout.letters_of(table, IN_BLOCK)}{{r}}"
+    place = f"{letters(number)}${stand.places_row}"
+    cell = f"INDEX({block_name(table)},{row},{place})"
+    held = f'TRIM(SUBSTITUTE({cell},{NO_BREAK_CELL}," "))' if words else f'IF({cell}="","",{cell})'
+    return f'=IF({place}=0,"?",IF({row}>={stand.foot_row_cell},"",IFERROR({held},"!")))'
+
+
+def _describe_constants(book: Book, page: Worksheet, stand: Stand) -> None:
     """Write unit, meaning, source and mark beside the list of constants."""
     assert book.run
+    width = len(stand.columns)
     for number, header in enumerate(("unit", "what it is", "source", "mark"), width + 1):
-        book.put(page, HEADER_ROW, number, header, HEADING)
+        book.put(page, stand.first - 1, number, header, HEADING)
     for index, item in enumerate(constants_of(book.run.workshop)):
         for number, text in enumerate((item.unit, item.says, item.source, item.mark), width + 1):
-            book.put(page, FIRST_ROW + index, number, text, Look())
-    page.set_column(width + 1, width + 2, 52)
+            book.put(page, stand.first + index, number, text, Look())
+

@@ -1,0 +1,203 @@
+"""Issues in words: which cell, what is wrong with it, and what to do, worked out in the workbook as by the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from xlsxwriter.worksheet import Worksheet
+
+from scaler.engine import column_at, header_of
+from scaler.formula.steps import Tables
+from scaler.model.records import SHEETS
+from scaler.validation.issues import Issue, channels_of, issue_of, present
+from scaler.validation.rule import Field, Rule, shown
+from scaler.write.book import HEADING, Book, Look
+from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading, letters
+
+FIELDS = 3
+"""Values that a sentence may hold."""
+LEVEL_WORDS = {"refuse": "do not make", "danger": "danger", "look": "look", "note": "note"}
+
+_BLOCK = "$A$1:$GZ$9999"
+_SHEET_NAMES = {sheet.key: sheet.name for sheet in SHEETS}
+
+
+@dataclass(frozen=True)
+class Said:
+    """One issue in words: level, sheet, cell, what stands there, what is wrong, what to do."""
+
+    level: str = ""
+    sheet: str = ""
+    cell: str = ""
+    value: Any = ""
+    words: str = ""
+    do: str = ""
+
+
+COLUMNS = (
+    "block", "line", "at", "value", "header", "sheet", "address", *(f"value {place}" for place in range(1, FIELDS + 1)),
+    *(f"text {place}" for place in range(1, FIELDS + 1)), "words", "do", "level",
+)  # fmt: skip
+"""What stands beside the columns of table said, in order."""
+
+
+def column_number(layout: Layout, name: str) -> int:
+    """Return the number of a column beside table said (1, 2, ...)."""
+    return len(layout.stands["said"].columns) + 1 + COLUMNS.index(name)
+
+
+def said_of(layout: Layout, key: float) -> Said:
+    """Return an issue in words, blank for no issue."""
+    issue = issue_of(key, layout.tables)
+    if issue is None:
+        return Said()
+    name, row = column_at(layout.tables, issue), layout.tables.row(issue.rule.table, issue.index)
+    value = row.get(name, "")
+    words, do = issue.rule.words(row, value, header_of(issue.rule.table, name))
+    sheet = _SHEET_NAMES[issue.rule.table]
+    cell = f"{letters(layout.column_on_sheet(issue.rule.table, name))}{FIRST_ROW + issue.index}"
+    return Said(LEVEL_WORDS[issue.rule.level], sheet, cell, "" if value is None else value, words, do)
+
+
+def write_said(book: Book, layout: Layout, page: Worksheet) -> None:
+    """Write the words of every line of table said, and beside the lists of rules and issues what they are made from."""
+    _write_rules(book, layout)
+    _write_issues(book, layout)
+    stand = layout.stands["said"]
+    width = len(stand.columns)
+    for number, name in enumerate(COLUMNS, width + 1):
+        book.put(page, stand.first - 1, number, name, HEADING)
+    formulas = list(_formulas(layout))
+    for index, key in enumerate(layout.tables.column("said", "said_key")):
+        row = stand.first + index
+        for number, (formula, value) in enumerate(zip(formulas, _values(layout, key), strict=True), width + 1):
+            book.live(page, row, number, "=" + formula.replace("{r}", str(row)), value)
+
+
+def _formulas(layout: Layout) -> Iterator[str]:
+    rule, issue = (f"${layout.letters_of('said', name)}{{r}}" for name in ("rule_at", "issue_at"))
+    two = layout.one("constants", "two", layout.stands["said"].sheet)
+    held = {name: f"${letters(column_number(layout, name))}{{r}}" for name in COLUMNS}
+
+    def of_rule(name: str) -> str:
+        return f"INDEX({_beside(layout, 'rules', _RULE_COLUMNS.index(name))},{rule})"
+
+    def of_issue(name: str) -> str:
+        return f"INDEX({_beside(layout, 'issues', _ISSUE_COLUMNS.index(name))},{issue})"
+
+    def cell(row: str, column: str) -> str:
+        first, second, third = (f"INDEX({name}!{_BLOCK},{row},{column})" for name in WORKINGS[:3])
+        return f"IF({held['block']}=1,{first},IF({held['block']}={two},{second},{third}))"
+
+    yield f"IF({issue}=0,0,{of_issue('block')})"
+    yield f"IF({issue}=0,0,{of_issue('line')})"
+    by = of_rule("by")
+    yield f"IF({issue}=0,0,{of_rule('at')}+IF({by}=0,0,{cell(held['line'], by)}))"
+    yield f'IF({issue}=0,"",{cell(held["line"], held["at"])})'
+    yield f'IF({issue}=0,"",{cell(of_issue("heads"), held["at"])})'
+    yield f'IF({issue}=0,"",{of_issue("sheet")})'
+    letter = cell(of_issue("letters"), held["at"])
+    yield f'IF({issue}=0,"",{letter}&{cell(held["line"], two)})'
+    for place in range(1, FIELDS + 1):
+        number = of_rule(f"number {place}")
+        yield f'IF({issue}=0,"",IF({number}=0,"",{cell(held["line"], number)}))'
+    for place in range(1, FIELDS + 1):
+        value = held[f"value {place}"]
+        rounded = f'ROUND({value}*{of_rule(f"factor {place}")},{of_rule(f"digits {place}")})&{of_rule(f"suffix {place}")}'
+        yield f"IF(ISNUMBER({value}),{rounded},{value})"
+    for name in ("says", "do"):
+        text = of_rule(name)
+        for place in range(1, FIELDS + 1):
+            text = f'SUBSTITUTE({text},"{{{place}}}",{held[f"text {place}"]})'
+        text = f'SUBSTITUTE(SUBSTITUTE({text},"{{h}}",{held["header"]}),"{{v}}",{held["value"]})'
+        yield f'IF({issue}=0,"",{text})'
+    yield f'IF({issue}=0,"",{of_rule("level")})'
+
+
+def _values(layout: Layout, key: float) -> Iterator[Any]:
+    said, issue = said_of(layout, key), issue_of(key, layout.tables)
+    if issue is None:
+        yield from (0.0, 0.0, 0.0, *[""] * (len(COLUMNS) - 3))
+        return
+    name = column_at(layout.tables, issue)
+    yield float(WORKINGS.index(layout.stands[issue.rule.table].sheet) + 1)
+    yield float(layout.stands[issue.rule.table].first + issue.index)
+    yield float(layout.number_of(issue.rule.table, name))
+    yield said.value
+    yield header_of(issue.rule.table, name)
+    yield said.sheet
+    yield said.cell
+    values = [_value_of(layout, issue, field) for field in issue.rule.fields]
+    values += [""] * (FIELDS - len(values))
+    yield from values
+    fields = [*issue.rule.fields, *[Field("", 1.0, 0, "")] * FIELDS][:FIELDS]
+    yield from (shown(value, field) for value, field in zip(values, fields, strict=True))
+    yield from (said.words, said.do, said.level)
+
+
+def _value_of(layout: Layout, issue: Issue, field: Field) -> Any:
+    value = layout.tables.column(issue.rule.table, field.name)[issue.index]
+    return "" if value is None else value
+
+
+# --- what stands beside the lists of rules and issues ---
+
+_RULE_COLUMNS = (
+    "says", "do", "level", "at", "by", *(f"number {place}" for place in range(1, FIELDS + 1)),
+    *(f"factor {place}" for place in range(1, FIELDS + 1)), *(f"digits {place}" for place in range(1, FIELDS + 1)),
+    *(f"suffix {place}" for place in range(1, FIELDS + 1)), "authority",
+)  # fmt: skip
+_ISSUE_COLUMNS = ("block", "line", "sheet", "letters", "heads")
+
+
+def _beside(layout: Layout, table: str, place: int) -> str:
+    """Return the address of a column beside a table."""
+    stand = layout.stands[table]
+    letter = letters(len(stand.columns) + 1 + place)
+    last = stand.first + layout.tables.lengths[table] - 1
+    prefix = "" if stand.sheet == layout.stands["said"].sheet else f"{stand.sheet}!"
+    return f"{prefix}${letter}${stand.first}:${letter}${last}"
+
+
+def _write_beside(book: Book, layout: Layout, table: str, names: tuple[str, ...], rows: Iterator[tuple[Any, ...]]) -> None:
+    stand = layout.stands[table]
+    page = book.file.get_worksheet_by_name(stand.sheet)
+    width = len(stand.columns)
+    for number, name in enumerate(names, width + 1):
+        book.put(page, stand.first - 1, number, heading(name), HEADING)
+    for index, values in enumerate(rows):
+        for number, value in enumerate(values, width + 1):
+            book.put(page, stand.first + index, number, value, Look())
+
+
+def _write_rules(book: Book, layout: Layout) -> None:
+    _write_beside(book, layout, "rules", _RULE_COLUMNS, (_rule_row(layout, rule) for rule in present(layout.tables)))
+
+
+def _rule_row(layout: Layout, rule: Rule) -> tuple[Any, ...]:
+    table = rule.table
+    moving = rule.at in ("outside", "doubted")
+    numbers = layout.tables.blocks[table]["numbers"] if moving else ()
+    at = layout.number_of(table, numbers[0]) - 1 if moving else layout.number_of(table, rule.at)
+    by = layout.number_of(table, rule.at) if moving else 0
+    held = [(layout.number_of(table, field.name), field.factor, field.digits, field.suffix) for field in rule.fields]
+    assert len(held) <= FIELDS, rule
+    held += [(0, 1.0, 0, "")] * (FIELDS - len(held))
+    by_kind = [[row[kind] for row in held] for kind in range(4)]
+    flat = [value for kind in by_kind for value in kind]
+    return (*rule.template, LEVEL_WORDS[rule.level], at, by, *flat, rule.authority)
+
+
+def _write_issues(book: Book, layout: Layout) -> None:
+    _write_beside(book, layout, "issues", _ISSUE_COLUMNS, _issue_rows(layout, layout.tables))
+
+
+def _issue_rows(layout: Layout, tables: Tables) -> Iterator[tuple[Any, ...]]:
+    for table, _ in channels_of(tables):
+        stand = layout.stands[table]
+        block = WORKINGS.index(stand.sheet) + 1
+        for index in range(tables.lengths[table]):
+            yield block, stand.first + index, _SHEET_NAMES[table], stand.letters_row, stand.first - 1
+
