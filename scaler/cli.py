@@ -195,8 +195,8 @@ def _work_out(
     files: Sequence[Path], batches: Sequence[str], recipe: str, mould: str, as_json: bool, need_batches: bool = True
 ) -> Run:
     """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
+    from scaler.engine import scale
     from scaler.read.workshop import Wanted, load
-    from scaler.rules.batch import scale
 
     workshop, problems = load(files, Wanted(tuple(batches), recipe, mould))
     run = scale(workshop)

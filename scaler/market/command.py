@@ -30,7 +30,7 @@ def market_run(files: Sequence[Path], say: Callable[[str], None]) -> MarketRun:
 
     workshop, problems = load(files)
     if problems:
-        from scaler.rules.batch import scale
+        from scaler.engine import scale
 
         # Problems that only the arithmetic shows are named together with those of reading.
         run = scale(workshop)
@@ -45,11 +45,11 @@ def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) ->
         scaler.output.NotReplaced: one of the two exists and is not ours to replace, or is open elsewhere.
     """
     from scaler.market.calendar_file import calendar
-    from scaler.write.market import finished_market
+    from scaler.write.market import finished
 
     beside = path.with_suffix(".ics")
     _refuse_foreign(beside, force)
-    save(finished_market(found.run), path, force, files)
+    save(finished(found.run), path, force, files)
     put(calendar(found.run), beside)
     return beside
 

@@ -73,6 +73,15 @@ def superfat_worst_negative(superfat_low: Number) -> Truth:
     return exceeds(0, superfat_low)
 
 
+@BATCHES.rule(
+    "made_past", LOOK, "make_date", "The make date of this batch has passed.",
+    "Correct Make date; for a market run set First make day on Costs, or move the market day.", channel="day_doubt",
+)  # fmt: skip
+def made_past(make_date: Number, worked_out_on: Number) -> Truth:
+    """Whether the batch would have to be made before the day it is worked out. [d] [d] -> [-]."""
+    return all_of(given(make_date), exceeds(worked_out_on, default_to(make_date, worked_out_on)))
+
+
 @BATCHES.rule("bar_odd", LOOK, "mould", "A bar weighs {bar_fresh_g:0} g.", "Check the mould's sizes, Unit and Bar cut.", channel="bar_doubt")
 def bar_odd(bar_fresh_g: Number, bar_heaviest: Number, bar_lightest: Number) -> Truth:
     """Whether a bar is heavier or lighter than bars are. [g] [g] [g] -> [-]; our own rule."""

@@ -26,7 +26,17 @@ from scaler.model.schema import (
     columns,
 )
 from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
-from scaler.write.layout import FIRST_ROW, FOOT, HEADER_ROW, HINT_ROW, SPARE_COLUMNS, TITLE_ROW, block_name, letters, quoted
+from scaler.write.layout import (
+    FIRST_ROW,
+    FOOT,
+    HEADER_ROW,
+    HINT_ROW,
+    SPARE_COLUMNS,
+    TITLE_ROW,
+    block_name,
+    letters,
+    quoted,
+)
 
 SPARE_ROWS = 200
 """Rows below the last record of a template that have drop-downs too."""

@@ -89,6 +89,16 @@ def block_name(table: str) -> str:
     return f"in_{table}"
 
 
+SHOPPING_FIRST = 7
+"""The row of the first pack on the shopping list."""
+
+
+def shopping_row(tables: Tables, index: int) -> int:
+    """Return the row of a pack on the shopping list: those bought, two rows, then the others on offer."""
+    bought = sum(value > 0 for value in tables.column("packs", "packs_to_buy"))
+    return SHOPPING_FIRST + index + (2 if index >= bought else 0)
+
+
 @dataclass(frozen=True)
 class Stand:
     """Where a table stands: its sheet and rows (1, 2, ...), and its columns in order.

@@ -22,6 +22,7 @@ from scaler.write.layout import (
     block_name,
     heading,
     letters,
+    shopping_row,
 )
 from scaler.write.said import write_said
 
@@ -156,7 +157,11 @@ def _write_given(
             book.live(page, row, number, pattern.replace("{r}", str(row)), "" if value is None else value)
         return
     for index, value in enumerate(values):
-        book.put(page, stand.first + index, number, value, Look())
+        if (table, name) == ("packs", "packs_to_buy"):
+            typed = f"='Shopping list'!$F${shopping_row(layout.tables, index)}"
+            book.live(page, stand.first + index, number, typed, value)
+        else:
+            book.put(page, stand.first + index, number, value, Look())
 
 
 def _write_rows(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand, number: int) -> None:
