@@ -198,9 +198,9 @@ def _work_out(
     from scaler.engine import scale
     from scaler.read.workshop import Wanted, load
 
-    workshop, problems = load(files, Wanted(tuple(batches), recipe, mould))
+    workshop = load(files, Wanted(tuple(batches), recipe, mould))
     run = scale(workshop)
-    problems = [*problems, *run.problems]
+    problems = list(run.problems)
     if need_batches and not workshop.batches and not problems:
         problems.append(_no_batches())
     if problems:

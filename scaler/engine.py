@@ -11,6 +11,7 @@ from scaler.market import tables as market_tables
 from scaler.model.problems import Place, Problem, Warning, meant
 from scaler.model.records import SHEETS, Workshop
 from scaler.model.schema import REFERENCE, Sheet, columns
+from scaler.read.workshop import in_reading_order
 from scaler.rules import batch
 from scaler.rules.published_defaults import facts_of
 from scaler.rules.results import Run
@@ -21,6 +22,8 @@ from scaler.validation.issues import Issue
 from scaler.validation.rule import REFUSE
 
 _KEYS = {sheet.key: sheet for sheet in SHEETS}
+_UNREAD = ("file_", "sheet_", "header_")
+"""Codes of problems that leave rows unread, so that nothing can be said of what hangs on them."""
 
 
 Given = Mapping[str, Mapping[str, Sequence[Any]]]
@@ -54,11 +57,12 @@ def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str,
 
     Args: as of `work_out`.
     """
-    if workshop.problems:
+    if any(problem.code.startswith(_UNREAD) for problem in workshop.problems):
         return Run(workshop, Tables(), (), (), workshop.problems)
     run = work_out(workshop, market, lengths)
-    if run.problems:
-        return run
+    if run.problems or workshop.problems:
+        every = sorted({*workshop.problems, *run.problems}, key=in_reading_order)
+        return Run(workshop, run.tables, run.facts, (), tuple(every))
     made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in range(len(workshop.batches)))
     return Run(workshop, run.tables, run.facts, made, ())
 
@@ -70,9 +74,25 @@ def problems_of(workshop: Workshop, tables: Tables) -> list[Problem]:
     """Return every refusal at the cell where it is mended; of several in one cell the first."""
     found: dict[Place, Problem] = {}
     for issue in issues.speaking(tables, [rule for rule in issues.RULES if rule.level == REFUSE]):
-        problem = _problem(workshop, tables, issue)
-        found.setdefault(problem.place, problem)
+        if not _said_by_the_reader(workshop, issue):
+            problem = _problem(workshop, tables, issue)
+            found.setdefault(problem.place, problem)
     return list(found.values())
+
+
+def _said_by_the_reader(workshop: Workshop, issue: Issue) -> bool:
+    """Return whether the reader has named the cell, or the name that is missed may stand in a cell it could not read."""
+    if issue.rule.code == "cell_unread":
+        return True
+    if issue.rule.code != "name_unknown":
+        return False
+    column = columns(_KEYS[issue.rule.table].record)[issue.rule.at]
+    field = column.refers.lower()
+    return any(field in item.unread for item in getattr(workshop, _NAMED[column.refers]))
+
+
+_NAMED = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}
+"""Where the names stand that a column refers to."""
 
 
 def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
@@ -108,8 +128,7 @@ def _suggestion(workshop: Workshop, sheet: Sheet, name: str, row: dict[str, Any]
     column = columns(sheet.record)[name]
     if column.kind != REFERENCE:
         return ""
-    named = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}[column.refers]
-    known = [getattr(item, column.refers.lower()) or "" for item in getattr(workshop, named)]
+    known = [getattr(item, column.refers.lower()) or "" for item in getattr(workshop, _NAMED[column.refers])]
     return meant(str(row[name]), known)
 
 

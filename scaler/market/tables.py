@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
 from scaler.model.records import MARKET, ON_HAND, Batch, Workshop
-from scaler.planning.plan import Plan
-from scaler.planning.problem import Task, unmould_days
 from scaler.rules.results import Run
 from scaler.rules.sheets import serial, start_sheets
+
+if TYPE_CHECKING:
+    from scaler.planning.plan import Plan
+    from scaler.planning.problem import Task
 
 SHARES_SOLD = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Shares of the bars sold that the Money tab shows; they stand in cells."""
@@ -94,4 +96,6 @@ def _dates_of(run: Run, task: Task, batch: Batch) -> tuple[float, ...]:
     made = serial(batch.make_date) or 0.0
     recipe = next(row for row, item in enumerate(run.workshop.recipes) if item.recipe == batch.recipe)
     cure = next(wish.cure for wish in task.wishes if wish.recipe == recipe)
+    from scaler.planning.problem import unmould_days
+
     return made, made + unmould_days(run), made + cure

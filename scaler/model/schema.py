@@ -28,6 +28,10 @@ NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY =
 )
 
 
+FOOT = "Rows above this line are read."
+"""What stands in the first column under the rows of an input sheet of a finished workbook."""
+
+
 @dataclass(frozen=True)
 class Column:
     """One column of an input sheet.
@@ -83,10 +87,11 @@ class Where:
 
 @dataclass(frozen=True, kw_only=True)
 class Record:
-    """One row of an input sheet: its fields, where it stands, and its cells of columns unknown to us."""
+    """One row of an input sheet: its fields, where it stands, cells of columns unknown to us, fields that could not be read."""
 
     where: Where = field(default_factory=Where, compare=False, repr=False)
     extra: Mapping[str, object] = field(default_factory=dict, compare=False, repr=False)
+    unread: tuple[str, ...] = field(default=(), compare=False, repr=False)
 
 
 def column(header: str, kind: str, help: str, **options: Any) -> Any:

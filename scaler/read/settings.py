@@ -39,9 +39,11 @@ def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine,
     given: dict[str, SettingLine] = {}
     problems: list[Problem] = []
     if raw:
-        table, problems = read_table(COSTS, raw)
+        records, problems = read_table(COSTS, raw)
         by_key = {_key(item.name): name for name, item in declared.items()}
-        for line in table.records:
+        for line in records:
+            if not line.setting:
+                continue
             name = by_key.get(_key(line.setting), "")
             if not name or name in given:
                 problems.append(_again(line, given[name]) if name else _unknown(line, declared))
@@ -81,7 +83,7 @@ def _read_line(line: SettingLine, name: str, item: Setting, raw: RawSheet) -> tu
     line = replace(line, setting=item.name, meaning=line.meaning or item.help)
     value, problem = _value(line, item, raw)
     problem = problem or _value_problem(line, name, value)
-    line = replace(line, value=None if problem else _tidy(name, value))
+    line = replace(line, value=None if problem else _tidy(name, value), unread=("value",) if problem else ())
     unit, unit_problem = _unit(line, item)
     return replace(line, unit=unit), [found for found in (problem, unit_problem) if found]
 

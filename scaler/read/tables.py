@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from scaler.model.problems import Place, Problem, nearest
-from scaler.model.schema import ANY, Column, Record, Sheet, Where, columns
-from scaler.read.cells import blank, expected, listed, plain_text, read_cell
+from scaler.model.schema import FOOT, Column, Sheet, Where, columns
+from scaler.read.cells import blank, listed, plain_text, read_cell
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.numbers import clean_text
 
@@ -16,46 +15,6 @@ LAST_HEADER_ROW = 20
 
 Cells = Mapping[int, RawCell]
 """The filled cells of one row, by the number of their column."""
-
-
-@dataclass
-class Table:
-    """What a sheet gave.
-
-    Attributes:
-        records: the rows that are whole as far as was looked.
-        broken: what could be read of each other row, by field name.
-        whole: whether the rows were found at all; nothing can be said to be missing from a sheet that was not.
-        free: the cell under the last row, where a row would be added.
-    """
-
-    records: list[Any] = field(default_factory=list)
-    broken: list[Mapping[str, Any]] = field(default_factory=list)
-    whole: bool = True
-    free: Place = field(default_factory=Place)
-
-    def set_aside(self, record: Record) -> None:
-        """Count a record among the broken rows."""
-        self.records = [other for other in self.records if other is not record]
-        self.broken.append(vars(record))
-
-    def names(self, name: str) -> dict[str, str]:
-        """Return the values of a field of the whole rows by how they compare, which is without case."""
-        return {getattr(record, name).casefold(): getattr(record, name) for record in self.records}
-
-    def broken_names(self, name: str) -> set[str | None]:
-        """Return the values of a field of the broken rows as they compare, None among them when one is not known."""
-        return {row[name].casefold() if row.get(name) is not None else None for row in self.broken}
-
-    def all_names(self, name: str) -> set[str]:
-        """Return the values of a field of all rows, whole or broken, as they compare."""
-        return {*self.names(name), *(text for text in self.broken_names(name) if text is not None)}
-
-    def in_doubt(self, name: str, known: set[str]) -> set[str]:
-        """Return those of the known names that a broken or unread row may be about: all, when it does not say."""
-        said = self.broken_names(name)
-        sure = self.whole and said <= known
-        return {text for text in said if text is not None} if sure else known
 
 
 def letter_of(number: int) -> str:
@@ -80,33 +39,30 @@ def rows_of(raw: RawSheet) -> dict[int, dict[int, RawCell]]:
     return rows
 
 
-def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, list[Problem]]:
-    """Return the records of a sheet and all its problems."""
+def read_table(sheet: Sheet, raw: RawSheet) -> tuple[list[Any], list[Problem]]:
+    """Return the records of a sheet, also those with cells that could not be read, and all its problems."""
     declared = columns(sheet.record)
     rows = rows_of(raw)
     header_row, problems = _header_row(raw, rows, declared)
     if problems:
-        return Table(whole=False), problems
+        return [], problems
     found = _known(rows[header_row], declared)
     others = _unknown(rows[header_row], set(found.values()))
     letters = {name: letter_of(number) for name, number in found.items()}
-    table = Table()
-    last = header_row
+    records = []
     for row, cells in rows.items():
+        if row > header_row and any(cell.value == FOOT for cell in cells.values()):
+            break
         known = {name: cells[number] for name, number in found.items() if number in cells}
         if row <= header_row or not known:
             continue
-        last = row
         where = Where(raw.file, raw.name, row, letters)
         values, faults = _read_row(declared, known, where)
         problems += faults
         extra = {header: _carried(cells[number]) for header, number in others.items() if number in cells}
-        if faults:
-            table.broken.append(values)
-        else:
-            table.records.append(sheet.record(**values, where=where, extra=extra))
-    table.free = Where(raw.file, raw.name, last + 1, letters).place()
-    return table, problems
+        unread = tuple(name for name in known if name not in values)
+        records.append(sheet.record(**values, where=where, extra=extra, unread=unread))
+    return records, problems
 
 
 # --- headers ---
@@ -221,7 +177,4 @@ def _read_row(
                 problems.append(problem)
             else:
                 values[name] = value
-        elif column.required and column.kind != ANY:
-            do = f"Fill {column.header}, or clear the row if it is not needed."
-            problems.append(Problem(where.place(name), "cell_blank", "a blank cell", expected(column), do))
     return values, problems

@@ -70,9 +70,9 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
     ]
     alkalis = tuple(_alkali(row, name) for name in ("first", "second") if row[f"{name}_at"])
     return Batch(
-        batch=record.batch or str(index + 1),
-        recipe=record.recipe,
-        mould=record.mould,
+        batch=row["batch_name"],
+        recipe=recipe["recipe"],
+        mould=tables.column("moulds", "mould")[int(row["mould_at"]) - 1],
         moulds_filled=row["filled_moulds"],
         make_date=record.make_date,
         ready_date=day_of(row["ready_day"]),

@@ -121,7 +121,8 @@ def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str], length
             length = lengths.get(sheet.key, len(records) + SPARE.get(sheet.key, 0))
             held: dict[str, list[Any]] = {"place": [float(row + 1) for row in range(length)]}
             for name in typed(sheet):
-                values = [cell_value(getattr(item, name.removesuffix(TYPED))) for item in records]
+                field = name.removesuffix(TYPED)
+                values = [UNREAD if field in item.unread else cell_value(getattr(item, field)) for item in records]
                 held[name] = values + [None] * (length - len(records))
             tables.start(sheet.key, length, held)
             _describe(tables, sheet)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from scaler.formula.helpers import (
     Column,
     Number,
+    Text,
     Truth,
     all_of,
     any_of,
+    count_where,
     default_to,
     exceeds,
     given,
@@ -27,6 +29,12 @@ _PRACTICE = "common practice, no source"
 def moulds_broken(moulds_filled: Number) -> Truth:
     """Whether Moulds filled is no whole number. [-] -> [-]."""
     return broken(moulds_filled)
+
+
+@ENTRIES.rule("name_twice", REFUSE, "batch", "There is more than one batch {batch_name}.", "Rename one of them.", channel="entry")
+def batch_twice(batch_name: Text, batches_batch_name: Column) -> Truth:
+    """Whether another batch has the name too. -> [-]."""
+    return count_where(batches_batch_name, batch_name) > 1
 
 
 @BATCHES.rule(

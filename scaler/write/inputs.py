@@ -13,6 +13,7 @@ from scaler.model.records import SHEETS, Workshop, setting_declared
 from scaler.model.schema import (
     CHOICE,
     DATE,
+    FOOT,
     NUMBER,
     PERCENT,
     REFERENCE,
@@ -28,7 +29,6 @@ from scaler.model.schema import (
 from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
 from scaler.write.layout import (
     FIRST_ROW,
-    FOOT,
     HEADER_ROW,
     HINT_ROW,
     SPARE_COLUMNS,

@@ -21,9 +21,6 @@ TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 SPARE_COLUMNS = 8
 """Columns of the block of an input sheet to the right of what is written."""
 
-FOOT = "Rows above this line are read."
-"""What stands in the first column under the spare rows of an input sheet."""
-
 _SHEETS = {
     "WorkingsA": (
         "constants", "rules", "words", "units", "coverage", "naohdensity", "kohdensity", "solutionheat",

@@ -7,13 +7,12 @@ from xlsxwriter.worksheet import Worksheet
 from scaler.formula.cells import text_of
 from scaler.formula.steps import Step
 from scaler.model.records import COSTS
-from scaler.model.schema import CHOICE, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns
+from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, Book, Look
 from scaler.write.layout import (
     FIRST_ROW,
-    FOOT,
     HEADER_ROW,
     IN_BLOCK,
     WORKINGS,
