@@ -42,7 +42,7 @@ def load(*paths: str | Path, recipe: str = "", mould: str = "", today: date | No
 
 def scale(workshop: Workshop) -> Run:
     """Return every batch worked out: weights in g, volumes in mL, shares as fractions, money as on the sheets."""
-    from scaler.rules.batch import scale as work_out
+    from scaler.engine import scale as work_out
 
     return work_out(workshop)
 

@@ -196,7 +196,7 @@ def _work_out(
 ) -> Run:
     """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
     from scaler.read.workshop import Wanted, load
-    from scaler.rules.batch import scale
+    from scaler.engine import scale
 
     workshop, problems = load(files, Wanted(tuple(batches), recipe, mould))
     run = scale(workshop)

@@ -10,7 +10,7 @@ from opened import Whole
 
 import scaler
 from scaler.demo import FILES, shipped
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.results import Run
 from scaler.write.finished import finished
 

@@ -18,7 +18,7 @@ from scaler.model.records import (
     Workshop,
     setting_declared,
 )
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.results import Batch as Made
 from scaler.rules.results import Run
 

@@ -30,7 +30,7 @@ def market_run(files: Sequence[Path], say: Callable[[str], None]) -> MarketRun:
 
     workshop, problems = load(files)
     if problems:
-        from scaler.rules.batch import scale
+        from scaler.engine import scale
 
         # Problems that only the arithmetic shows are named together with those of reading.
         run = scale(workshop)

@@ -7,7 +7,7 @@ Nothing in this package raises at a maker. Every stage returns what it could mak
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 
@@ -55,13 +55,30 @@ class Warning:
 
 
 def nearest(word: str, known: Iterable[str], most: int = 3) -> list[str]:
-    """Return the known words most like this one, best first; an empty list when none is near.
+    """Return the known words that may be this one misspelt, best first; an empty list when none may.
 
-    >>> nearest("olive oyl", ["Olive oil", "Palm oil", "Water"])
-    ['Olive oil']
+    Names are compared word by word: most letters of two that share "fat" or "oil" may be alike and the things are not.
+
+    >>> nearest("olive oyl", ["Olive oil", "Palm oil", "Water"]), nearest("Duck fat", ["Hard fat"])
+    (['Olive oil'], [])
     """
     spelled = {name.casefold(): name for name in known}
-    return [spelled[match] for match in difflib.get_close_matches(word.casefold(), spelled, most, 0.6)]
+    near = difflib.get_close_matches(word.casefold(), spelled, 10, 0.6)
+    return [spelled[match] for match in near if _may_be(word.casefold().split(), match.split())][:most]
+
+
+def _may_be(words: Sequence[str], others: Sequence[str]) -> bool:
+    """Return whether each word of the shorter name has one in the other that it may be."""
+    if "".join(words) == "".join(others):
+        return True
+    shorter, longer = sorted((words, others), key=len)
+    if len(longer) - len(shorter) > 1:
+        return False
+    return all(any(_alike(word, other) for other in longer) for word in shorter)
+
+
+def _alike(word: str, other: str) -> bool:
+    return word[:1] == other[:1] and difflib.SequenceMatcher(None, word, other).ratio() >= 0.6
 
 
 def meant(word: str, known: Iterable[str]) -> str:
@@ -77,8 +94,8 @@ def meant(word: str, known: Iterable[str]) -> str:
 def say(problem: Problem) -> str:
     """Return the problem as the lines a maker reads.
 
-    >>> print(say(Problem(Place("oils.xlsx", "Prices", "C4"), "unit_unknown", "'kilo'", "a unit", "Write kg.")))
-    oils.xlsx, sheet Prices, cell C4: found 'kilo', expected a unit. Write kg.
+    >>> print(say(Problem(Place("oils.xlsx", "Prices", "C4"), "unit_unknown", "'kilo'", "a unit", "Write kg.", "'kilo' is no unit.")))
+    oils.xlsx, sheet Prices, cell C4: 'kilo' is no unit. Write kg.
     """
     place = problem.place
     parts = [place.file]
@@ -87,7 +104,7 @@ def say(problem: Problem) -> str:
     if place.cell:
         parts.append(f"cell {place.cell}")
     where = ", ".join(part for part in parts if part)
-    text = problem.says or f"found {problem.found}, expected {problem.expected}."
+    text = problem.says or f"{problem.found[:1].upper()}{problem.found[1:]}: it should be {problem.expected}."
     return " ".join(part for part in (f"{where}:" if where else "", text, problem.do) if part)
 
 

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+import difflib
 import os.path
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from scaler.model.problems import Place, Problem, meant, nearest
+from scaler.model import words
+from scaler.model.problems import NOTE, Place, Problem, Warning, meant
 from scaler.model.records import BATCHES, COSTS, MOULDS, RECIPES, SHEETS, Batch, Workshop
-from scaler.model.schema import Sheet
+from scaler.model.schema import Sheet, key_of
 from scaler.read.cells import listed
 from scaler.read.files import RawBook, RawSheet, read_book
+from scaler.read.headers import NEAR, Doubt
 from scaler.read.links import Tables, link, once
 from scaler.read.numbers import clean_text
 from scaler.read.settings import read_settings
 from scaler.read.tables import Table, read_table
 
-_KNOWN = {sheet.name.casefold(): sheet for sheet in SHEETS}
+_KNOWN = {key_of(sheet.name): sheet for sheet in SHEETS}
+_ALSO = {key_of(word): sheet for sheet in SHEETS for word in words.split(words.TABS.get(sheet.key, ""))}
 
 RawSheets = dict[str, list[RawSheet]]
 """Raw sheets by key."""
@@ -50,20 +54,25 @@ def load(
     raw, doubled = _by_name(books)
     problems += doubled
     unread = any(problem.code.startswith("file_") for problem in problems)
+    near, doubts = _own_sheets(raw, books)
+    problems += near
     if not unread:
-        problems += _missing_sheets(raw, books)
+        problems += _missing_sheets(raw, books, {problem.expected for problem in near})
     tables: Tables = {}
     for sheet in SHEETS:
         if sheet is not COSTS:
             tables[sheet.key], faults = _read_sheets(sheet, raw.get(sheet.key, []), unread)
             problems += faults
-    costs, faults = read_settings(next(iter(raw.get(COSTS.key, [])), None), today or date.today())
+            doubts += tables[sheet.key].doubts
+    costs, faults, asked = read_settings(next(iter(raw.get(COSTS.key, [])), None), today or date.today())
     problems += faults
+    doubts += asked
     problems += _number_batches(tables, wanted)
     problems += link(tables)
     problems += _choose_batches(tables, wanted)
     records = {key: tuple(table.records) for key, table in tables.items()}
-    return Workshop(**records, costs=costs, sheets=tuple(raw)), sorted(set(problems), key=_in_reading_order)
+    workshop = Workshop(**records, costs=costs, sheets=tuple(raw), doubts=tuple(dict.fromkeys(doubts)))
+    return workshop, sorted(set(problems), key=_in_reading_order)
 
 
 def _in_reading_order(problem: Problem) -> tuple[object, ...]:
@@ -79,41 +88,75 @@ def _in_reading_order(problem: Problem) -> tuple[object, ...]:
 def _read_books(paths: Sequence[Path | str]) -> tuple[list[RawBook], list[Problem]]:
     books, problems = [], []
     for path in {os.path.abspath(path): Path(path) for path in paths}.values():
-        book, faults = read_book(path, lambda name: clean_text(name).casefold() in _KNOWN)
+        book, faults = read_book(path, lambda name: _sheet_of(name) is not None)
         problems += faults
         books += [book] if book else []
     return books, problems
 
 
-def _by_name(books: Iterable[RawBook]) -> tuple[RawSheets, list[Problem]]:
+def _sheet_of(name: str) -> Sheet | None:
+    """Return the input sheet that a tab is by its name, in our words or another."""
+    return _KNOWN.get(key_of(name)) or _ALSO.get(key_of(name))
+
+
+def _by_name(books: Sequence[RawBook]) -> tuple[RawSheets, list[Problem]]:
+    """Return the raw sheets by key; a tab in another word counts only where none has our own."""
+    ours = {key_of(sheet.name) for book in books for sheet in book.sheets}
     raw: RawSheets = {}
     problems = []
     for found in (sheet for book in books for sheet in book.sheets):
-        sheet = _KNOWN[clean_text(found.name).casefold()]
+        sheet = _sheet_of(found.name)
+        if sheet is None or (key_of(found.name) not in _KNOWN and key_of(sheet.name) in ours):
+            continue
         held = raw.setdefault(sheet.key, [])
         if held and not sheet.many_files:
-            do = f"Sheet '{held[0].name}' of {held[0].file} is the same: delete or rename one of the two."
+            where = f"'{held[0].name}' of {held[0].file}"
+            says, do = f"This is a second sheet {sheet.name}: {where} is the same.", "Delete or rename one of the two."
             place = Place(found.file, found.name)
-            problems.append(Problem(place, "sheet_twice", f"sheet {sheet.name} a second time", "each sheet once", do))
+            found_words = f"sheet {sheet.name} a second time"
+            problems.append(Problem(place, "sheet_twice", found_words, "each sheet once", do, says))
         held.append(found)
     return raw, problems
 
 
-def _missing_sheets(raw: RawSheets, books: Sequence[RawBook]) -> list[Problem]:
-    return [_missing_sheet(sheet, books) for sheet in SHEETS if not sheet.optional and sheet.key not in raw]
+def _own_sheets(raw: RawSheets, books: Sequence[RawBook]) -> tuple[list[Problem], list[Doubt]]:
+    """Return a problem for each tab that is nearly one of ours that is not there, and name the maker's own tabs."""
+    taken = {(sheet.file, sheet.name) for held in raw.values() for sheet in held}
+    problems: list[Problem] = []
+    doubts: list[Doubt] = []
+    for book in books:
+        unused = [sheet.name for sheet in book.sheets if (book.file, sheet.name) not in taken and sheet.cells]
+        for name in (*book.own, *unused):
+            place, near = (
+                Place(book.file, name),
+                [sheet for sheet in SHEETS if sheet.key not in raw and _near(name, sheet)],
+            )
+            if near:
+                says, do = f"{name} is no sheet that scaler reads.", f"Did you mean {near[0].name}? Then rename it."
+                do += " If it is your own, give it another name."
+                problems.append(Problem(place, "sheet_unclear", f"sheet {name}", near[0].name, do, says))
+            else:
+                doubts.append((place, Warning("not_read", f"Sheet {name} is your own: it is not read.", NOTE)))
+    return problems, doubts
 
 
-def _missing_sheet(sheet: Sheet, books: Sequence[RawBook]) -> Problem:
-    """Return the problem at the sheet whose name is nearly right, else at the files."""
-    others = {name: book.file for book in books for name in book.names if clean_text(name).casefold() not in _KNOWN}
-    found, expected = f"no sheet {sheet.name}", f"a sheet named {sheet.name}"
-    for near in nearest(sheet.name, others, 1):
-        do = f"Is '{near}' meant? Then rename it {sheet.name}."
-        return Problem(Place(others[near], near), "sheet_missing", found, expected, do)
+def _near(name: str, sheet: Sheet) -> bool:
+    return difflib.SequenceMatcher(None, key_of(name), key_of(sheet.name)).ratio() >= NEAR
+
+
+def _missing_sheets(raw: RawSheets, books: Sequence[RawBook], near: set[str]) -> list[Problem]:
+    """Return a problem for each sheet that must be there and is not, but for one whose name is nearly there."""
     names = tuple(dict.fromkeys(name for book in books for name in book.names))
-    do = f"Give the workbook that has it, too; here are only {', '.join(names)}." if names else "Give a workbook."
     files = ", ".join(dict.fromkeys(book.file for book in books))
-    return Problem(Place(files, sheet.name), "sheet_missing", found, expected, do)
+    do = f"Give the workbook that has it, too; here are only {', '.join(names)}." if names else "Give a workbook."
+    return [
+        Problem(
+            Place(files, sheet.name), "sheet_missing", f"no sheet {sheet.name}", f"a sheet named {sheet.name}", do,
+            f"There is no sheet {sheet.name}.",
+        )
+        for sheet in SHEETS
+        if not sheet.optional and sheet.key not in raw and sheet.name not in near
+    ]  # fmt: skip
 
 
 def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet], unread: bool) -> tuple[Table, list[Problem]]:
@@ -127,6 +170,7 @@ def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet], unread: bool) -> tuple[T
         together.records += table.records
         together.broken += table.broken
         together.whole &= table.whole
+        together.doubts += table.doubts
         together.free = table.free
         problems += faults
     return together, problems
@@ -160,7 +204,8 @@ def _one_batch(tables: Tables, wanted: Wanted) -> list[Problem]:
         if name.casefold() not in known and table.whole and not {name.casefold(), None} & broken:
             do = meant(name, known.values()) or f"Write {listed(tuple(known.values()) or ('a name that is there',))}."
             found, expected = f"--{field} '{name}'", f"a name on sheet {sheet.name}"
-            problems.append(Problem(Place("", sheet.name), "name_unknown", found, expected, do))
+            says = f"--{field} is '{name}', and {sheet.name} has no such name."
+            problems.append(Problem(Place("", sheet.name), "name_unknown", found, expected, do, says))
     batch = Batch(batch="1", recipe=clean_text(wanted.recipe), mould=clean_text(wanted.mould))
     tables[BATCHES.key] = Table([] if problems else [batch])
     return problems
@@ -176,8 +221,7 @@ def _choose_batches(tables: Tables, wanted: Wanted) -> list[Problem]:
     for key, name in names.items():
         if key not in known and table.whole and not {key, None} & table.broken_names("batch"):
             do = meant(name, known.values()) or f"Write {listed(tuple(known.values()) or ('a batch that is there',))}."
-            problems.append(
-                Problem(Place("", BATCHES.name), "batch_unknown", f"--batch '{name}'", "the name of a batch", do)
-            )
+            found, says = f"--batch '{name}'", f"--batch is '{name}', and Batches has no such batch."
+            problems.append(Problem(Place("", BATCHES.name), "batch_unknown", found, "the name of a batch", do, says))
     table.records = [record for record in table.records if record.batch.casefold() in names]
     return problems

@@ -16,7 +16,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from scaler.model.problems import Problem, say
 from scaler.read.workshop import load
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.results import Run
 
 TODAY = date(2026, 11, 25)
