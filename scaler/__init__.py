@@ -9,7 +9,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -36,8 +35,7 @@ def load(*paths: str | Path, recipe: str = "", mould: str = "", today: date | No
     from scaler.read.workshop import Wanted
     from scaler.read.workshop import load as read
 
-    workshop, problems = read(paths, Wanted(recipe=recipe, mould=mould), today)
-    return replace(workshop, problems=tuple(problems))
+    return read(paths, Wanted(recipe=recipe, mould=mould), today)
 
 
 def scale(workshop: Workshop) -> Run:

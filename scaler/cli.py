@@ -195,12 +195,12 @@ def _work_out(
     files: Sequence[Path], batches: Sequence[str], recipe: str, mould: str, as_json: bool, need_batches: bool = True
 ) -> Run:
     """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
-    from scaler.read.workshop import Wanted, load
     from scaler.engine import scale
+    from scaler.read.workshop import Wanted, load
 
-    workshop, problems = load(files, Wanted(tuple(batches), recipe, mould))
+    workshop = load(files, Wanted(tuple(batches), recipe, mould))
     run = scale(workshop)
-    problems = [*problems, *run.problems]
+    problems = list(run.problems)
     if need_batches and not workshop.batches and not problems:
         problems.append(_no_batches())
     if problems:

@@ -2,52 +2,67 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from scaler.formula.steps import Step, Tables, evaluate
+from scaler.market import steps as market_steps
+from scaler.market import tables as market_tables
 from scaler.model.problems import Place, Problem, Warning, meant
 from scaler.model.records import SHEETS, Workshop
 from scaler.model.schema import REFERENCE, Sheet, columns
-from scaler.rules import batch, sheets
+from scaler.read.workshop import in_reading_order
+from scaler.rules import batch
 from scaler.rules.published_defaults import facts_of
 from scaler.rules.results import Run
 from scaler.rules.sheets import TYPED, typed
 from scaler.rules.tables import tables_of
-from scaler.validation import gates, issues
+from scaler.validation import issues, workings
 from scaler.validation.issues import Issue
 from scaler.validation.rule import REFUSE
 
 _KEYS = {sheet.key: sheet for sheet in SHEETS}
+_UNREAD = ("file_", "sheet_", "header_")
+"""Codes of problems that leave rows unread, so that nothing can be said of what hangs on them."""
+
+
+Given = Mapping[str, Mapping[str, Sequence[Any]]]
+"""What no formula gives of a market run: columns of choices and of what was planned for, by table."""
 
 
 def steps_of(tables: Tables) -> tuple[Step, ...]:
-    """Return every step of the tables that are there, in the order in which they may be worked out."""
-    ruled = gates.behind_gates(batch.STEPS)
-    every = (*sheets.STEPS, *ruled, *gates.STEPS, *issues.steps_of(tables))
-    return tuple(step for step in every if step.table in tables.columns)
+    """Return every step of the tables that are there."""
+    return workings.steps_of(tables, market_steps.STEPS if "sold" in tables.columns else ())
 
 
-def work_out(workshop: Workshop, extra: Sequence[Step] = ()) -> Run:
-    """Return the run of a workshop with its tables filled, its problems found, and no batches yet."""
-    facts = tuple(facts_of(item)[0] for item in workshop.ingredients)
-    tables = tables_of(workshop, facts)
-    issues.start(tables)
-    evaluate((*steps_of(tables), *extra), tables)
-    return Run(workshop, tables, facts, (), tuple(problems_of(workshop, tables)))
-
-
-def scale(workshop: Workshop) -> Run:
-    """Return every batch of the workshop worked out, with every problem that stops the job.
+def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[str, int] | None = None) -> Run:
+    """Return the run of a workshop with its tables filled and its problems found, and no batches yet.
 
     Args:
         workshop: records as `load` returns them, or made by hand.
+        market: what a plan gives the tables of a market run; None for a run of batches alone.
+        lengths: rows of each sheet's table, spare ones counted; None for the usual.
     """
-    if workshop.problems:
+    facts = tuple(facts_of(item) for item in workshop.ingredients)
+    tables = tables_of(workshop, facts, lengths or {})
+    if market is not None:
+        market_tables.start(tables, workshop, market)
+    issues.start(tables)
+    evaluate(steps_of(tables), tables)
+    return Run(workshop, tables, facts, (), tuple(problems_of(workshop, tables)))
+
+
+def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str, int] | None = None) -> Run:
+    """Return every batch of the workshop worked out, with every problem that stops the job.
+
+    Args: as of `work_out`.
+    """
+    if any(problem.code.startswith(_UNREAD) for problem in workshop.problems):
         return Run(workshop, Tables(), (), (), workshop.problems)
-    run = work_out(workshop)
-    if run.problems:
-        return run
+    run = work_out(workshop, market, lengths)
+    if run.problems or workshop.problems:
+        every = sorted({*workshop.problems, *run.problems}, key=in_reading_order)
+        return Run(workshop, run.tables, run.facts, (), tuple(every))
     made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in range(len(workshop.batches)))
     return Run(workshop, run.tables, run.facts, made, ())
 
@@ -59,9 +74,25 @@ def problems_of(workshop: Workshop, tables: Tables) -> list[Problem]:
     """Return every refusal at the cell where it is mended; of several in one cell the first."""
     found: dict[Place, Problem] = {}
     for issue in issues.speaking(tables, [rule for rule in issues.RULES if rule.level == REFUSE]):
-        problem = _problem(workshop, tables, issue)
-        found.setdefault(problem.place, problem)
+        if not _said_by_the_reader(workshop, issue):
+            problem = _problem(workshop, tables, issue)
+            found.setdefault(problem.place, problem)
     return list(found.values())
+
+
+def _said_by_the_reader(workshop: Workshop, issue: Issue) -> bool:
+    """Return whether the reader has named the cell, or the name that is missed may stand in a cell it could not read."""
+    if issue.rule.code == "cell_unread":
+        return True
+    if issue.rule.code != "name_unknown":
+        return False
+    column = columns(_KEYS[issue.rule.table].record)[issue.rule.at]
+    field = column.refers.lower()
+    return any(field in item.unread for item in getattr(workshop, _NAMED[column.refers]))
+
+
+_NAMED = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}
+"""Where the names stand that a column refers to."""
 
 
 def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
@@ -97,8 +128,7 @@ def _suggestion(workshop: Workshop, sheet: Sheet, name: str, row: dict[str, Any]
     column = columns(sheet.record)[name]
     if column.kind != REFERENCE:
         return ""
-    named = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}[column.refers]
-    known = [getattr(item, column.refers.lower()) or "" for item in getattr(workshop, named)]
+    known = [getattr(item, column.refers.lower()) or "" for item in getattr(workshop, _NAMED[column.refers])]
     return meant(str(row[name]), known)
 
 

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from scaler.model.problems import Problem, say, to_json
 from scaler.model.units import factor
 from scaler.rules.results import Batch, Run
-from scaler.rules.safety import percent
 
 if TYPE_CHECKING:
     from scaler.verify import Report
@@ -75,7 +74,7 @@ def findings(run: Run) -> Iterator[str]:
         yield "To think about:"
     for batch in run.batches:
         for warning in batch.warnings:
-            yield from wrapped(f"  ! {batch.batch}: {warning.text}", "    ")
+            yield from wrapped(f"  {warning.level}: {batch.batch}: {warning.text}", "    ")
 
 
 def verdict(report: Report, file: str) -> Iterator[str]:
@@ -120,6 +119,15 @@ def problem_lines(problems: Sequence[Problem]) -> Iterator[str]:
         yield from wrapped(f"- {say(problem)}")
 
 
+def percent(value: float, digits: int = 1) -> str:
+    """Return a fraction as words.
+
+    >>> percent(0.0523)
+    '5.2 %'
+    """
+    return f"{value * 100:.{digits}f} %"
+
+
 @dataclass(frozen=True)
 class _Shown:
     """How the terminal shows weights and money: the workbook's Display units and Currency."""
@@ -148,8 +156,8 @@ def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
         yield from wrapped(f"  ALKALI {alkali.ingredient}: weigh {shown.weigh(alkali.weigh_g)}", "    ")
     low, high = batch.superfat_likely
     yield (
-        f"  superfat {percent(batch.superfat)}: most likely {percent(low)} to {percent(high)}, "
-        f"worst case {percent(batch.superfat_low)}"
+        f"  superfat {percent(batch.superfat)}: likely {percent(low)} to {percent(high)}, "
+        f"at worst {percent(batch.superfat_low)}"
     )
     ready = f"   ready {batch.ready_date}" if batch.ready_date else ""
     yield from wrapped(
@@ -158,7 +166,7 @@ def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
         "    ",
     )
     for warning in batch.warnings:
-        yield from wrapped(f"  ! {warning.text}", "    ")
+        yield from wrapped(f"  {warning.level}: {warning.text}", "    ")
 
 
 def wrapped(text: str, hanging: str = "  ") -> Iterator[str]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from scaler.engine import scale
 from scaler.market.stored_plan import PlanLost, kept
 from scaler.model.problems import Place, Problem
 from scaler.model.records import SHEETS
@@ -15,7 +16,6 @@ from scaler.output import is_ours
 from scaler.read.files import read_book
 from scaler.read.formulas import StoredCell, differing, read_cells, stored
 from scaler.read.workshop import load
-from scaler.rules.batch import scale
 from scaler.rules.results import Run
 from scaler.write.finished import finished
 from scaler.write.layout import HEADER_ROW

@@ -8,7 +8,7 @@ import pytest
 from workshops import grams, koh, made, naoh, oil, part, refused, shop, table, thing
 
 from scaler.model.records import Mould
-from scaler.rules.batch import scale
+from scaler.engine import scale
 
 NAOH_PER_KOH = 39.99712 / 56.10565  # molar masses, IUPAC standard atomic weights
 

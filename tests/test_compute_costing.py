@@ -11,7 +11,7 @@ from workshops import grams, koh, made, naoh, oil, pack, part, refused, shop, ta
 
 from scaler.model.records import Mould, Price
 from scaler.rules import costing
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.results import Batch
 
 

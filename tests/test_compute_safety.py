@@ -12,7 +12,7 @@ import pytest
 from workshops import LITRE, TODAY, koh, made, naoh, oil, pack, part, refused, shop, table, thing, warned, with_superfat
 
 from scaler.model.records import Mould, Workshop
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.safety import REFUSE, RULES
 
 SURE = oil("fat", 190.0, sap_low=190.0, sap_high=190.0)

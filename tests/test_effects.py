@@ -12,7 +12,7 @@ from test_certainty import EACH, MOLAR_MASS, WORKSHOPS, counts, division, purity
 from workshops import made, naoh, oil, part, shop, table, thing, with_superfat
 
 from scaler.model.records import Mould, Workshop
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.results import Batch
 
 Values = dict[tuple[str, str], float]

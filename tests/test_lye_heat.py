@@ -11,7 +11,7 @@ from workshops import koh, made, naoh, oil, part, shop, table, thing
 
 from scaler.model.records import Ingredient
 from scaler.model.reference import lye_solution_heat
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.results import Batch, LyeHeat
 
 # g/mol, IUPAC standard atomic weights (molmass 2026.1.8, read).

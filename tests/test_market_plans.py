@@ -19,7 +19,7 @@ from scaler.market.report import market_object
 from scaler.market.run import MarketRun, work_out
 from scaler.model.records import Batch, Workshop
 from scaler.planning.buying import Offer
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.results import Batch as Made
 
 RUNS, BLOCKS = 300, 12

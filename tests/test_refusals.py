@@ -35,7 +35,7 @@ from scaler.model.schema import (
 )
 from scaler.read import cells
 from scaler.read.checks import LONGEST_CURE, LOWEST_PURITY, SHARES_WITHIN
-from scaler.rules.batch import scale
+from scaler.engine import scale
 from scaler.rules.results import Run
 from scaler.rules.sheets import serial
 from scaler.write.finished import finished, inputs

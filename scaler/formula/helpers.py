@@ -40,10 +40,10 @@ from scaler.formula.cells import (
 
 __all__ = [
     "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "all_of", "any_of", "arc_cosine", "at", "blank",
-    "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "find_name", "given", "larger", "largest_where",
-    "match", "nth_smallest", "nth_smallest_where", "opposite", "outside_at", "pi", "pick", "rank_among", "root", "round_down",
+    "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "figure", "find_name", "given", "joined", "larger", "largest_where",
+    "match", "nth_smallest", "nth_smallest_where", "opposite", "outside_at", "pi", "pick", "put_at", "rank_among", "repeated", "root", "round_down",
     "round_half_up", "round_up", "rounded", "row_below", "same", "scaled", "smaller", "smallest_filled", "smallest_where", "tag",
-    "text_of", "total", "total_where", "translated", "when",
+    "text_of", "total", "total_up_to", "total_where", "translated", "when",
 ]  # fmt: skip
 
 # --- choosing ---
@@ -209,6 +209,54 @@ def tag(first: Any, second: Any) -> Text:
     return "|".join(str(int(part)) if isinstance(part, float) else str(part) for part in (first, second))
 
 
+# --- words ---
+
+
+def joined(*parts: Any) -> Text:
+    """Return words one after the other.
+
+    >>> joined("Superfat ", "5", " %"), joined("Superfat ", Cell("A1")).text
+    ('Superfat 5 %', '"Superfat "&A1')
+    """
+    if written(*parts):
+        return Cell("&".join(operand(part, SUM) for part in parts), JOIN)
+    return "".join(str(part) for part in parts)
+
+
+def figure(value: Number, digits: Number) -> Text:
+    """Return a number as words show it, half up to some digits.
+
+    >>> figure(5.25, 1), figure(12.0, 1), figure(-0.01, 0), figure(Cell("A1"), 1).text
+    ('5.3', '12', '0', 'ROUND(A1,1)&""')
+    """
+    if written(value, digits):
+        return Cell(f'ROUND({literal(value)},{literal(digits)})&""', JOIN)
+    exact = Decimal(f"{value:.15g}").quantize(Decimal(1).scaleb(-int(digits)), ROUND_HALF_UP)
+    return f"{float(exact) + 0.0:.15g}"
+
+
+def repeated(word: str, times: Number) -> Text:
+    """Return a word so many times, none for fewer than one.
+
+    >>> repeated("-", 3.0), repeated("-", -1.0), repeated("-", Cell("A1")).text
+    ('---', '', 'REPT("-",MAX(A1,0))')
+    """
+    if written(times):
+        return call("REPT", word, call("MAX", times, 0))
+    return word * max(int(times), 0)
+
+
+def put_at(text: Text, place: Number, sign: str) -> Text:
+    """Return a text with the letter at a place (1, 2, ...) replaced.
+
+    >>> put_at("----", 2.0, "o"), put_at(Cell("A1"), Cell("B1"), "o").text
+    ('-o--', 'REPLACE(A1,B1,1,"o")')
+    """
+    if written(text, place):
+        return call("REPLACE", text, place, 1, sign)
+    return text[: int(place) - 1] + sign + text[int(place) :]
+
+
 # --- adding up ---
 
 
@@ -256,6 +304,21 @@ def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number
     if written(keys, key, orders, order):
         return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)}))")
     return sum(1 for held in places_of(keys, key) if is_number(orders[held]) and orders[held] <= order)
+
+
+def total_up_to(keys: Column, key: Any, orders: Column, order: Number, values: Column) -> Number:
+    """Return the sum of the values whose key is this one and that stand no later in the order.
+
+    >>> total_up_to([1, 1, 2], 1, [10.0, 20.0, 5.0], 10.0, [3.0, 4.0, 5.0])
+    3.0
+    >>> total_up_to(Range("A1:A9"), Cell("D1"), Range("B1:B9"), Cell("E1"), Range("C1:C9")).text
+    'SUMPRODUCT((A1:A9=D1)*(B1:B9<=E1),C1:C9)'
+    """
+    if written(keys, key, orders, order, values):
+        alike = f"({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)})"
+        return Cell(f"SUMPRODUCT({alike},{literal(values)})")
+    held = (place for place in places_of(keys, key) if is_number(orders[place]) and orders[place] <= order)
+    return math.fsum(values[place] for place in held if is_number(values[place]))
 
 
 def rank_among(keys: Column, key: Any, values: Column, value: Number, places: Column, place: Number) -> Number:

@@ -182,6 +182,9 @@ def in_order(steps: Sequence[Step], names: Names) -> tuple[Step, ...]:
         LookupError: a step reads what is not there, or itself by way of others.
     """
     makes = {(step.table, step.name): step for step in steps}
+    if len(makes) < len(steps):
+        twice = {key for key in makes if sum((step.table, step.name) == key for step in steps) > 1}
+        raise LookupError(f"two steps fill one column: {sorted(twice)}")
     ordered: dict[tuple[str, str], Step] = {}
     waiting: list[tuple[str, str]] = []
 

@@ -28,14 +28,7 @@ def market_run(files: Sequence[Path], say: Callable[[str], None]) -> MarketRun:
             say(f"{text} ...")
             said[0] = time.monotonic()
 
-    workshop, problems = load(files)
-    if problems:
-        from scaler.engine import scale
-
-        # Problems that only the arithmetic shows are named together with those of reading.
-        run = scale(workshop)
-        return MarketRun(run, None, None, (*problems, *run.problems))
-    return work_out(workshop, progress)
+    return work_out(load(files), progress)
 
 
 def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) -> Path:
@@ -45,11 +38,11 @@ def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) ->
         scaler.output.NotReplaced: one of the two exists and is not ours to replace, or is open elsewhere.
     """
     from scaler.market.calendar_file import calendar
-    from scaler.write.market import finished_market
+    from scaler.write.finished import finished
 
     beside = path.with_suffix(".ics")
     _refuse_foreign(beside, force)
-    save(finished_market(found.run), path, force, files)
+    save(finished(found.run), path, force, files)
     put(calendar(found.run), beside)
     return beside
 

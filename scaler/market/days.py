@@ -8,7 +8,7 @@ from scaler.market.conditional_sums import total_after, total_during
 
 DAYS = StepGroup("days")
 
-STAGES = (("made_on", "Make"), ("unmould_on", "Out of the mould, cut"), ("ready", "Can be sold"))
+STAGES = (("made_on", "Make"), ("unmould_on", "Out of the mould, cut"), ("ready_day", "Sell from"))
 """Days of a batch: its column, and what is done."""
 
 
@@ -52,9 +52,9 @@ def bars_out(planned_day: Number, batches_unmould_on: Column, batches_bars: Colu
 
 
 @DAYS.step("")
-def bars_ready(planned_day: Number, batches_ready: Column, batches_bars_to_sell: Column) -> Number:
+def bars_ready(planned_day: Number, batches_ready_day: Column, batches_bars_to_sell: Column) -> Number:
     """Bars fit to sell that are ready, not rounded. -> [-]."""
-    return total_where(batches_ready, planned_day, batches_bars_to_sell)
+    return total_where(batches_ready_day, planned_day, batches_bars_to_sell)
 
 
 @DAYS.step("")
@@ -65,11 +65,11 @@ def bars_needed(planned_day: Number, market_needed_by: Column, market_bars: Colu
 
 @DAYS.step("")
 def bars_curing(
-    planned_day: Number, batches_made_on: Column, batches_ready: Column, batches_bars: Column,
+    planned_day: Number, batches_made_on: Column, batches_ready_day: Column, batches_bars: Column,
     on_hand_ready_in_use: Column, on_hand_bars: Column,
 ) -> Number:  # fmt: skip
     """Bars on the curing shelf: made by the day and not ready, those on hand that still cure among them. -> [-]."""
-    made = total_during(batches_made_on, batches_ready, planned_day, batches_bars)
+    made = total_during(batches_made_on, batches_ready_day, planned_day, batches_bars)
     return made + total_after(on_hand_ready_in_use, planned_day, on_hand_bars)
 
 

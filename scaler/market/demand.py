@@ -9,9 +9,9 @@ from scaler.formula.helpers import (
     all_of,
     count_up_to,
     default_to,
+    find_name,
     given,
     larger,
-    match,
     pick,
     round_down,
     round_up,
@@ -56,12 +56,6 @@ def occupied_until(made_on: Number, unmould_on: Number) -> Number:
 
 
 @BATCHES.step("")
-def made_past(make_date: Number, worked_out_on: Number) -> Number:
-    """1 when the batch would have to be made before the day it was worked out. [d] [d] -> [-]; our own rule."""
-    return when(all_of(given(make_date), default_to(make_date, worked_out_on) < worked_out_on), 1, 0)
-
-
-@BATCHES.step("")
 def moulds_over(
     mould_at: Number, made_on: Number, batches_mould_at: Column, batches_made_on: Column,
     batches_occupied_until: Column, batches_filled_moulds: Column, moulds_owned_in_use: Column,
@@ -79,7 +73,7 @@ def moulds_over(
 @HELD.step("")
 def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
     """Row of the recipe on sheet Recipes. -> [-]."""
-    return match(recipe, recipes_recipe)
+    return find_name(recipe, recipes_recipe)
 
 
 @HELD.step("date")
@@ -91,6 +85,12 @@ def ready_in_use(ready_date: Number) -> Number:
 # --- table market: is each row's demand met, and what does it bring ---
 
 DEMAND.steps.append(Step("market", "recipe_at", "", recipe_at))
+
+
+@DEMAND.step("")
+def mould_at(mould: Text, moulds_mould: Column) -> Number:
+    """Row of the mould on sheet Moulds, 0 where any will do. -> [-]."""
+    return find_name(mould, moulds_mould)
 
 
 @DEMAND.step("")
@@ -122,10 +122,10 @@ def held_by_then(
 
 @DEMAND.step("")
 def made_by_then(
-    recipe_at: Number, needed_by: Number, batches_recipe_at: Column, batches_ready: Column, batches_bars_to_sell: Column
+    recipe_at: Number, needed_by: Number, batches_recipe_at: Column, batches_ready_day: Column, batches_bars_to_sell: Column
 ) -> Number:
     """Bars of the recipe made and ready by the day, rejects taken off, not rounded. -> [-]."""
-    return total_by(batches_recipe_at, recipe_at, batches_ready, needed_by, batches_bars_to_sell)
+    return total_by(batches_recipe_at, recipe_at, batches_ready_day, needed_by, batches_bars_to_sell)
 
 
 @DEMAND.step("")

@@ -69,7 +69,7 @@ def _batch(run: Run, place: int) -> dict[str, Any]:
         "moulds_filled": _whole(batch.moulds_filled),
         "make_date": _iso(row["made_on"]),
         "unmould_date": _iso(row["unmould_on"]),
-        "ready_date": _iso(row["ready"]),
+        "ready_date": _iso(row["ready_day"]),
         "bars": _whole(batch.bars),
     }
 

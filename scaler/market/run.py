@@ -6,8 +6,9 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from scaler.market.tables import fill
-from scaler.model.problems import Problem, Warning
+from scaler.engine import scale
+from scaler.market.tables import given
+from scaler.model.problems import Problem
 from scaler.model.records import Batch, Workshop
 from scaler.planning.feasibility import impossible, nothing_wanted, why_not
 from scaler.planning.plan import NoPlan, Plan, plan, priced
@@ -15,7 +16,6 @@ from scaler.planning.problem import Task, task_of
 from scaler.planning.remedies import any_plan, limited
 from scaler.planning.scheduling import Job
 from scaler.planning.solver import INFEASIBLE
-from scaler.rules.batch import scale
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of
 
@@ -61,7 +61,7 @@ def work_out(workshop: Workshop, progress: Progress = _silent) -> MarketRun:
     found = _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
     if isinstance(found, NoPlan):
         return MarketRun(base, task, None, (why_not(workshop, _to_be_made(task), progress),))
-    return finish(workshop, task, found, progress)
+    return finish(base, task, found, progress)
 
 
 def _planned(task: Task, progress: Progress) -> Plan | NoPlan:
@@ -93,31 +93,13 @@ def _to_be_made(task: Task) -> Task:
     return replace(task, wishes=tuple(wish for wish in task.wishes if task.of(wish)))
 
 
-def finish(workshop: Workshop, task: Task, found: Plan, progress: Progress = _silent) -> MarketRun:
+def finish(base: Run, task: Task, found: Plan, progress: Progress = _silent) -> MarketRun:
     """Return the run of a plan: its batches scaled and costed, its shopping, its days, its money."""
     progress("Working out the planned batches")
-    run = scale(replace(workshop, batches=planned(workshop, found.jobs)))
-    if run.problems:
-        return MarketRun(run, task, None, run.problems)
-    fill(run, task, found)
-    return MarketRun(_warned(run), task, found)
-
-
-def _warned(run: Run) -> Run:
-    """Return the run with a warning on each batch that would have to be made in the past."""
-    past = run.tables.column("batches", "made_past")
-    today = day_of(run.tables.one("costs", "worked_out_on"))
-    text = (
-        f"It would have to be made on {{}}, before today ({today}). Move the market day on Market, or set First make day "
-        "on Costs: then it is said which days cannot be met."
-    )
-    batches = tuple(
-        replace(batch, warnings=(*batch.warnings, Warning("made_past", text.format(batch.make_date))))
-        if late
-        else batch
-        for batch, late in zip(run.batches, past, strict=True)
-    )
-    return replace(run, batches=batches)
+    workshop = base.workshop
+    held = replace(workshop, batches=planned(workshop, found.jobs))
+    run = scale(held, given(replace(base, workshop=held), task, found))
+    return MarketRun(run, task, found) if not run.problems else MarketRun(run, task, None, run.problems)
 
 
 def planned(workshop: Workshop, jobs: Sequence[Job]) -> tuple[Batch, ...]:

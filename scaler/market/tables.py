@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from scaler.formula.steps import Tables, evaluate
-from scaler.market.steps import STEPS
+from scaler.formula.cells import IndexedColumn
+from scaler.formula.steps import Tables
 from scaler.model.records import MARKET, ON_HAND, Batch, Workshop
-from scaler.model.schema import columns
-from scaler.planning.plan import Plan
-from scaler.planning.problem import Task, unmould_days
 from scaler.rules.results import Run
-from scaler.rules.sheets import serial
+from scaler.rules.sheets import serial, start_sheets
+
+if TYPE_CHECKING:
+    from scaler.planning.plan import Plan
+    from scaler.planning.problem import Task
 
 SHARES_SOLD = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Shares of the bars sold that the Money tab shows; they stand in cells."""
@@ -22,23 +23,15 @@ Given = Mapping[str, Mapping[str, Sequence[Any]]]
 """What no formula gives: columns of choices and of what was planned for, by table."""
 
 
-def fill(run: Run, task: Task, plan: Plan) -> None:
-    """Add the tables of the market run to those of its batches, and work them out."""
-    refill(run, given(run, task, plan))
-
-
-def refill(run: Run, held: Given) -> None:
-    """Add the tables of the market run with these choices to those of its batches, and work them out."""
-    tables = run.tables
-    _start_sheet(tables, MARKET.key, run.workshop.market, MARKET.record)
-    _start_sheet(tables, ON_HAND.key, run.workshop.on_hand, ON_HAND.record)
+def start(tables: Tables, workshop: Workshop, held: Given) -> None:
+    """Begin the tables of a market run beside those of its batches."""
+    start_sheets(tables, workshop, (MARKET.key, ON_HAND.key))
     for table, columns_given in held.items():
         if table in tables.columns:
-            tables.columns[table].update(columns_given)
+            tables.columns[table] |= {name: IndexedColumn(values) for name, values in columns_given.items()}
         else:
             tables.start(table, len(next(iter(columns_given.values()))), dict(columns_given))
     tables.start("money", 1, {"run": [1.0]})
-    evaluate(STEPS, tables)
 
 
 def given(run: Run, task: Task, plan: Plan) -> Given:
@@ -51,17 +44,6 @@ def given(run: Run, task: Task, plan: Plan) -> Given:
         "days": {"planned_day": _days(run, task)},
         "stages": _stages(run, task),
     }
-
-
-def _start_sheet(tables: Tables, key: str, records: Sequence[Any], record: Any) -> None:
-    held = {name: [_value(getattr(item, name)) for item in records] for name in columns(record)}
-    tables.start(key, len(records), held | {"place": [float(place) for place in range(1, len(records) + 1)]})
-
-
-def _value(value: object) -> object:
-    if hasattr(value, "toordinal"):
-        return serial(value)  # type: ignore[arg-type]  # a date
-    return float(value) if isinstance(value, int) else value
 
 
 def _planned(workshop: Workshop) -> Mapping[str, Sequence[Any]]:
@@ -114,4 +96,6 @@ def _dates_of(run: Run, task: Task, batch: Batch) -> tuple[float, ...]:
     made = serial(batch.make_date) or 0.0
     recipe = next(row for row, item in enumerate(run.workshop.recipes) if item.recipe == batch.recipe)
     cure = next(wish.cure for wish in task.wishes if wish.recipe == recipe)
+    from scaler.planning.problem import unmould_days
+
     return made, made + unmould_days(run), made + cure

@@ -481,6 +481,7 @@ class OnHand(Record):
 class Costs:
     """Every setting of sheet Costs; None where a setting has no limit."""
 
+    workshop: str = setting("Workshop", TEXT, "", "Name of the workshop, for titles and footers.")
     currency: str = setting("Currency", TEXT, "", "Sign or letters of the money.")
     display_units: str = setting("Display units", CHOICE, "g", "Big figures on the cards.", choices=("g", "oz"))
     labour_rate: float = setting("Labour rate", NUMBER, 0.0, "Pay for one hour of work.", unit="per hour",

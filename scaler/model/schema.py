@@ -31,6 +31,10 @@ NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY =
 )
 
 
+FOOT = "Rows above this line are read."
+"""What stands in the first column under the rows of an input sheet of a finished workbook."""
+
+
 @dataclass(frozen=True)
 class Column:
     """One column of an input sheet.
@@ -92,10 +96,11 @@ class Where:
 
 @dataclass(frozen=True, kw_only=True)
 class Record:
-    """One row of an input sheet: its fields, where it stands, and its cells of columns unknown to us."""
+    """One row of an input sheet: its fields, where it stands, cells of columns unknown to us, fields that could not be read."""
 
     where: Where = field(default_factory=Where, compare=False, repr=False)
     extra: Mapping[str, object] = field(default_factory=dict, compare=False, repr=False)
+    unread: tuple[str, ...] = field(default=(), compare=False, repr=False)
 
 
 def column(header: str, kind: str, help: str, **options: Any) -> Any:
@@ -103,9 +108,13 @@ def column(header: str, kind: str, help: str, **options: Any) -> Any:
     return field(default=None, metadata={"column": Column(header, kind, help, **options)})
 
 
-@functools.cache
 def columns(record: Any) -> Mapping[str, Column]:
     """Return the columns of a record class by field name, in their order on the sheet."""
+    return _columns(record)
+
+
+@functools.cache
+def _columns(record: Any) -> Mapping[str, Column]:
     also = other_words.HEADERS.get(record.__name__, {})
     declared = {part.name: part.metadata["column"] for part in dataclasses.fields(record) if "column" in part.metadata}
     return {
@@ -178,7 +187,6 @@ def setting(name: str, kind: str, default: object, help: str, **options: Any) ->
     return field(default=None, metadata={"setting": Setting(name, kind, default, help, **options)})
 
 
-@functools.cache
 def settings(costs: Any) -> Mapping[str, Setting]:
     """Return the settings of a class by field name, in their order on the sheet."""
     declared = {part.name: part.metadata["setting"] for part in dataclasses.fields(costs) if "setting" in part.metadata}

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from scaler.formula.steps import Names, Step, Tables, evaluate, steps_to
 from scaler.model.records import Batch, Workshop
-from scaler.rules.batch import STEPS
 from scaler.rules.published_defaults import Facts
-from scaler.rules.tables import tables_of
-
-TOO_SMALL, TOO_LARGE = ("batch_tiny",), ("pot_small", "jug_small")
-"""Flags of a batch that refuse it: beyond them lie the fewest and the most moulds that one batch may fill."""
+from scaler.validation.issues import issue_of
+from scaler.validation.workings import started, steps_of
 
 _AMOUNTS = ("bars", "bars_to_sell", "labour_hours", "labour_cost", "overhead_cost", "total_cost")
 _BATCH = (*_AMOUNTS, "bar_cured_g", "with_tax", "first_at", "first_g", "second_at", "second_g")
@@ -63,14 +59,15 @@ class Kitchen:
     def __init__(self, workshop: Workshop, facts: Sequence[Facts]) -> None:
         """Find the steps once."""
         self.workshop, self.facts = replace(workshop, batches=()), facts
-        tables = tables_of(self.workshop, facts)
-        names = Names(tables, STEPS)
-        self._limits = steps_to((("batches", flag) for flag in (*TOO_SMALL, *TOO_LARGE)), STEPS, names)
+        tables = started(self.workshop, facts, {})
+        steps = steps_of(tables)
+        names = Names(tables, steps)
+        self._limits = steps_to([("batches", "fault_key")], steps, names)
         targets = [("batches", name) for name in _BATCH] + [("slots", name) for name in _SLOT]
-        self._sizes = steps_to(targets, STEPS, names)
+        self._sizes = steps_to(targets, steps, names)
 
     def _tables(self, batches: Sequence[Batch], steps: Sequence[Step]) -> Tables:
-        tables = tables_of(replace(self.workshop, batches=tuple(batches)), self.facts)
+        tables = started(replace(self.workshop, batches=tuple(batches)), self.facts, {})
         evaluate(steps, tables)
         return tables
 
@@ -97,16 +94,16 @@ class Kitchen:
         owned = {mould: owned_of(self.workshop, mould) for mould in moulds}
         pairs = [(mould, count) for mould in moulds for count in range(1, owned[mould] + 1)]
         tables = self._tables([self._batch(recipe, *pair) for pair in pairs], self._limits)
-        flags = {name: tables.column("batches", name) for name in (*TOO_SMALL, *TOO_LARGE)}
+        issues = [issue_of(key, tables) for key in tables.column("batches", "fault_key")]
         limits: dict[int, tuple[int, int]] = {}
         refused: dict[int, str] = {}
         for mould in moulds:
-            places = [place for place, pair in enumerate(pairs) if pair[0] == mould]
-            good = [pairs[place][1] for place in places if not any(flags[name][place] for name in flags)]
+            found = [(count, issue) for (of, count), issue in zip(pairs, issues, strict=True) if of == mould]
+            good = [count for count, issue in found if issue is None]
             if good:
                 limits[mould] = good[0], good[-1]
-            elif places:
-                refused[mould] = next(name for name in flags if flags[name][places[0]])
+            elif found and found[0][1]:
+                refused[mould] = found[0][1].rule.code
         return limits, refused
 
 

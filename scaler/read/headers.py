@@ -116,7 +116,6 @@ def _spellings(record: Any) -> dict[str, str]:
     return spelled
 
 
-@functools.cache
 def match_of(text: str, record: Any) -> Match | None:
     """Return the column that a header is, None when it is none of ours."""
     spelled = _spellings(record)

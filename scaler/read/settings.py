@@ -42,10 +42,11 @@ def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine,
     problems: list[Problem] = []
     doubts: list[Doubt] = []
     if raw:
-        table, problems = read_table(COSTS, raw)
-        doubts += table.doubts
+        records, problems, doubts = read_table(COSTS, raw)
         by_key = {_key(word): name for name, item in declared.items() for word in (*item.also, item.name)}
-        for line in table.records:
+        for line in records:
+            if not line.setting:
+                continue
             name = by_key.get(_key(line.setting), "")
             if not name or name in given:
                 problems.append(_again(line, given[name]) if name else _unknown(line, declared))
@@ -92,7 +93,7 @@ def _read_line(
     value, problem = _value(line, column, raw)
     problem = problem or _value_problem(line, name, value)
     doubt = None if problem else doubt_of(value, column)
-    line = replace(line, value=None if problem else _tidy(name, value))
+    line = replace(line, value=None if problem else _tidy(name, value), unread=("value",) if problem else ())
     unit, unit_problem = _unit(line, item)
     doubts = [(line.where.place("value"), doubt)] if doubt else []
     return replace(line, unit=unit), [found for found in (problem, unit_problem) if found], doubts

@@ -3,58 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from scaler.model import units
-from scaler.model.problems import LOOK, Place, Problem, Warning
-from scaler.model.schema import ANY, NUMBER, PERCENT, WHOLE, Column, Record, Sheet, Where, columns
-from scaler.read.cells import blank, expected, plain_text, read_cell, shown_number
+from scaler.model.problems import LOOK, Problem, Warning
+from scaler.model.schema import FOOT, NUMBER, PERCENT, WHOLE, Column, Sheet, Where, columns
+from scaler.read.cells import blank, plain_text, read_cell, shown_number
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.headers import Doubt, letter_of, read_headers
 from scaler.read.numbers import split_amount
 
 
-@dataclass
-class Table:
-    """What a sheet gave.
+class Read(NamedTuple):
+    """What a sheet gave: its records, also those with cells that could not be read, its problems, what to look at."""
 
-    Attributes:
-        records: the rows that are whole as far as was looked.
-        broken: what could be read of each other row, by field name.
-        whole: whether the rows were found at all; nothing can be said to be missing from a sheet that was not.
-        free: the cell under the last row, where a row would be added.
-        doubts: what is not read, and numbers that are asked about.
-    """
-
-    records: list[Any] = field(default_factory=list)
-    broken: list[Mapping[str, Any]] = field(default_factory=list)
-    whole: bool = True
-    free: Place = field(default_factory=Place)
-    doubts: list[Doubt] = field(default_factory=list)
-
-    def set_aside(self, record: Record) -> None:
-        """Count a record among the broken rows."""
-        self.records = [other for other in self.records if other is not record]
-        self.broken.append(vars(record))
-
-    def names(self, name: str) -> dict[str, str]:
-        """Return the values of a field of the whole rows by how they compare, which is without case."""
-        return {getattr(record, name).casefold(): getattr(record, name) for record in self.records}
-
-    def broken_names(self, name: str) -> set[str | None]:
-        """Return the values of a field of the broken rows as they compare, None among them when one is not known."""
-        return {row[name].casefold() if row.get(name) is not None else None for row in self.broken}
-
-    def all_names(self, name: str) -> set[str]:
-        """Return the values of a field of all rows, whole or broken, as they compare."""
-        return {*self.names(name), *(text for text in self.broken_names(name) if text is not None)}
-
-    def in_doubt(self, name: str, known: set[str]) -> set[str]:
-        """Return those of the known names that a broken or unread row may be about: all, when it does not say."""
-        said = self.broken_names(name)
-        sure = self.whole and said <= known
-        return {text for text in said if text is not None} if sure else known
+    records: list[Any]
+    problems: list[Problem]
+    doubts: list[Doubt]
 
 
 def rows_of(raw: RawSheet) -> dict[int, dict[int, RawCell]]:
@@ -66,32 +31,38 @@ def rows_of(raw: RawSheet) -> dict[int, dict[int, RawCell]]:
     return rows
 
 
-def read_table(sheet: Sheet, raw: RawSheet) -> tuple[Table, list[Problem]]:
-    """Return the table of a raw sheet, and every problem of its headers and cells."""
+def read_table(sheet: Sheet, raw: RawSheet) -> Read:
+    """Return the records of a raw sheet, every problem of its headers and cells, and what to look at."""
     declared, rows = columns(sheet.record), rows_of(raw)
     headers = read_headers(sheet, raw, rows)
-    problems = list(headers.problems)
-    table = Table(doubts=list(headers.doubts))
-    if problems:
-        table.whole = False
-        return table, problems
+    read = Read([], list(headers.problems), list(headers.doubts))
+    if read.problems:
+        return read
     letters = {name: letter_of(headers.found[name]) for name in declared if name in headers.found}
-    last = headers.row
+    foot = 0
     for row, cells in rows.items():
         known = {name: cells[number] for name, number in headers.found.items() if number in cells}
         if row <= headers.row or not known:
             continue
-        last, where = row, Where(raw.file, raw.name, row, letters)
+        if any(cell.value == FOOT for cell in cells.values()):
+            foot = row
+            continue
+        where = Where(raw.file, raw.name, row, letters)
+        if foot:
+            read.problems.append(_below_foot(where, next(iter(known)), foot))
+            continue
         values, faults = _read_row(declared, known, headers.units, where)
-        problems += faults
-        table.doubts += _doubts(declared, values, where)
+        read.problems.extend(faults)
+        read.doubts.extend(_doubts(declared, values, where))
         extra = {header: _carried(cells[number]) for number, header in headers.own.items() if number in cells}
-        if faults:
-            table.broken.append(values)
-        else:
-            table.records.append(sheet.record(**values, where=where, extra=extra))
-    table.free = Where(raw.file, raw.name, last + 1, letters).place()
-    return table, problems
+        unread = tuple(name for name in known if name not in values)
+        read.records.append(sheet.record(**values, where=where, extra=extra, unread=unread))
+    return read
+
+
+def _below_foot(where: Where, name: str, foot: int) -> Problem:
+    says, do = f"This row stands below the line '{FOOT}'.", f"Move it above row {foot}."
+    return Problem(where.place(name), "row_below", "a row below the line", f"rows above row {foot}", do, says)
 
 
 def _carried(cell: RawCell) -> object:
@@ -115,10 +86,6 @@ def _read_row(
                 problems.append(problem)
             else:
                 values[name] = value
-        elif column.required and column.kind != ANY:
-            do = f"Fill {column.header}, or clear the row if it is not needed."
-            says = f"{column.header} is blank."
-            problems.append(Problem(where.place(name), "cell_blank", "a blank cell", expected(column), do, says))
     return values, problems
 
 
@@ -139,13 +106,15 @@ def _with_units(
             continue
         beside = cells.get(column.unit_in)
         said = units.find(plain_text(beside.value)) if beside else units.find(over.get(name, ""))
-        problem = _from_header(over.get(name), said, where, column) if beside else None
         typed = split_amount(cells[name].value)
+        problem = _from_header(over.get(name), said, where, column) if beside else None
         if typed and not problem and (said or not beside):
             problem = _from_cell(held, name, column, typed, said, where)
         elif not beside and said:
             held[column.unit_in] = RawCell(said.word, "General")
-        problems += [problem] if problem else []
+        if problem:
+            problems.append(problem)
+            held.pop(name)
     return held, problems
 
 

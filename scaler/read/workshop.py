@@ -9,18 +9,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from scaler.model import words
 from scaler.model.problems import NOTE, Place, Problem, Warning, meant
-from scaler.model.records import BATCHES, COSTS, MOULDS, RECIPES, SHEETS, Batch, Workshop
-from scaler.model.schema import Sheet, key_of
+from scaler.model.records import BATCHES, COSTS, SHEETS, Batch, Workshop
+from scaler.model.schema import Sheet, Where, key_of
 from scaler.read.cells import listed
 from scaler.read.files import RawBook, RawSheet, read_book
 from scaler.read.headers import NEAR, Doubt
-from scaler.read.links import Tables, link, once
 from scaler.read.numbers import clean_text
 from scaler.read.settings import read_settings
-from scaler.read.tables import Table, read_table
+from scaler.read.tables import Read, read_table
 
 _KNOWN = {key_of(sheet.name): sheet for sheet in SHEETS}
 _ALSO = {key_of(word): sheet for sheet in SHEETS for word in words.split(words.TABS.get(sheet.key, ""))}
@@ -38,12 +38,8 @@ class Wanted:
     mould: str = ""
 
 
-def load(
-    paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | None = None
-) -> tuple[Workshop, list[Problem]]:
-    """Return the workshop that the files hold, and every problem in them.
-
-    The workshop holds only what is whole, so what `scale` finds wrong with it is wrong whatever the other problems.
+def load(paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | None = None) -> Workshop:
+    """Return the workshop that the files hold; its problems are of reading alone, `scale` finds the others.
 
     Args:
         paths: .xlsx files; sheets are found by name across them.
@@ -52,30 +48,31 @@ def load(
     """
     books, problems = _read_books(paths)
     raw, doubled = _by_name(books)
-    problems += doubled
-    unread = any(problem.code.startswith("file_") for problem in problems)
     near, doubts = _own_sheets(raw, books)
-    problems += near
-    if not unread:
+    problems += doubled + near
+    if not any(problem.code.startswith("file_") for problem in problems):
         problems += _missing_sheets(raw, books, {problem.expected for problem in near})
-    tables: Tables = {}
+    records: dict[str, list[Any]] = {}
     for sheet in SHEETS:
         if sheet is not COSTS:
-            tables[sheet.key], faults = _read_sheets(sheet, raw.get(sheet.key, []), unread)
-            problems += faults
-            doubts += tables[sheet.key].doubts
+            read = _read_sheets(sheet, raw.get(sheet.key, []))
+            records[sheet.key] = read.records
+            problems += read.problems
+            doubts += read.doubts
     costs, faults, asked = read_settings(next(iter(raw.get(COSTS.key, [])), None), today or date.today())
     problems += faults
     doubts += asked
-    problems += _number_batches(tables, wanted)
-    problems += link(tables)
-    problems += _choose_batches(tables, wanted)
-    records = {key: tuple(table.records) for key, table in tables.items()}
-    workshop = Workshop(**records, costs=costs, sheets=tuple(raw), doubts=tuple(dict.fromkeys(doubts)))
-    return workshop, sorted(set(problems), key=_in_reading_order)
+    if wanted.recipe or wanted.mould:
+        where = Where("", BATCHES.name)
+        one = Batch(batch="1", recipe=clean_text(wanted.recipe), mould=clean_text(wanted.mould), where=where)
+        records[BATCHES.key] = [one]
+    problems += _choose_batches(records, wanted)
+    held = {key: tuple(found) for key, found in records.items()}
+    ordered = tuple(sorted(set(problems), key=in_reading_order))
+    return Workshop(**held, costs=costs, sheets=tuple(raw), problems=ordered, doubts=tuple(dict.fromkeys(doubts)))
 
 
-def _in_reading_order(problem: Problem) -> tuple[object, ...]:
+def in_reading_order(problem: Problem) -> tuple[object, ...]:
     """Return what problems are sorted by: file, sheet, row, column."""
     place = problem.place
     letters, row = re.fullmatch(r"([A-Z]*)([0-9]*)", place.cell).groups()  # type: ignore[union-attr]
@@ -159,69 +156,28 @@ def _missing_sheets(raw: RawSheets, books: Sequence[RawBook], near: set[str]) ->
     ]  # fmt: skip
 
 
-def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet], unread: bool) -> tuple[Table, list[Problem]]:
-    """Return all sheets of one name as one table; it is not whole when there may be more of it, or one too many."""
-    alone = len(raw) == 1 or (sheet.many_files and bool(raw))
-    together = Table(whole=alone or (sheet.optional and not raw), free=Place("", sheet.name))
-    together.whole &= not (unread and (sheet.many_files or not raw))
-    problems = []
+def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet]) -> Read:
+    """Return all sheets of one name as one table."""
+    together = Read([], [], [])
     for found in raw:
-        table, faults = read_table(sheet, found)
-        together.records += table.records
-        together.broken += table.broken
-        together.whole &= table.whole
-        together.doubts += table.doubts
-        together.free = table.free
-        problems += faults
-    return together, problems
+        for held, more in zip(together, read_table(sheet, found), strict=True):
+            held.extend(more)
+    return together
 
 
-# --- batches ---
-
-
-def _number_batches(tables: Tables, wanted: Wanted) -> list[Problem]:
-    """Give every batch a name: its own, else its number, else the next number that no other has."""
-    table = tables[BATCHES.key]
-    if wanted.recipe or wanted.mould:
-        return _one_batch(tables, wanted)
-    taken = {record.batch.casefold() for record in table.records if record.batch}
-    records = []
-    for position, record in enumerate(table.records, 1):
-        name = record.batch or next(text for text in map(str, range(position, 2**31)) if text not in taken)
-        taken.add(name)
-        records.append(replace(record, batch=name))
-    table.records = records
-    return once(table, "batch", "Batch")
-
-
-def _one_batch(tables: Tables, wanted: Wanted) -> list[Problem]:
-    """Put the one batch that was asked for in the place of the sheet's."""
-    problems = []
-    for field, text, sheet in (("recipe", wanted.recipe, RECIPES), ("mould", wanted.mould, MOULDS)):
-        table, name = tables[sheet.key], clean_text(text)
-        known = table.names(field)
-        broken = table.broken_names(field)
-        if name.casefold() not in known and table.whole and not {name.casefold(), None} & broken:
-            do = meant(name, known.values()) or f"Write {listed(tuple(known.values()) or ('a name that is there',))}."
-            found, expected = f"--{field} '{name}'", f"a name on sheet {sheet.name}"
-            says = f"--{field} is '{name}', and {sheet.name} has no such name."
-            problems.append(Problem(Place("", sheet.name), "name_unknown", found, expected, do, says))
-    batch = Batch(batch="1", recipe=clean_text(wanted.recipe), mould=clean_text(wanted.mould))
-    tables[BATCHES.key] = Table([] if problems else [batch])
-    return problems
-
-
-def _choose_batches(tables: Tables, wanted: Wanted) -> list[Problem]:
-    """Keep the batches that were asked for by name."""
+def _choose_batches(records: dict[str, list[Any]], wanted: Wanted) -> list[Problem]:
+    """Keep the batches that were asked for by name; a batch without a name has its number."""
     if not wanted.batches:
         return []
-    table, problems = tables[BATCHES.key], []
-    names = {clean_text(name).casefold(): name for name in wanted.batches}
-    known = table.names("batch")
-    for key, name in names.items():
-        if key not in known and table.whole and not {key, None} & table.broken_names("batch"):
-            do = meant(name, known.values()) or f"Write {listed(tuple(known.values()) or ('a batch that is there',))}."
-            found, says = f"--batch '{name}'", f"--batch is '{name}', and Batches has no such batch."
+    held = [replace(item, batch=item.batch or str(place)) for place, item in enumerate(records[BATCHES.key], 1)]
+    known = {item.batch.casefold(): item.batch for item in held}
+    asked = {clean_text(name).casefold(): name for name in wanted.batches}
+    records[BATCHES.key] = [item for item in held if item.batch.casefold() in asked]
+    problems = []
+    for key, name in asked.items():
+        if key not in known:
+            do = meant(name, known.values()) or f"Type {listed(tuple(known.values()) or ('a batch that is there',))}."
+            found = f"--batch '{name}'"
+            says = f"There is no batch {name}."
             problems.append(Problem(Place("", BATCHES.name), "batch_unknown", found, "the name of a batch", do, says))
-    table.records = [record for record in table.records if record.batch.casefold() in names]
     return problems

@@ -20,6 +20,7 @@ from scaler.rules import (
     lye_heat,
     measures,
     moulds,
+    on_cards,
     recipe_lines,
     recipes,
     selling,
@@ -49,6 +50,7 @@ STEPS: tuple[Step, ...] = (
     *limits.STEPS,
     *measures.STEPS,
     *ages.STEPS,
+    *on_cards.STEPS,
 )
 """Every step, in the order in which it is worked out."""
 
@@ -68,12 +70,12 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
     ]
     alkalis = tuple(_alkali(row, name) for name in ("first", "second") if row[f"{name}_at"])
     return Batch(
-        batch=record.batch or str(index + 1),
-        recipe=record.recipe,
-        mould=record.mould,
+        batch=row["batch_name"],
+        recipe=recipe["recipe"],
+        mould=tables.column("moulds", "mould")[int(row["mould_at"]) - 1],
         moulds_filled=row["filled_moulds"],
         make_date=record.make_date,
-        ready_date=day_of(row["ready"]),
+        ready_date=day_of(row["ready_day"]),
         **{name: row[name] for name in _PLAIN},
         alkalis=alkalis,
         lines=(*(_line(slot) for slot in slots), *_implied_lines(row, alkalis)),

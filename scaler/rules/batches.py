@@ -198,7 +198,7 @@ def bar_cured_g(bar_fresh_g: Number, recipe_at: Number, recipes_cure_loss_in_use
 
 
 @BATCHES.step("date")
-def ready(make_date: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Number:
+def ready_day(make_date: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Number:
     """Day the bars are cured; blank without a make date. [d] [d] -> [d]."""
     return when(given(make_date), default_to(make_date, 0) + pick(recipes_cure_days_in_use, recipe_at), "")
 

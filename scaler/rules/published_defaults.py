@@ -2,49 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from scaler.model import reference
-from scaler.model.problems import Problem, Warning
 from scaler.model.records import ACID, ADDITIVE, ALKALI, LIQUID, OIL, Ingredient
-from scaler.model.reference import Choices, Published
+from scaler.model.reference import Published
 
 OIL_DENSITY, OTHER_DENSITY = 0.92, 1.00
 """Density taken where nothing is published (g/mL); the contract's defaults."""
-
-_SMALLEST_SAP = 50.0
-"""No fat, wax ester or fatty acid of the tables needs less (mg KOH/g)."""
-
-_LARGEST_SAP = {OIL: 400.0, ACID: 2000.0}
-"""No fat or fatty acid needs more than caprylic acid (389 mg KOH/g), no acid more than phosphoric (1718); computed."""
-
-_SOUREST_DRY = 1250.0
-"""Acid value of oxalic acid, more than any acid of a drink has (mg KOH/g); computed."""
-
-_SOUREST_LIQUID = 150.0
-"""Three times vinegar: a liquid that does not say its water has no higher acid value (mg KOH/g); our own choice."""
-
-_BASE_NAMES = {
-    "NaOH": ("sodium hydroxide", "naoh", "caustic soda"),
-    "KOH": ("potassium hydroxide", "koh", "caustic potash"),
-}
-
-_NAOH_PER_KOH = 39.99712 / 56.10565
-_BASES = (
-    ("grams of NaOH for 1 g of oil", 1000 / _NAOH_PER_KOH),
-    ("grams of KOH for 1 g of oil", 1000.0),
-    ("milligrams of NaOH for 1 g of oil", 1 / _NAOH_PER_KOH),
-    ("grams of NaOH for 100 g of oil", 10 / _NAOH_PER_KOH),
-    ("grams of KOH for 100 g of oil", 10.0),
-    ("ounces of NaOH for 1 lb of oil", 1000 / 16 / _NAOH_PER_KOH),
-    ("ounces of KOH for 1 lb of oil", 1000 / 16),
-    ("grams of NaOH for 1 oz of oil", 1000 / 28.349523125 / _NAOH_PER_KOH),
-    ("grams of NaOH for 1 lb of oil", 1000 / 453.59237 / _NAOH_PER_KOH),
-    ("grams of KOH for 1 lb of oil", 1000 / 453.59237),
-    ("a value that was already in KOH, turned from NaOH to KOH once more", _NAOH_PER_KOH),
-)
-
 
 @dataclass(frozen=True)
 class Facts:
@@ -75,19 +42,12 @@ class Facts:
     profile: Mapping[str, float]
 
 
-def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning]]:
-    """Return what is published for an ingredient, the problems of its SAP, and the warnings it draws."""
+def facts_of(ingredient: Ingredient) -> Facts:
+    """Return what is published for an ingredient."""
     found = reference.find(ingredient.ingredient, ingredient.inci or "", ingredient.kind)
     published = found if isinstance(found, Published) else None
-    problems = [
-        *_missing_sap(ingredient, found),
-        *_wrong_basis(ingredient, published),
-        *_beside_its_range(ingredient, published),
-        *_too_sour(ingredient),
-        *_other_base(ingredient),
-    ]
     said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
-    facts = Facts(
+    return Facts(
         known=1.0 if published else 0.0,
         doubt=1.0 if published and published.mark == "doubt" else 0.0,
         sap=_usual_sap(ingredient, published),
@@ -100,16 +60,40 @@ def facts_of(ingredient: Ingredient) -> tuple[Facts, list[Problem], list[Warning
         mark=published.mark if published and ingredient.sap is None else "supplier",
         profile=_profile(published),
     )
-    return facts, problems, _doubts(ingredient, published)
+
+
+@dataclass(frozen=True)
+class FattyClass:
+    """Fatty acids of one structure.
+
+    Attributes:
+        says: its words on the tab.
+        holds: whether an acid of so many carbons and double bonds, hydroxy or not, belongs to it.
+    """
+
+    says: str
+    holds: Callable[[int, int, bool], bool]
 
 
 FATTY_CLASSES = {
-    "lauric": ("C12:0", "C14:0"),
-    "palmitic": ("C16:0", "C18:0"),
-    "oleic": ("C18:1", "C18:1-OH"),
-    "linoleic": ("C18:2", "C18:3"),
+    "short_saturated": FattyClass("Saturated to C14", lambda carbons, bonds, hydroxy: carbons <= 14 and not bonds and not hydroxy),
+    "long_saturated": FattyClass("Saturated from C16", lambda carbons, bonds, hydroxy: carbons > 14 and not bonds and not hydroxy),
+    "one_double_bond": FattyClass("One double bond", lambda carbons, bonds, hydroxy: bonds == 1 and not hydroxy),
+    "more_double_bonds": FattyClass("Two or more", lambda carbons, bonds, hydroxy: bonds > 1 and not hydroxy),
+    "hydroxy": FattyClass("Hydroxy (ricinoleic)", lambda carbons, bonds, hydroxy: hydroxy),
 }
-"""Classes of fatty acids: lauric + myristic, palmitic + stearic, oleic + ricinoleic, linoleic + linolenic."""
+"""Classes by structure: every acid of the tables belongs to exactly one."""
+
+
+def class_of(acid: str) -> str:
+    """Return the class of an acid written as C18:1 (18 carbons, 1 double bond) or C18:1-OH.
+
+    >>> class_of("C12:0"), class_of("C18:3"), class_of("C18:1-OH")
+    ('short_saturated', 'more_double_bonds', 'hydroxy')
+    """
+    carbons, bonds = re.findall("[0-9]+", acid)[:2]
+    parts = int(carbons), int(bonds), acid.endswith("-OH")
+    return next(name for name, found in FATTY_CLASSES.items() if found.holds(*parts))
 
 
 def _profile(published: Published | None) -> dict[str, float]:
@@ -122,11 +106,10 @@ def _profile(published: Published | None) -> dict[str, float]:
         profile |= {"iodine_low": published.iodine_low, "iodine_high": published.iodine_high}
     acids = reference.fatty_acids(published.name)
     profile["profile_known"] = 1.0 if acids else 0.0
-    for name, members in FATTY_CLASSES.items():
-        ranges = [acids[member] for member in members if member in acids]
-        profile[f"{name}_low"] = min(sum(low for low, _ in ranges) / 100, 1.0)
-        profile[f"{name}_high"] = min(sum(high for _, high in ranges) / 100, 1.0)
-    return profile
+    for acid, (low, high) in acids.items():
+        profile[f"{class_of(acid)}_low"] += low / 100
+        profile[f"{class_of(acid)}_high"] += high / 100
+    return {name: value if name.startswith("iodine") else min(value, 1.0) for name, value in profile.items()}
 
 
 def _usual_sap(ingredient: Ingredient, published: Published | None) -> float:
@@ -151,92 +134,6 @@ def _milk_fat_sap(ingredient: Ingredient) -> float:
 
 def _needs_sap(ingredient: Ingredient) -> bool:
     return ingredient.kind in (OIL, ACID)
-
-
-def _missing_sap(ingredient: Ingredient, found: Published | Choices | None) -> list[Problem]:
-    if not _needs_sap(ingredient) or ingredient.sap is not None or isinstance(found, Published):
-        return []
-    place = ingredient.where.place("sap")
-    if isinstance(found, Choices):
-        choices = ", ".join(found.names)
-        do = f"This may be any of {choices}, whose ranges differ: give the SAP, or make the name one of these."
-        return [Problem(place, "sap_ambiguous", "a blank SAP", "a number in mg KOH/g", do)]
-    near = reference.suggestions(ingredient.ingredient)
-    hint = f" The tables know {', '.join(near)}: use that name if it is the same thing." if near else ""
-    do = f"Nothing is published here for {ingredient.ingredient}: take the SAP from the supplier's certificate.{hint}"
-    return [Problem(place, "sap_missing", "a blank SAP", "a number in mg KOH/g", do)]
-
-
-def _wrong_basis(ingredient: Ingredient, published: Published | None) -> list[Problem]:
-    value = ingredient.sap
-    if not _needs_sap(ingredient) or not value:
-        return []
-    low, high = (published.sap_low, published.sap_high) if published else (150.0, 300.0)
-    possible = _SMALLEST_SAP <= value <= _LARGEST_SAP[ingredient.kind]
-    if low <= value <= high or (possible and not published):
-        return []
-    fits = [(says, value * factor) for says, factor in _BASES if low * 0.97 <= value * factor <= high * 1.03]
-    if not fits and possible:
-        return []
-    meant = f" It looks like {fits[0][0]}: that is {fits[0][1]:.1f} mg KOH/g." if fits else ""
-    do = f"SAP is in mg KOH for 1 g of oil, such as 190.{meant} Correct the cell."
-    return [Problem(ingredient.where.place("sap"), "sap_basis", f"a SAP of {value:g}", "mg KOH/g", do)]
-
-
-def _beside_its_range(ingredient: Ingredient, published: Published | None) -> list[Problem]:
-    """Refuse what blank cells take when the filled ones beside them contradict it."""
-    own = (ingredient.sap_low, ingredient.sap, ingredient.sap_high)
-    if not _needs_sap(ingredient) or published is None or None not in own:
-        return []
-    low = published.sap_low if ingredient.sap_low is None else ingredient.sap_low
-    high = published.sap_high if ingredient.sap_high is None else ingredient.sap_high
-    value = _usual_sap(ingredient, published)
-    if low <= high and (ingredient.sap is not None or low <= value <= high):
-        return []
-    filled = "sap_low" if ingredient.sap_low is not None else "sap_high"
-    found = f"{low:g} to {high:g} where SAP is {value:g}" if ingredient.sap is None else f"{low:g} to {high:g}"
-    do = (
-        "A blank cell takes the published value, which contradicts this one: fill SAP, SAP low and SAP high from the "
-        "certificate."
-    )
-    return [Problem(ingredient.where.place(filled), "range_crossed", found, "low, value and high in order", do)]
-
-
-def _too_sour(ingredient: Ingredient) -> list[Problem]:
-    """Refuse an acid value that no drink has: of a milk whose Fat is blank, SAP would be alkali to add."""
-    if ingredient.kind != LIQUID or ingredient.fat or not ingredient.sap:
-        return []
-    most = _SOUREST_LIQUID if ingredient.water is None else (1 - ingredient.water) * _SOUREST_DRY
-    if ingredient.sap <= most:
-        return []
-    do = (
-        "SAP of a liquid without fat is its acid value, 47 for a vinegar of 5 %: alkali is added for it. Correct SAP "
-        "and Water %; of a milk fill Fat %, then SAP is that of its fat and adds no alkali."
-    )
-    expected = f"{most:g} mg KOH/g or less"
-    return [Problem(ingredient.where.place("sap"), "sap_basis", f"a SAP of {ingredient.sap:g}", expected, do)]
-
-
-def _other_base(ingredient: Ingredient) -> list[Problem]:
-    """Refuse an alkali whose name says the other base: NaOH weighed for KOH is 40 % too much lye."""
-    if ingredient.kind != ALKALI or ingredient.base not in _BASE_NAMES:
-        return []
-    text = f"{ingredient.ingredient} {ingredient.inci or ''}".casefold()
-    said = [base for base, names in _BASE_NAMES.items() if any(name in text for name in names)]
-    if not said or ingredient.base in said:
-        return []
-    found, do = f"Base {ingredient.base} on what its name calls {said[0]}", "Correct Base, or the name and INCI."
-    return [Problem(ingredient.where.place("base"), "base_contradicted", found, said[0], do)]
-
-
-def _doubts(ingredient: Ingredient, published: Published | None) -> list[Warning]:
-    if ingredient.sap is not None or not published or published.mark != "doubt":
-        return []
-    text = (
-        f"The published SAP of {ingredient.ingredient} ({published.sap_low:g} to {published.sap_high:g} mg KOH/g) is "
-        "doubtful. Take it from the supplier's certificate."
-    )
-    return [Warning("sap_doubtful", text)]
 
 
 def _said_of_sap(ingredient: Ingredient, published: Published | None) -> list[str]:

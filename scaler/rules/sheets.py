@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -113,15 +113,16 @@ def _doubts(column: Declared) -> tuple[float, float]:
     return below, high if column.doubt_above is None else column.doubt_above
 
 
-def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str]) -> None:
+def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str], lengths: Mapping[str, int] = {}) -> None:
     """Begin the tables of some input sheets: records, then the spare rows, blank."""
     for sheet in SHEETS:
         if sheet.key in keys:
             records = getattr(workshop, sheet.key)
-            length = len(records) + SPARE.get(sheet.key, 0)
+            length = lengths.get(sheet.key, len(records) + SPARE.get(sheet.key, 0))
             held: dict[str, list[Any]] = {"place": [float(row + 1) for row in range(length)]}
             for name in typed(sheet):
-                values = [cell_value(getattr(item, name.removesuffix(TYPED))) for item in records]
+                field = name.removesuffix(TYPED)
+                values = [UNREAD if field in item.unread else cell_value(getattr(item, field)) for item in records]
                 held[name] = values + [None] * (length - len(records))
             tables.start(sheet.key, length, held)
             _describe(tables, sheet)

@@ -109,15 +109,19 @@ def _by_column(rows: Iterable[Mapping[str, Any]], names: Iterable[str]) -> dict[
     return {name: [row[name] for row in held] for name in names}
 
 
+SPARE_LINES = 4
+"""Lines that a card has beside those of the longest recipe."""
+
+
 def slots_in_a_card(workshop: Workshop) -> int:
     """Return the lines of the longest recipe: every card is laid out for it."""
     counts: dict[str, int] = {}
     for line in workshop.lines:
         counts[line.recipe] = counts.get(line.recipe, 0) + 1
-    return max(counts.values(), default=1)
+    return max(counts.values(), default=1) + SPARE_LINES
 
 
-def tables_of(workshop: Workshop, facts: Sequence[Facts]) -> Tables:
+def tables_of(workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, int] = {}) -> Tables:
     """Return every table with its input columns and what is published beside them, ready for the steps."""
     tables = Tables()
     constants = constants_of(workshop)
@@ -136,13 +140,13 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts]) -> Tables:
     columns_held = {name: [row[number] for row in capacity] for number, name in enumerate(names)}
     tables.start("heatcapacity", len(capacity), columns_held)
     _start_settings(tables, workshop)
-    _start_records(tables, workshop, facts)
-    slots = slots_in_a_card(workshop)
-    pairs = [(float(batch + 1), float(slot + 1)) for batch in range(len(workshop.batches)) for slot in range(slots)]
+    _start_records(tables, workshop, facts, lengths)
+    slots = lengths.get("card", slots_in_a_card(workshop))
+    pairs = [(float(batch + 1), float(slot + 1)) for batch in range(tables.lengths["batches"]) for slot in range(slots)]
     tables.start("slots", len(pairs), {"batch_at": [pair[0] for pair in pairs], "slot": [pair[1] for pair in pairs]})
-    _start_effects(tables, len(workshop.batches), slots)
+    _start_effects(tables, tables.lengths["batches"], slots)
     _start_oil_shares(tables, workshop)
-    _start_ladder(tables, len(workshop.batches))
+    _start_ladder(tables, tables.lengths["batches"])
     return tables
 
 
@@ -165,7 +169,7 @@ def _start_effects(tables: Tables, batches: int, slots: int) -> None:
 def _start_oil_shares(tables: Tables, workshop: Workshop) -> None:
     """Begin the oils' shares: for each recipe a row an oil of the workshop."""
     oils = [place + 1.0 for place, item in enumerate(workshop.ingredients) if item.kind == OIL]
-    rows = [(recipe + 1.0, oil) for recipe in range(len(workshop.recipes)) for oil in oils]
+    rows = [(recipe + 1.0, oil) for recipe in range(tables.lengths["recipes"]) for oil in oils]
     columns_held = {"recipe_at": [recipe for recipe, _ in rows], "ingredient_at": [oil for _, oil in rows]}
     tables.start("oilshares", len(rows), columns_held)
 
@@ -193,15 +197,15 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     )
 
 
-def _start_records(tables: Tables, workshop: Workshop, facts: Sequence[Facts]) -> None:
-    start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")])
+def _start_records(tables: Tables, workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, int]) -> None:
+    start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths)
     things = tables.columns["ingredients"]
     spare = tables.lengths["ingredients"] - len(facts)
     for column, name in FACT_COLUMNS.items():
         held = [found.profile[name] if name in found.profile else getattr(found, name) for found in facts]
         things[column] = IndexedColumn([*held, *([0.0] * spare)])
     usual = usual_alkali(workshop)
-    tables.columns["recipes"]["usual_alkali"] = IndexedColumn([usual] * len(workshop.recipes))
+    tables.columns["recipes"]["usual_alkali"] = IndexedColumn([usual] * tables.lengths["recipes"])
     tables.start("words", len(WORDS), {"word": [word for word, _ in WORDS], "means": [means for _, means in WORDS]})
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from scaler.formula.helpers import (
     Column,
     Number,
+    Text,
     Truth,
     all_of,
     any_of,
+    count_where,
     default_to,
     exceeds,
     given,
@@ -27,6 +29,12 @@ _PRACTICE = "common practice, no source"
 def moulds_broken(moulds_filled: Number) -> Truth:
     """Whether Moulds filled is no whole number. [-] -> [-]."""
     return broken(moulds_filled)
+
+
+@ENTRIES.rule("name_twice", REFUSE, "batch", "There is more than one batch {batch_name}.", "Rename one of them.", channel="entry")
+def batch_twice(batch_name: Text, batches_batch_name: Column) -> Truth:
+    """Whether another batch has the name too. -> [-]."""
+    return count_where(batches_batch_name, batch_name) > 1
 
 
 @BATCHES.rule(
@@ -71,6 +79,15 @@ def price_impossible(price_bracket: Number) -> Truth:
 def superfat_worst_negative(superfat_low: Number) -> Truth:
     """Whether the batch may be lye-heavy in the worst case. [-] -> [-]."""
     return exceeds(0, superfat_low)
+
+
+@BATCHES.rule(
+    "made_past", LOOK, "make_date", "The make date of this batch has passed.",
+    "Correct Make date; for a market run set First make day on Costs, or move the market day.", channel="day_doubt",
+)  # fmt: skip
+def made_past(make_date: Number, worked_out_on: Number) -> Truth:
+    """Whether the batch would have to be made before the day it is worked out. [d] [d] -> [-]."""
+    return all_of(given(make_date), exceeds(worked_out_on, default_to(make_date, worked_out_on)))
 
 
 @BATCHES.rule("bar_odd", LOOK, "mould", "A bar weighs {bar_fresh_g:0} g.", "Check the mould's sizes, Unit and Bar cut.", channel="bar_doubt")

@@ -122,6 +122,11 @@ def weighed(batch_at: Number, batches_ready: Column) -> Number:
     return pick(batches_ready, batch_at)
 
 
+def makes(batch_at: Number, batches_makeable: Column) -> Number:
+    """1 where the batch of the row may be made. -> [-]."""
+    return pick(batches_makeable, batch_at)
+
+
 def worked_out(recipe_at: Number, recipes_whole: Column) -> Number:
     """1 where the recipe of the row may be worked out. -> [-]."""
     return pick(recipes_whole, recipe_at)
@@ -134,19 +139,19 @@ OF_RECIPES = ("oilshares",)
 
 STEPS: tuple[Step, ...] = (
     *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps, *BATCHES.steps,
-    *(Step(table, "weighed", "", weighed) for table in OF_BATCHES), *(Step(table, "worked_out", "", worked_out) for table in OF_RECIPES),
+    *(Step(table, "weighed", "", weighed) for table in OF_BATCHES), Step("slots", "makes", "", makes), *(Step(table, "worked_out", "", worked_out) for table in OF_RECIPES),
 )  # fmt: skip
 
 USUAL = {
     "ingredients": "entered", "prices": "entered", "moulds": "entered", "lines": "in_whole", "recipes": "whole",
-    "batches": "ready",
+    "batches": "ready", "market": "entered", "on_hand": "entered",
 } | dict.fromkeys(OF_BATCHES, "weighed") | dict.fromkeys(OF_RECIPES, "worked_out")  # fmt: skip
 """The gate of a table's steps that name none."""
 
 OPEN = {
     ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("lines", "ingredient_at"),
     ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
-    ("recipes", "oil_shares"),
+    ("recipes", "oil_shares"), ("batches", "batch_name"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
 }  # fmt: skip
 """Steps that every row has: lookups of names, which blank rows survive."""
 

@@ -17,13 +17,15 @@ from scaler.engine import steps_of
 from scaler.rules.results import Run
 from scaler.write.layout import Layout
 
-INK, LEAF, CHALK, SAND, RULE, BRICK = "#1F2D2B", "#2F5D50", "#F3EFE6", "#FBF6D9", "#B9B3A5", "#8A2B1F"
-"""Colours of our own: text, headings, calm ground, ground of input cells, lines, warnings. All read in grey print."""
+INK, LEAF, CHALK, SAND, RULE, BRICK, AMBER = "#1F2D2B", "#2F5D50", "#F3EFE6", "#FBF6D9", "#B9B3A5", "#8A2B1F", "#F5D48B"
+"""Colours of our own: text, headings, calm ground, ground of input cells, lines, danger, a look."""
+EDGE, QUIET = "#2C5AA0", "#5A5F58"
+"""The left edge of an input cell; ink of what is said aside."""
 
 FONT = "Calibri"
 
 NUMBER_FORMATS = {
-    "g": "#,##0.00",
+    "g": "#,##0.##",
     "g or each": "#,##0.00",
     "mL": "#,##0.0",
     "cm": "0.00",
@@ -35,8 +37,8 @@ NUMBER_FORMATS = {
     "g/mL": "0.0000",
     "mg KOH/g": "0.0",
     "SAP": "0.0;-0.0;",
-    "%": "0.00%",
-    "date": "yyyy-mm-dd",
+    "%": "0.0%",
+    "date": "ddd d mmm yyyy",
     "day": "0;-0;",
     "days": "0.##",
     "h": "0.00",
@@ -44,6 +46,7 @@ NUMBER_FORMATS = {
     "weigh": "General;-General;",
     "count": "#,##0.##;-#,##0.##;",
     "whole": "#,##0",
+    "none": "#,##0;-#,##0;",
     "fine": "0.000",
     "one digit": "#,##0.0",
     "one digit or none": "#,##0.0;-#,##0.0;",
@@ -72,13 +75,20 @@ class Look:
     align: str = ""
     unlocked: bool = False
     italic: bool = False
-    rule_above: bool = False
+    rule: str = ""
+    edge: bool = False
+    font: str = FONT
 
 
-HEADING = Look(bold=True, ink="#FFFFFF", ground=LEAF, wrap=True, box=True)
-TITLE = Look(bold=True, size=16, ink=LEAF)
-HINT = Look(italic=True, ink="#5A5F58", size=9, wrap=True)
-BODY = Look(wrap=True)
+HEADING = Look(bold=True, ground=CHALK, wrap=True, rule="leaf")
+FIGURE_HEADING = Look(bold=True, ground=CHALK, wrap=True, rule="leaf", align="right")
+TITLE = Look(bold=True, size=20, ink=LEAF)
+SECTION = Look(bold=True, size=13, ink=LEAF)
+HINT = Look(ink=QUIET, size=9)
+BODY = Look(rule="thin")
+LINK = Look(ink=EDGE, size=9)
+INPUT = Look(ground=SAND, edge=True, unlocked=True, rule="thin")
+RULER = Look(font="DejaVu Sans Mono", size=9, ink=LEAF)
 
 
 class PlainSheet(Worksheet):  # type: ignore[misc]  # xlsxwriter ships no type hints
@@ -151,14 +161,19 @@ class Book:
     def note(self, sheet: Worksheet, row: int, column: int, title: str, text: str) -> None:
         """Put a note on a cell; row and column from 1.
 
-        An input workbook gets a comment. A finished one gets the message that shows when the cell is selected: some
-        engines cannot open a workbook with comments once another program has saved it.
+        An input workbook gets a comment. A finished one gets the message that shows when the cell is selected.
         """
         if self.run is None:
             _done(sheet.write_comment(row - 1, column - 1, text, {"x_scale": 1.6, "y_scale": 0.8}), sheet, row, column)
         else:
             message = {"validate": "any", "input_title": title[:32], "input_message": text[:255]}
             _done(sheet.data_validation(row - 1, column - 1, row - 1, column - 1, message), sheet, row, column)
+
+    def link(self, sheet: Worksheet, row: int, column: int, target: str, words: str, look: Look = LINK) -> None:
+        """Write a link to a cell of this workbook, such as `Cards!A1`."""
+        _done(
+            sheet.write_url(row - 1, column - 1, f"internal:{target}", self.look(look), words), sheet, row, column
+        )
 
     def close(self) -> None:
         """Write the file."""
@@ -183,7 +198,7 @@ def _done(code: int | None, sheet: Worksheet, row: int, column: int) -> None:
 
 
 def _properties(look: Look) -> Mapping[str, Any]:
-    held: dict[str, Any] = {"font_name": FONT, "font_size": look.size, "font_color": look.ink, "valign": "vcenter"}
+    held: dict[str, Any] = {"font_name": look.font, "font_size": look.size, "font_color": look.ink, "valign": "vcenter"}
     if look.unit:
         held["num_format"] = NUMBER_FORMATS.get(look.unit, "General")
     if look.bold:
@@ -194,13 +209,14 @@ def _properties(look: Look) -> Mapping[str, Any]:
         held |= {"bg_color": look.ground, "pattern": 1}
     if look.box:
         held |= {"border": 1, "border_color": RULE}
-    if look.rule_above:
-        held |= {"top": 1, "top_color": RULE}
+    if look.rule:
+        held |= {"leaf": {"bottom": 2, "bottom_color": LEAF}, "thin": {"bottom": 7, "bottom_color": RULE},
+                 "brick": {"bottom": 2, "bottom_color": BRICK}}[look.rule]  # fmt: skip
+    if look.edge:
+        held |= {"left": 2, "left_color": EDGE}
     if look.wrap:
         held["text_wrap"] = True
     if look.align:
         held["align"] = look.align
-    elif look.box and (look.wrap or look.unit == "text"):
-        held["indent"] = 1
     held["locked"] = not look.unlocked
     return held

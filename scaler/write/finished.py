@@ -1,31 +1,37 @@
-"""The finished workbook: result tabs, workings, input sheets, in that order."""
+"""The finished workbook: results, safety, the sheets to change, how it is known, workings, in that order."""
 
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Sequence
 from datetime import datetime
+from typing import Any
 
 from scaler import __version__
 from scaler.model.records import SHEETS, Workshop
 from scaler.output import BLANK_SEAL
 from scaler.rules.results import Run
 from scaler.write.book import Book
-from scaler.write.inputs import write_input, write_inputs
-from scaler.write.tabs import cards, checks, costing, overview, safety_notes, sources, superfat, unit_words
+from scaler.write.inputs import write_input
+from scaler.write.tabs import (
+    alkali,
+    calendar,
+    cards,
+    checks,
+    costing,
+    market_money,
+    overview,
+    plan,
+    safety_notes,
+    shopping,
+    sources,
+    superfat,
+)
 from scaler.write.workings import write_workings
 
-TABS: tuple[Callable[[Book], None], ...] = (
-    overview.write,
-    cards.write,
-    costing.write,
-    superfat.write,
-    checks.write,
-    safety_notes.write,
-    unit_words.write,
-    sources.write,
-)
-"""Every result tab, in order."""
+MARKET_TABS: tuple[Any, ...] = (plan, shopping, calendar, market_money)
+RESULT_TABS: tuple[Any, ...] = (cards, costing, checks, safety_notes)
+KNOWN_TABS: tuple[Any, ...] = (alkali, superfat, sources)
+"""Tabs after Overview, in order: of a market run, of every run, and of how it is known."""
 
 MADE_BY = "made_by"
 MAKER = "scaler"
@@ -33,18 +39,32 @@ _CREATED = datetime(2026, 1, 1)
 """Fixed, so that the same input gives the same bytes."""
 
 
-def finished(run: Run, tabs: Sequence[Callable[[Book], None]] = TABS) -> bytes:
-    """Return the finished workbook of a run, with these result tabs, as the bytes of an .xlsx file."""
+def finished(run: Run) -> bytes:
+    """Return the finished workbook of a run as the bytes of an .xlsx file."""
     held = io.BytesIO()
     book = Book(held, run)
+    layout = book.layout
+    assert layout
     _describe(book, "Finished workbook")
-    assert book.layout
-    for write in tabs:
-        write(book)
-    write_workings(book, book.layout)
-    write_inputs(book, run.workshop)
+    is_market = "sold" in run.tables.columns
+    first = (*(MARKET_TABS if is_market else ()), *RESULT_TABS)
+    sheets = [sheet for sheet in SHEETS if _is_there(sheet.key, sheet.optional, run)]
+    names = [*(tab.NAME for tab in first), *(sheet.name for sheet in sheets), *(tab.NAME for tab in KNOWN_TABS)]
+    overview.write(book, names)
+    for tab in first:
+        tab.write(book)
+    for sheet in sheets:
+        write_input(book, sheet, getattr(run.workshop, sheet.key))
+    for tab in KNOWN_TABS:
+        tab.write(book)
+    write_workings(book, layout)
     book.close()
     return held.getvalue()
+
+
+def _is_there(key: str, optional: bool, run: Run) -> bool:
+    """Return whether an input sheet belongs in the workbook: what came in, and what rules read."""
+    return bool(getattr(run.workshop, key)) or not optional or key in run.tables.columns
 
 
 def inputs(workshop: Workshop) -> bytes:
@@ -62,3 +82,5 @@ def _describe(book: Book, title: str) -> None:
     book.file.set_properties({"title": title, "created": _CREATED, "comments": f"Written by scaler {__version__}"})
     book.file.set_custom_property(MADE_BY, MAKER)
     book.file.set_custom_property("seal", BLANK_SEAL)
+
+

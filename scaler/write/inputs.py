@@ -13,6 +13,7 @@ from scaler.model.records import SHEETS, Workshop, setting_declared
 from scaler.model.schema import (
     CHOICE,
     DATE,
+    FOOT,
     NUMBER,
     PERCENT,
     REFERENCE,
@@ -26,7 +27,16 @@ from scaler.model.schema import (
     columns,
 )
 from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
-from scaler.write.layout import FIRST_ROW, FOOT, HEADER_ROW, HINT_ROW, SPARE_COLUMNS, TITLE_ROW, block_name, letters, quoted
+from scaler.write.layout import (
+    FIRST_ROW,
+    HEADER_ROW,
+    HINT_ROW,
+    SPARE_COLUMNS,
+    TITLE_ROW,
+    block_name,
+    letters,
+    quoted,
+)
 
 SPARE_ROWS = 200
 """Rows below the last record of a template that have drop-downs too."""

@@ -21,9 +21,6 @@ TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 SPARE_COLUMNS = 8
 """Columns of the block of an input sheet to the right of what is written."""
 
-FOOT = "Rows above this line are read."
-"""What stands in the first column under the spare rows of an input sheet."""
-
 _SHEETS = {
     "WorkingsA": (
         "constants", "rules", "words", "units", "coverage", "naohdensity", "kohdensity", "solutionheat",
@@ -87,6 +84,16 @@ def block_name(table: str) -> str:
     'in_prices'
     """
     return f"in_{table}"
+
+
+SHOPPING_FIRST = 7
+"""The row of the first pack on the shopping list."""
+
+
+def shopping_row(tables: Tables, index: int) -> int:
+    """Return the row of a pack on the shopping list: those bought, two rows, then the others on offer."""
+    bought = sum(value > 0 for value in tables.column("packs", "packs_to_buy"))
+    return SHOPPING_FIRST + index + (2 if index >= bought else 0)
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,12 @@ from xlsxwriter.worksheet import Worksheet
 from scaler.formula.cells import text_of
 from scaler.formula.steps import Step
 from scaler.model.records import COSTS
-from scaler.model.schema import CHOICE, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns
+from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, Book, Look
 from scaler.write.layout import (
     FIRST_ROW,
-    FOOT,
     HEADER_ROW,
     IN_BLOCK,
     WORKINGS,
@@ -22,6 +21,7 @@ from scaler.write.layout import (
     block_name,
     heading,
     letters,
+    shopping_row,
 )
 from scaler.write.said import write_said
 
@@ -156,7 +156,11 @@ def _write_given(
             book.live(page, row, number, pattern.replace("{r}", str(row)), "" if value is None else value)
         return
     for index, value in enumerate(values):
-        book.put(page, stand.first + index, number, value, Look())
+        if (table, name) == ("packs", "packs_to_buy"):
+            typed = f"='Shopping list'!$F${shopping_row(layout.tables, index)}"
+            book.live(page, stand.first + index, number, typed, value)
+        else:
+            book.put(page, stand.first + index, number, value, Look())
 
 
 def _write_rows(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand, number: int) -> None:

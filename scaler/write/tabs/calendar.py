@@ -1,61 +1,53 @@
-"""Calendar: what to do on each day, the lye it takes, what comes out of the moulds and what is ready."""
+"""Calendar: what to do on each day."""
 
 from __future__ import annotations
 
 from scaler.market.days import STAGES
-from scaler.write.book import HEADING, HINT, TITLE, Book, Look
+from scaler.write.book import BODY, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.plan import write_stale
-from scaler.write.tabs.shared import Page, open_page
+from scaler.write.tabs.shared import Page, Shown, open_page
 
 NAME = "Calendar"
-_SECTION = Look(bold=True, size=13, ink=TITLE.ink)
 
 _DAYS = (
-    ("Day", "planned_day", "date"),
-    ("Batches to make", "batches_made", "count"),
-    ("Alkali g", "lye_g", "one digit or none"),
-    ("Lye g", "solution_g", "one digit or none"),
-    ("Hours of work", "work_hours", "one digit or none"),
-    ("Bars out of moulds", "bars_out", "count"),
-    ("Ready, fit to sell", "bars_ready", "one digit or none"),
-    ("Bars wanted", "bars_needed", "count"),
-    ("Bars curing", "bars_curing", "count"),
-    ("Hours too many", "hours_over", "count"),
-    ("Shelf too full by", "shelf_over", "count"),
-)
+    Shown("Day", "planned_day", "date", 16), Shown("Batches to make", "batches_made", "count", 12),
+    Shown("Alkali g", "lye_g", "one digit or none", 12), Shown("Lye g", "solution_g", "one digit or none", 12),
+    Shown("Hours of work", "work_hours", "one digit or none", 12), Shown("Bars out of moulds", "bars_out", "count", 12),
+    Shown("Bars ready to sell", "bars_ready", "count", 12), Shown("Bars wanted", "bars_needed", "count", 12),
+    Shown("Bars curing", "bars_curing", "count", 12), Shown("Hours too many", "hours_over", "count", 12),
+    Shown("Too many for the shelf", "shelf_over", "count", 12),
+)  # fmt: skip
+_SAYS = "Days are those of the plan; amounts follow sheet Batches. The .ics file beside this one holds the same days."
+_WIDTHS = (16, 24, 26, 22)
 
 
 def write(book: Book) -> None:
     """Write the tab."""
-    page = open_page(book, NAME, landscape=True)
-    page.put(1, 1, NAME, TITLE)
-    write_stale(page, 4)
-    hint = "Days are those of the plan; amounts follow sheet Batches. The same events stand in the .ics file beside this one."
-    page.put(2, 1, hint, Look(italic=True, size=9, ink=HINT.ink))
-    for number, (header, _, _) in enumerate(_DAYS, 1):
-        page.put(3, number, header, HEADING)
-        page.sheet.set_column(number - 1, number - 1, {2: 24, 3: 28, 4: 24}.get(number, 12))
-    page.sheet.set_row(2, 32)
+    page = open_page(book, NAME, "What to do on which day", _SAYS, landscape=True)
+    write_stale(page)
+    page.head(5, _DAYS)
     count = page.layout.tables.lengths["days"]
     for index in range(count):
-        for number, (_, name, unit) in enumerate(_DAYS, 1):
-            page.show(4 + index, number, "days", name, index, Look(unit=unit, box=True, bold=number == 1))
-    _steps(page, 6 + count)
-    page.sheet.freeze_panes(3, 1)
+        for number, column in enumerate(_DAYS, 1):
+            look = Look(unit=column.unit, bold=number == 1, rule="thin", align="left" if number == 1 else "")
+            page.show(6 + index, number, "days", column.name, index, look)
+    _steps(page, 7 + count)
+    for number, width in enumerate(_WIDTHS):
+        page.sheet.set_column(number, number, width)
+    page.sheet.freeze_panes(5, 1)
 
 
 def _steps(page: Page, row: int) -> None:
     """Write every step of every batch, in the order of the planned days."""
-    page.put(row, 1, "Step by step, in the order of the plan", _SECTION)
-    for number, header in enumerate(("Day", "What", "Recipe", "Mould", "Batch", "Moulds filled", "Bars"), 1):
-        page.put(row + 1, number, header, HEADING)
+    page.put(row, 1, "Step by step", SECTION)
+    for number, head in enumerate(("Day", "What", "Recipe", "Mould", "Batch", "Moulds filled", "Bars"), 1):
+        page.put(row + 1, number, head, FIGURE_HEADING if number > 5 else HEADING)
     for place in range(page.layout.tables.lengths["stages"]):
         at, index = row + 2 + place, int(page.value("stages", "batch_at", place)) - 1
         name, says = STAGES[int(page.value("stages", "stage", place)) - 1]
-        page.show_of_batch(at, 1, name, index, Look(unit="date", box=True, bold=True))
-        page.put(at, 2, says, Look(box=True))
-        page.show_choice(at, 3, "recipe", index, Look(box=True, wrap=True))
-        page.show_choice(at, 4, "mould", index, Look(box=True, wrap=True))
-        page.show_choice(at, 5, "batch", index, Look(box=True))
-        page.show_of_batch(at, 6, "filled_moulds", index, Look(unit="whole", box=True))
-        page.show_of_batch(at, 7, "bars", index, Look(unit="whole", box=True))
+        page.of_batch(at, 1, Shown("", name, "date"), index, Look(unit="date", bold=True, rule="thin"))
+        page.put(at, 2, says, BODY)
+        for number, text in enumerate(("recipe", "mould", "batch_name"), 3):
+            page.show(at, number, "batches", text, index, BODY)
+        for number, text in enumerate(("filled_moulds", "bars"), 6):
+            page.of_batch(at, number, Shown("", text, "whole"), index)

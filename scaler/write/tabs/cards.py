@@ -1,196 +1,215 @@
-"""Weigh-out cards: one printed page a batch, to stand on a wet worktop."""
+"""Cards: what to weigh for each batch, one printed page a batch, one under the other."""
 
 from __future__ import annotations
 
-from scaler.rules.tables import slots_in_a_card
-from scaler.write.book import BRICK, CHALK, HEADING, HINT, INK, LEAF, Book, Look
-from scaler.write.tabs.charts import SIDE_VIEW, side_view
+from dataclasses import dataclass
+
+from scaler.validation.issues import WARNING_LINES
+from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, RULER, Book, Look
 from scaler.write.tabs.shared import Page, open_page
 
-_BIG = Look(unit="weigh", bold=True, size=18, box=True, align="right")
-_COUNT = Look(unit="count", bold=True, size=14, box=True, align="right")
-_BOX = Look(box=True, wrap=True)
-_WATER = Look(size=12, bold=True)
-_NAME = Look(box=True, wrap=True, size=12)
-_LABEL = Look(italic=True, size=9, ink=HINT.ink)
-_TICK = "☐"
-_WIDTHS = (4, 32, 12, 15, 10, 15, 16)
-_LAST = len(_WIDTHS)
+NAME = "Cards"
 
-_ESSENTIALS = (
-    "Goggles, gloves, long sleeves, trousers, closed shoes. Nobody else and no pets in the room, 45 minutes without a break.",
-    "Weigh the alkali in its own container. Lye goes into the liquid, never liquid onto lye. Air the room: it steams.",
-    "Skin: rinse at once, 15 minutes. Eyes: lenses out, 15 minutes of water, then medical help. Never vinegar.",
-)
+_WIDTHS = (3, 13, 29, 17, 11, 10, 10)
+"""Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
+_LAST = "G"
+_POINTS = 690
+"""Height of a page of A4 and of Letter between its margins."""
+_TOP = 2
+"""Rows above the first card: the link back."""
+_LYE_ROWS, _NOTE_ROWS = 3, 3
+_TITLE, _LINE, _BAND, _NOTE = 30, 17, 24, 15
+
+_BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF)
+_BOX = Look(size=14, rule="thin")
+_NAME = Look(size=13, rule="thin")
+_WEIGHT = Look(bold=True, size=16, align="right", rule="thin")
+_ALKALI = Look(bold=True, size=22, ink=BRICK, align="right", rule="brick")
+_FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
+
+CAUTION = "Goggles, gloves, sleeves. Lye goes into the liquid, never liquid onto lye. It steams: open a window."
+FIRST_AID = "If lye touches you: water at once, 15 minutes or more. Eyes: water first, lenses out if easy, then medical help."
+
+
+@dataclass(frozen=True)
+class _Row:
+    """Rows of a card below its first, by what stands in them."""
+
+    lines: int
+
+    @property
+    def height(self) -> int:
+        """Rows of a card in all."""
+        return 5 + WARNING_LINES + 2 + _LYE_ROWS + 2 + self.lines + 4 + _NOTE_ROWS
+
+
+def _slots(page: Page) -> int:
+    return page.layout.tables.lengths["slots"] // max(page.batches, 1)
+
+
+def first_row(page: Page, index: int) -> int:
+    """Return the row of a batch's card (batch 0, 1, ...)."""
+    return _TOP + index * _Row(_slots(page)).height
 
 
 def write(book: Book) -> None:
-    """Write a card for every batch."""
-    assert book.run
-    slots = slots_in_a_card(book.run.workshop)
-    for index in range(len(book.run.workshop.batches)):
-        _card(open_page(book, f"Card {index + 1}"), index, slots)
-
-
-def _card(page: Page, index: int, slots: int) -> None:
+    """Write the tab."""
+    page = open_page(book, NAME, "", fit=False)
     for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)
-    row = _facts(page, index)
-    row = _alkali(page, row, index)
-    row = _lines(page, row, index, slots)
-    row = _foot(page, row, index)
-    page.sheet.fit_to_pages(1, 1)
-    page.sheet.center_horizontally()
-    page.sheet.print_area(0, 0, row, _LAST - 1)
+    height = _Row(_slots(page)).height
+    for index in range(page.batches):
+        _card(page, index, first_row(page, index))
+    breaks = [_TOP - 1 + height * index for index in range(1, page.batches)]
+    page.sheet.set_h_pagebreaks(breaks[:1023])
+    page.sheet.print_area(_TOP - 1, 0, _TOP + height * page.batches - 2, len(_WIDTHS) - 1)
+    page.sheet.set_row(0, 13)
 
 
-_FACTS = (
-    (("Batch", "batch", "text", False), ("Mould", "mould", "text", False)),
-    (("Make date", "make_date", "date", False), ("Can be sold from", "ready", "date", True)),
-    (("Bars", "bars", "whole", True), ("A bar, fresh (g)", "bar_fresh_g", "one digit", True)),
-    (("Batter (g)", "batter_g", "g", True), ("Moulds filled", "filled_moulds", "whole", True)),
-    (
-        ("Lye jug, at least (mL)", "jug_vessel_ml", "whole", True),
-        ("Batter pot, at least (mL)", "pot_vessel_ml", "whole", True),
-    ),
-    (("Superfat of these weights", "superfat_weighed", "%", True), ("Worst case", "superfat_low", "%", True)),
-    (
-        ("Alkali taken by acids (g KOH)", "acids_take", "one digit or none", True),
-        ("Water in the alkali (g)", "solution_water_g", "one digit or none", True),
-    ),
-)
+def _card(page: Page, index: int, row: int) -> None:
+    _head(page, index, row)
+    row = _warnings(page, index, row + 4)
+    row = _lye(page, index, row)
+    row = _lines(page, index, row)
+    _foot(page, row)
 
 
-def _facts(page: Page, index: int) -> int:
-    """Write the head of the card and return the next free row."""
-    page.show_choice(1, 2, "recipe", index, Look(bold=True, size=22, ink=LEAF))
-    page.sheet.set_row(0, 30)
-    for row, pair in enumerate(_FACTS, 2):
-        for column, (label, name, unit, guarded) in zip((2, 4), pair, strict=True):
-            if pair is not _FACTS[-1]:
-                page.put(row, column, label, _LABEL)
-            look = Look(unit=unit, bold=True, align="left")
-            if guarded:
-                page.show_of_batch(row, column + 1 if column == 2 else 6, name, index, look)
-            else:
-                page.show_choice(row, column + 1 if column == 2 else 6, name, index, look)
-    row = 2 + len(_FACTS)
-    for column, (label, name, _, _) in zip((2, 4), _FACTS[-1], strict=True):
-        there = f'=IF({page.layout.cell("batches", name, index)}>0,"{label}","")'
-        page.live(row - 1, column, there, label if page.value("batches", name, index) > 0 else "", _LABEL)
-    page.put(row, 2, "Superfat aimed at", _LABEL)
-    page.show_of_recipe(row, 3, "superfat", index, Look(unit="%", bold=True, align="left"))
-    page.put(row, 4, "With milk fat counted in", _LABEL)
-    page.show_of_recipe(row, 6, "superfat_effective", index, Look(unit="%", bold=True, align="left"))
-    page.put(row + 1, 2, "Lye can reach, at most (°C)", _LABEL)
-    page.show_of_recipe(row + 1, 3, "lye_hottest", index, Look(unit="whole", bold=True, align="left"))
-    page.put(row + 1, 4, "Weights are in", _LABEL)
-    page.live(
-        row + 1,
-        6,
-        "=" + page.setting("display_units"),
-        page.layout.tables.one("costs", "display_units"),
-        Look(bold=True, size=14),
-    )
-    return row + 3
+def _head(page: Page, index: int, row: int) -> None:
+    page.show(row, 1, "batches", "recipe", index, Look(bold=True, size=20, ink=LEAF))
+    page.show(row, 7, "batches", "batch_name", index, Look(size=12, ink=HINT.ink, align="right"))
+    page.sheet.set_row(row - 1, _TITLE)
+    bars, mould, made = (page.cell("batches", name, index) for name in ("bars", "mould", "filled_moulds"))
+    ok = page.cell("batches", "makeable", index)
+    held = {name: page.value("batches", name, index) for name in ("bars", "mould", "filled_moulds", "makeable")}
+    words = f'=IF({ok}=1,ROUND({bars},0)&" bars · "&{mould}&" × "&{made},"")'
+    value = f"{held['bars']:.0f} bars · {held['mould']} × {held['filled_moulds']:g}" if held["makeable"] == 1 else ""
+    page.live(row + 1, 1, words, value, Look(size=12))
+    for column, words, name in ((4, "make", "made_day"), (6, "sell from", "sell_day")):
+        page.put(row + 1, column, words, Look(size=9, ink=HINT.ink, align="right"))
+        page.show(row + 1, column + 1, "batches", name, index, Look(unit="date", align="left"))
+    for column in range(1, 8):
+        page.put(row + 2, column, None, _BAND_LOOK)
+    page.live(row + 2, 1, band_formula(page, index), band_words(page, index), _BAND_LOOK)
+    page.sheet.set_row(row + 1, _BAND)
+    _colour(page, index, f"A{row + 2}:{_LAST}{row + 2}")
+    page.show(row + 3, 3, "batches", "ruler", index, RULER)
+    page.put(row + 3, 1, "superfat", HINT)
+    page.put(row + 3, 6, "│ 0 %   ● aimed   █ likely", HINT)
 
 
-def _headers(page: Page, row: int, first: str, look: Look) -> None:
-    second = "Base" if look.ground == BRICK else "Stage"
-    for number, header in enumerate(("", first, second, "Weigh", "Count", "Really weighed", "Lot number"), 1):
-        page.put(row, number, header, look)
-    unit = page.layout.tables.one("costs", "display_units")
-    page.live(row, 4, f'="Weigh ("&{page.setting("display_units")}&")"', f"Weigh ({unit})", look)
-    page.sheet.set_row(row - 1, 20)
+def band_formula(page: Page, index: int) -> str:
+    """Return the formula of the band: how the batch stands, in words."""
+    code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
+    cause, where, sheet = (page.said_cell(page.cause_place(index), name) for name in ("words", "address", "sheet"))
+    superfat = page.cell("batches", "superfat_words", index)
+    refused = f'"DO NOT MAKE: "&{sheet}&" "&{where}&". "&{cause}'
+    warned = f'IF({code}={two},"DANGER. ",IF({code}=1,"Have a look. ","In order. "))&{superfat}'
+    return f'=IF({code}="","",IF({code}>{two},{refused},{warned}))'
 
 
-def _alkali(page: Page, row: int, index: int) -> int:
-    _headers(page, row, "ALKALI - caustic", Look(bold=True, ink="#FFFFFF", ground=BRICK, box=True))
-    for offset, name in enumerate(("first", "second"), 1):
+def band_words(page: Page, index: int) -> str:
+    """Return what the band says."""
+    code = page.value("batches", "state_code", index)
+    if code == "":
+        return ""
+    if code > 2:
+        said = {name: page.said_value(page.cause_place(index), name) for name in ("words", "address", "sheet")}
+        return f"DO NOT MAKE: {said['sheet']} {said['address']}. {said['words']}"
+    return ("In order. ", "Have a look. ", "DANGER. ")[int(code)] + str(page.value("batches", "superfat_words", index))
+
+
+def _colour(page: Page, index: int, cells: str) -> None:
+    code = page.layout.cell("batches", "state_code", index)
+    for held, ground, ink in (("2", BRICK, "#FFFFFF"), ("3", BRICK, "#FFFFFF"), ("1", AMBER, "#1F2D2B")):
+        form = page.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
+        rule = {"type": "formula", "criteria": f'=AND({code}<>"",{code}={held})', "format": form}
+        page.sheet.conditional_format(cells, rule)
+
+
+def _warnings(page: Page, index: int, row: int) -> int:
+    """Write what the batch is warned of, or how to mend it where it must not be made."""
+    code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
+    refused = page.value("batches", "state_code", index) == 3
+    for line in range(WARNING_LINES):
+        at = row + line
+        place = page.warning_place(index, line)
+        words, do = page.said_cell(place, "words"), page.said_cell(place, "do")
+        warning = f'IF({words}="","","• "&{words}&" "&{do})'
+        held = {name: page.said_value(place, name) for name in ("words", "do")}
+        value = f"• {held['words']} {held['do']}" if held["words"] else ""
+        if line == 0:
+            mend, mend_value = page.said_cell(page.cause_place(index), "do"), page.said_value(page.cause_place(index), "do")
+            warning, value = f"IF({code}>{two},{mend},{warning})", mend_value if refused else value
+        else:
+            warning, value = f'IF({code}>{two},"",{warning})', "" if refused else value
+        page.live(at, 1, f"={warning}", value, Look(size=9))
+        page.sheet.set_row(at - 1, 13)
+    return row + WARNING_LINES
+
+
+def _section(page: Page, row: int, number: str, words: str, says: str, brick: bool = False) -> None:
+    rule, ink = ("brick", BRICK) if brick else ("leaf", LEAF)
+    page.put(row, 1, number, Look(bold=True, size=13, ink=ink, rule=rule))
+    page.put(row, 2, words, Look(bold=True, size=13, ink=ink, rule=rule))
+    page.put(row, 3, says, Look(size=9, ink=HINT.ink, rule=rule))
+    for column, head in ((4, None), (5, None if brick else "in the pot"), (6, "weighed"), (7, "lot")):
+        page.put(row, column, head, Look(size=9, ink=HINT.ink, rule=rule, align="right" if column == 5 else ""))
+    page.sheet.set_row(row - 1, 19)
+
+
+def _lye(page: Page, index: int, row: int) -> int:
+    _section(page, row, "1", "Lye", "lye into the liquid", brick=True)
+    for offset, part in enumerate(("first", "second", "water"), 1):
         at = row + offset
-        page.sheet.set_row(at - 1, 30)
-        _tick(
-            page,
-            at,
-            f'{page.layout.cell("batches", f"{name}_name", index)}<>""',
-            bool(page.value("batches", f"{name}_name", index)),
-        )
-        page.show_of_batch(at, 2, f"{name}_name", index, Look(bold=True, size=14, box=True, wrap=True))
-        page.show_of_batch(at, 3, f"{name}_base", index, _BOX)
-        page.show_of_batch(
-            at, 4, f"{name}_shown", index, Look(unit="weigh", bold=True, size=22, box=True, align="right")
-        )
-        for number in (5, 6, 7):
-            page.put(at, number, None, _BOX)
-    text = "Rounded down to the scale, never up. Check the weight again as you pour. A blank second line means there is none."
-    page.put(row + 3, 2, text, Look(italic=True, size=9, ink=BRICK))
-    _plain_water(page, row + 4, index)
-    return row + 5
+        name, weight = f"lye_{part}_name", f"lye_{part}_words"
+        look = Look(bold=True, size=13, ink=BRICK, rule="brick") if part == "first" else _NAME
+        cell, value = page.cell("batches", name, index), page.value("batches", name, index)
+        page.live(at, 1, f'=IF({cell}="","","☐")', "☐" if value else "", _BOX)
+        page.put(at, 2, None, _NAME)
+        page.show(at, 3, "batches", name, index, look)
+        page.show(at, 4, "batches", weight, index, _ALKALI if part == "first" else _WEIGHT)
+        page.put(at, 5, None, _NAME)
+        _to_fill(page, at)
+        page.sheet.set_row(at - 1, 27 if part == "first" else _LINE + 3)
+    at = row + _LYE_ROWS + 1
+    page.show(at, 2, "batches", "vessel_words", index, Look(size=9, ink=HINT.ink))
+    page.sheet.set_row(at - 1, _NOTE)
+    return at + 1
 
 
-def _lines(page: Page, row: int, index: int, slots: int) -> int:
-    _headers(page, row, "In the order it is weighed", HEADING)
+def _to_fill(page: Page, row: int) -> None:
+    page.put(row, 6, None, _FILL)
+    page.put(row, 7, None, _FILL)
+
+
+def _lines(page: Page, index: int, row: int) -> int:
+    _section(page, row, "2", "Oils and the rest, in this order", "")
+    slots = _slots(page)
+    fixed = _TITLE + 2 * _LINE + _BAND + 13 * WARNING_LINES + 2 * 19 + 27 + 2 * 20 + _NOTE * 6 + 3 * _LINE
+    height = max(min(21, (_POINTS - fixed) / slots), 12)
     for slot in range(slots):
-        at = row + 1 + slot
-        place = index * slots + slot
-        page.sheet.set_row(at - 1, 24)
-        _tick(
-            page,
-            at,
-            f'{page.layout.cell("slots", "ingredient", place)}<>""',
-            bool(page.value("slots", "ingredient", place)),
-        )
-        page.show(at, 2, "slots", "ingredient", place, _NAME)
-        page.show(at, 3, "slots", "stage", place, _BOX)
-        _weight(page, at, 4, "shown", place, index, _BIG)
-        _weight(page, at, 5, "line_count_each", place, index, _COUNT)
-        page.put(at, 6, None, _BOX)
-        page.put(at, 7, None, _BOX)
-    return row + 2 + slots
+        at, place = row + 1 + slot, index * slots + slot
+        cell, value = page.cell("slots", "weight_words", place), page.value("slots", "weight_words", place)
+        page.live(at, 1, f'=IF({cell}="","","☐")', "☐" if value else "", _BOX)
+        page.show(at, 2, "slots", "stage_words", place, Look(size=9, ink=LEAF, rule="thin"))
+        name, named = page.cell("slots", "ingredient", place), page.value("slots", "ingredient", place)
+        page.live(at, 3, f'=IF({cell}="","",{name})', named if value else "", _NAME)
+        page.show(at, 4, "slots", "weight_words", place, _WEIGHT)
+        page.show(at, 5, "slots", "in_pot", place, Look(unit="one digit", ink=HINT.ink, align="right", rule="thin"))
+        _to_fill(page, at)
+        page.sheet.set_row(at - 1, height)
+    at = row + 1 + slots
+    page.show(at, 2, "batches", "bar_words", index, Look(size=9, ink=HINT.ink))
+    page.sheet.set_row(at - 1, _NOTE)
+    return at + 1
 
 
-def _plain_water(page: Page, at: int, index: int) -> None:
-    """Write, beside the alkali, the water of a recipe that names no liquid; nothing shows where one is named."""
-    plain = page.layout.cell("batches", "plain_water_g", index)
-    there = bool(page.value("batches", "plain_water_g", index))
-    page.sheet.set_row(at - 1, 24)
-    _tick(page, at, f"{plain}>0", there, box=False)
-    page.live(at, 2, f'=IF({plain}>0,"Water","")', "Water" if there else "", _WATER)
-    page.live(at, 3, f'=IF({plain}>0,"lye liquid","")', "lye liquid" if there else "", _WATER)
-    page.show_of_batch(at, 4, "plain_water_shown", index, Look(unit="weigh", bold=True, size=18, align="right"))
-
-
-def _tick(page: Page, row: int, condition: str, there: bool, box: bool = True) -> None:
-    """Write the box to tick, where there is something to weigh."""
-    look = Look(box=box, size=16, align="center")
-    page.live(row, 1, f'=IF({condition},"{_TICK}","")', _TICK if there else "", look)
-
-
-def _weight(page: Page, row: int, column: int, name: str, place: int, index: int, look: Look) -> None:
-    state = page.layout.cell("batches", "state", index)
-    formula = f'=IF({state}="",{page.layout.cell("slots", name, place)},{state})'
-    page.live(row, column, formula, page.value("slots", name, place), look)
-
-
-def _foot(page: Page, row: int, index: int) -> int:
-    for offset, text in enumerate(_ESSENTIALS):
-        page.put(row + offset, 2, text, Look(ground=CHALK, size=10))
-        for number in range(3, _LAST + 1):
-            page.put(row + offset, number, None, Look(ground=CHALK))
-    row += len(_ESSENTIALS) + 1
-    page.show_of_recipe(row, 2, "notes_in_use", index, Look(italic=True, size=10))
-    row += 1
-    for column, label in ((2, "Made by, date and time"), (4, "Lye and oils, °C"), (6, "Notes")):
-        page.put(row, column, label, _LABEL)
-    for number in range(2, _LAST + 1):
-        page.put(row + 1, number, None, Look(rule_above=True, ink=INK))
-    view, mould_at = page.layout.range("moulds", "view_height"), page.layout.cell("batches", "mould_at", index)
-    seen = page.layout.tables.column("moulds", "view_height")[int(page.value("batches", "mould_at", index)) - 1] > 0
-    legend = f'=IFERROR(IF(INDEX({view},{mould_at})>0,"{SIDE_VIEW}",""),"")'
-    page.live(row + 2, 2, legend, SIDE_VIEW if seen else "", _LABEL)
-    chart, height = side_view(page, index, 640)
-    words = {
-        "description": "The batch's mould seen from the side, to scale, with its fill line and the cuts of its bars"
-    }
-    page.sheet.insert_chart(row + 2, 1, chart, words | {"object_position": 2})
-    return row + 3 + height // 20
+def _foot(page: Page, row: int) -> None:
+    page.put(row, 1, CAUTION, Look(size=9))
+    page.put(row + 1, 1, FIRST_AID, Look(size=9, bold=True, ink=BRICK))
+    for offset, words in enumerate(("Made by, date and time, lye °C, oils °C", "Notes", "")):
+        page.put(row + 2 + offset, 1, words, Look(size=9, ink=HINT.ink))
+        for column in range(1, 8):
+            if column > 1 or not words:
+                page.put(row + 2 + offset, column, None, Look(rule="thin", unlocked=True))
+        page.sheet.set_row(row + 1 + offset, _LINE)

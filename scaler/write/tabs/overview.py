@@ -1,97 +1,187 @@
-"""Overview: one row a batch, whether all checks hold, and where to look next."""
+"""Overview: how every batch stands, what needs a look, and where to go from here."""
 
 from __future__ import annotations
 
-from scaler.write.book import BRICK, HEADING, HINT, SAND, TITLE, Book, Look
+from collections.abc import Sequence
+
+from scaler.validation.issues import TODO_LINES
+from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
 from scaler.write.layout import letters
-from scaler.write.tabs.charts import Series, bars
-from scaler.write.tabs.checks import MASTER
-from scaler.write.tabs.checks import NAME as CHECKS
-from scaler.write.tabs.shared import Page, open_page
+from scaler.write.tabs import cards
+from scaler.write.tabs.shared import NOTHING, Page, Shown, open_page
 
 NAME = "Overview"
 
 COLUMNS = (
-    ("Batch", "batch", "text", 12),
-    ("Recipe", "recipe", "text", 26),
-    ("Mould", "mould", "text", 20),
-    ("Oils g", "oils_g", "g", 11),
-    ("Liquid g", "liquid_g", "g", 11),
-    ("Alkali g", "alkali_g", "g", 11),
-    ("Batter g", "batter_g", "g", 11),
-    ("Bars", "bars", "whole", 8),
-    ("Superfat", "superfat", "%", 10),
-    ("Lowest superfat", "superfat_low", "%", 10),
-    ("Cost per bar", "cost_per_bar", "money", 10),
-    ("Price before tax", "before_tax", "money", 10),
-    ("Price with tax", "with_tax", "money", 10),
-    ("Margin", "margin", "%", 10),
+    Shown("Oils g", "oils_g", "g", 9),
+    Shown("Liquid g", "liquid_g", "g", 9),
+    Shown("Alkali g", "alkali_g", "g", 9, bold=True),
+    Shown("Batter g", "batter_g", "g", 9),
+    Shown("Bars", "bars", "whole", 7),
+    Shown("Superfat", "aimed", "%", 9),
+    Shown("Lowest superfat", "superfat_low", "%", 9),
+    Shown("Cost per bar", "cost_per_bar", "money", 9),
+    Shown("Price before tax", "before_tax", "money", 9),
+    Shown("Price with tax", "with_tax", "money", 9, bold=True),
+    Shown("Margin", "margin", "%", 8),
 )
+STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make")
+"""How a batch stands, by its state code."""
+_HEADER = 6
+_STATE_COLUMN, _RULER_COLUMN = 15, 16
+TODO_SHOWN = 8
 
-_INPUTS = ("batch", "recipe", "mould")
+ANSWERS = {
+    "Plan": "what to make on which day",
+    "Shopping list": "what to buy",
+    "Calendar": "what to do on each day",
+    "Money": "what the run costs and earns",
+    "Cards": "weigh a batch: one printed page each",
+    "Costing": "see where the money in a bar goes",
+    "Checks": "everything to fix, and every check",
+    "Safety notes": "before the first batch, and for whoever helps",
+    "Ingredients": "what each thing is: SAP, purity, density",
+    "Prices": "change what a pack costs, or add a supplier",
+    "Moulds": "measure a mould, or add one",
+    "Recipes": "superfat, liquid, cure and labour",
+    "Recipe lines": "change what goes into a recipe",
+    "Batches": "try another mould, or more of them",
+    "Costs": "pay, tax, margin, scale and other settings",
+    "Market": "what is wanted on each market day",
+    "On hand": "bars already made",
+    "Alkali": "how each weight of alkali was worked out",
+    "Superfat": "how sure the superfat is, and why",
+    "Sources": "where each published number comes from",
+}
 
 
-def write(book: Book) -> None:
-    """Write the tab."""
-    page = open_page(book, NAME, landscape=True)
-    for number, (header, _, _, width) in enumerate(COLUMNS, 1):
-        page.put(1, number, header, HEADING)
-        page.sheet.set_column(number - 1, number - 1, width)
-    page.sheet.set_row(0, 32)
+def write(book: Book, tabs: Sequence[str]) -> None:
+    """Write the tab.
+
+    Args:
+        book: the workbook.
+        tabs: names of the other tabs that people read, in order.
+    """
+    layout = book.layout
+    assert layout
+    workshop = str(layout.tables.one("costs", "workshop") or "") if "workshop" in layout.names.lists["costs"] else ""
+    page = open_page(book, NAME, workshop or "Batches", landscape=True)
+    on = page.setting("worked_out_on")
+    page.put(3, 1, "worked out on", HINT)
+    page.live(3, 2, f"={on}", layout.tables.one("costs", "worked_out_on") or "", Look(unit="date", size=9, align="left"))
+    _band(page)
+    _table(page)
+    row = _needs_a_look(page, _HEADER + page.batches + 3)
+    _where_to_go(page, row + 1, tabs)
+    page.sheet.freeze_panes(_HEADER, 1)
+
+
+def _band(page: Page) -> None:
+    """Write in one line how the batches stand."""
+    states = page.layout.range("batches", "state_code")
+    held = [value for value in page.layout.tables.column("batches", "state_code") if value != ""]
+    two = page.layout.one("constants", "two")
+    three = f"1+{two}"
+    counts = {code: f"SUMPRODUCT(--({states}={number}))" for code, number in ((3, three), (2, two), (1, "1"), (0, "0"))}
+    parts = [f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")' for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))]
+    formula = f'={"&".join(parts)}&{counts[0]}&" in order"'
+    words = [f"{held.count(code)} {word}, " for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at")) if held.count(code)]
+    value = "".join(words) + f"{held.count(0)} in order"
+    for column in range(1, _RULER_COLUMN + 1):
+        page.put(4, column, None, Look(ground=LEAF))
+    page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF))
+    page.sheet.set_row(3, 26)
+    worst = f"MAX({page.layout.range('batches', 'state_code')})"
+    last = letters(_RULER_COLUMN)
+    for code, ground, ink in ((3, BRICK, "#FFFFFF"), (2, BRICK, "#FFFFFF"), (1, AMBER, "#1F2D2B")):
+        form = page.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
+        rule = {"type": "formula", "criteria": f"={worst}={code}", "format": form}
+        page.sheet.conditional_format(f"A4:{last}4", rule)
+
+
+def _table(page: Page) -> None:
+    names = (Shown("Batch", "batch_name", "text", 11), Shown("Recipe", "recipe", "text", 24), Shown("Mould", "mould", "text", 18))
+    page.head(_HEADER, (*names, *COLUMNS, Shown("In order?", "state_code", "text", 14)), height=34)
+    page.put(_HEADER, _RULER_COLUMN, _scale(page), Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf"))
+    page.sheet.set_column(_RULER_COLUMN - 1, _RULER_COLUMN - 1, 36)
     for index in range(page.batches):
-        for number, (_, name, unit, _) in enumerate(COLUMNS, 1):
-            _cell(page, 2 + index, number, name, unit, index)
-    _below(page, 4 + page.batches)
-    page.sheet.freeze_panes(1, 2)
-    page.sheet.repeat_rows(0)
+        row = _HEADER + 1 + index
+        page.sheet.set_row(row - 1, 19)
+        target = cards.first_row(page, index)
+        name = page.cell("batches", "batch_name", index)
+        page.live(row, 1, f'=IF({name}="","",HYPERLINK("#Cards!A{target}",{name}))', page.value("batches", "batch_name", index), Look(ink=LINK.ink, rule="thin"))
+        page.show(row, 2, "batches", "recipe", index, BODY)
+        page.show(row, 3, "batches", "mould", index, BODY)
+        for number, column in enumerate(COLUMNS, 4):
+            page.of_batch(row, number, column, index)
+        page.live(row, _STATE_COLUMN, state_formula(page, index), state_words(page, index), Look(bold=True, ink=LEAF, rule="thin"))
+        page.show(row, _RULER_COLUMN, "batches", "ruler", index, Look(font=RULER.font, size=9, ink=LEAF, rule="thin"))
+    last = _HEADER + page.batches
+    states(page, f"{letters(_STATE_COLUMN)}{_HEADER + 1}:{letters(_STATE_COLUMN)}{last}")
+    page.put(last + 1, _RULER_COLUMN, "● aimed   █ likely (about 95 %)   ─ at worst to best", HINT)
+    page.put(last + 1, 1, "Each batch's name leads to its card. Left of │ on the ruler a bar is lye-heavy.", HINT)
 
 
-def _cell(page: Page, row: int, number: int, name: str, unit: str, index: int) -> None:
-    look = Look(unit=unit, box=True, bold=name in ("alkali_g", "with_tax"))
-    if name in _INPUTS:
-        page.show_choice(row, number, name, index, Look(box=True, wrap=True))
-    elif name == "superfat":
-        page.show_of_recipe(row, number, name, index, look)
-    else:
-        page.show_of_batch(row, number, name, index, look)
+def _scale(page: Page) -> str:
+    """Return the scale of the ruler: its zero and every 5 %."""
+    value = {name: page.layout.tables.one("constants", f"ruler_{name}") for name in ("from", "step", "letters")}
+    text = list(" " * int(value["letters"]))
+    for percent in (0, 5, 10):
+        at = round((percent / 100 - value["from"]) / value["step"])
+        for offset, sign in enumerate(f"{percent}%"):
+            if at + offset < len(text):
+                text[at + offset] = sign
+    return "".join(text)
 
 
-def _below(page: Page, row: int) -> None:
-    book = page.book
-    assert book.run
-    page.put(row, 1, "Checks", Look(bold=True))
-    formula, value = MASTER.formula(page), MASTER.value(page)
-    page.live(row, 2, formula, value, Look(bold=True, box=True))
-    page.put(row, 4, f"One line a check on sheet {CHECKS}.", Look(italic=True, size=9, ink=HINT.ink))
-    page.live(row + 1, 2, MASTER.first_formula(page), MASTER.first(page), Look(ink=BRICK))
-    currency = book.layout.tables.one("costs", "currency") if book.layout else ""
-    lines = (
-        "How this workbook works",
-        "Result tabs come first, then the workings, then the sheets you fill. Change a number, a unit or a name on a "
-        "sheet you fill and everything here follows.",
-        "A new row, or another Shape, Kind or Base, needs the engine: " + page.again,
-        "Weights are grams; money is as on Costs" + (f" ({currency})." if currency else "."),
-        "Lye is caustic. Read Safety notes before the first batch, and weigh everything twice.",
-    )
-    page.put(row + 2, 1, lines[0], Look(bold=True, size=13, ink=TITLE.ink))
-    for offset, text in enumerate(lines[1:], row + 3):
-        page.put(offset, 1, text)
-    _charts(page, row + 11)
-    page.put(row + 8, 1, None, Look(ground=SAND, box=True))
-    page.put(row + 8, 2, "a cell for you to fill")
-    page.put(row + 9, 1, "1,234.00", Look(box=True, align="right"))
-    page.put(row + 9, 2, "a worked-out cell: locked, no password")
+def state_formula(page: Page, index: int) -> str:
+    """Return the formula of how a batch stands, in words."""
+    code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
+    words = f'IF({code}=0,"{STATES[0]}",IF({code}=1,"{STATES[1]}",IF({code}={two},"{STATES[2]}","{STATES[3]}")))'
+    return f'=IF({code}="","{NOTHING}",{words})'
 
 
-def _charts(page: Page, row: int) -> None:
-    """Draw what a bar costs and the price asked, batch by batch."""
-    last = 1 + page.batches
-    column = {name: letters(number) for number, (_, name, _, _) in enumerate(COLUMNS, 1)}
-    batches = f"={NAME}!$A$2:$A${last}"
-    for place, (name, title) in enumerate((("cost_per_bar", "What a bar costs"), ("with_tax", "Price with tax"))):
-        at = column[name]
-        series = [Series(f"={NAME}!${at}$1", batches, f"={NAME}!${at}$2:${at}${last}")]
-        chart = bars(page.book, title, f"={page.setting('currency')}", series)
-        chart.set_size({"width": 560, "height": 320})
-        words = {"description": f"Bars: {title.lower()} of each batch"}
-        page.sheet.insert_chart(row - 1, 7 * place, chart, words | {"object_position": 2})
+def state_words(page: Page, index: int) -> str:
+    """Return how a batch stands, in words."""
+    code = page.value("batches", "state_code", index)
+    return NOTHING if code == "" else STATES[int(code)]
+
+
+def states(page: Page, cells: str) -> None:
+    """Colour cells by how batches stand; the words say it too."""
+    for word, ground, ink in ((STATES[3], BRICK, "#FFFFFF"), (STATES[2], BRICK, "#FFFFFF"), (STATES[1], AMBER, "#1F2D2B")):
+        form = page.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
+        page.sheet.conditional_format(cells, {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": form})
+
+
+def _needs_a_look(page: Page, row: int) -> int:
+    """Write the first things to mend, in words, and return the row below them."""
+    page.put(row, 1, "What needs you", SECTION)
+    page.put(row, 2, "(nothing, where no line stands below)", HINT)
+    for line in range(min(TODO_SHOWN, TODO_LINES)):
+        at = row + 1 + line
+        page.said(at, 1, line, "level", Look(bold=True, ink=BRICK))
+        words, do, where = (page.said_cell(line, name) for name in ("words", "do", "address"))
+        sheet = page.said_cell(line, "sheet")
+        formula = f'=IF({words}="","",{sheet}&" "&{where}&": "&{words}&" "&{do})'
+        held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
+        value = f"{held['sheet']} {held['address']}: {held['words']} {held['do']}" if held["words"] else ""
+        page.live(at, 2, formula, value)
+    return row + 1 + TODO_SHOWN
+
+
+def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
+    """Write a link to every tab with what it answers, and the key of the colours."""
+    page.put(row, 1, "Where to go from here", SECTION)
+    half = -(-len(tabs) // 2)
+    for place, name in enumerate(tabs):
+        at, column = row + 1 + place % half, 1 if place < half else 5
+        page.book.link(page.sheet, at, column, f"'{name}'!A1", name, Look(ink=LINK.ink, size=11))
+        page.put(at, column + (1 if column == 1 else 2), ANSWERS.get(name, ""))
+    page.put(row + 1, 14, "yours to change", Look(ground=INPUT.ground, edge=True, rule="thin"))
+    page.put(row + 2, 14, "worked out", BODY)
+    page.put(row + 3, 14, "Cells with a sand ground and a blue edge are yours;", HINT)
+    page.put(row + 4, 14, "all others are locked, without a password.", HINT)
+    page.put(row + 5, 14, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
+
+

@@ -1,25 +1,52 @@
-"""What every result tab does: open its page, refer to workings, print well."""
+"""What every tab does: open its page, link back to Overview, show figures of the workings, print well."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
-from scaler.write.book import LEAF, Book, Look
-from scaler.write.layout import Layout
+from scaler.formula.helpers import is_number
+from scaler.validation.issues import TODO_LINES, WARNING_LINES
+from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, HINT, LEAF, TITLE, Book, Look
+from scaler.write.layout import Layout, letters
+from scaler.write.said import column_number, said_of
 
 LETTER, A4 = 1, 9
+SAFETY, GREY = BRICK, "#9AA5A0"
+"""Colours of the tabs: safety; how it is known, and workings. Results are leaf."""
+NOTHING = "–"
+"""What stands where a figure is refused."""
+_WORDS = ("text", "")
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A column of a table on a tab: its heading, the step it shows, the unit, its width."""
+
+    heading: str
+    name: str
+    unit: str = ""
+    width: int = 10
+    bold: bool = False
+    of: str = "batches"
+
+    @property
+    def is_figure(self) -> bool:
+        """Whether its cells hold numbers, which stand on the right."""
+        return self.unit not in _WORDS
 
 
 @dataclass(frozen=True)
 class Page:
-    """A result tab being written."""
+    """A tab being written."""
 
     book: Book
     layout: Layout
     sheet: Worksheet
+    name: str
 
     @property
     def batches(self) -> int:
@@ -33,8 +60,8 @@ class Page:
 
     @property
     def again(self) -> str:
-        """What to do when the engine is needed."""
-        return f"give this file to scaler {'market' if self.is_market else 'batch'} again."
+        """What to do when scaler is needed."""
+        return f"run scaler {'market' if self.is_market else 'batch'} on this file again, or ask whoever made it."
 
     def put(self, row: int, column: int, value: object, look: Look = Look()) -> None:
         """Write words."""
@@ -44,12 +71,8 @@ class Page:
         """Write a formula and its value."""
         self.book.live(self.sheet, row, column, formula, value, look)
 
-    def show(self, row: int, column: int, table: str, name: str, index: int, look: Look = Look()) -> None:
-        """Show one value of the workings."""
-        self.live(row, column, "=" + self._cell(table, name, index), self.value(table, name, index), look)
-
-    def _cell(self, table: str, name: str, index: int) -> str:
-        """Return the address of one value, its row open, so that one pattern runs down each column of a table."""
+    def cell(self, table: str, name: str, index: int) -> str:
+        """Return the address of one value of the workings, its row open so that one pattern runs down a column."""
         column, _, row = self.layout.cell(table, name, index).rpartition("$")
         return column + row
 
@@ -58,44 +81,115 @@ class Page:
         value = self.layout.tables.column(table, name)[index]
         return "" if value is None else value
 
-    def show_choice(self, row: int, column: int, name: str, index: int, look: Look = Look()) -> None:
-        """Show what stands in a batch's row of sheet Batches: nothing for a blank cell, its number for a blank name."""
-        cell, place = self._cell("batches", name, index), self._cell("batches", "place", index)
-        blank = f'{place}&""' if name == "batch" else '""'
-        self.live(row, column, f'=IF({cell}="",{blank},{cell})', self.value("batches", name, index), look)
+    def show(self, row: int, column: int, table: str, name: str, index: int, look: Look = Look()) -> None:
+        """Show one value of the workings as it is."""
+        self.live(row, column, "=" + self.cell(table, name, index), self.value(table, name, index), look)
 
-    def show_of_batch(self, row: int, column: int, name: str, index: int, look: Look = Look()) -> None:
-        """Show one value of a batch, or in words why it may not be used."""
-        state = self._cell("batches", "state", index)
-        formula = f'=IF({state}="",{self._cell("batches", name, index)},{state})'
-        self.live(row, column, formula, self.value("batches", name, index), look)
+    def figure(self, row: int, column: int, table: str, name: str, index: int, look: Look = Look()) -> None:
+        """Show one figure of the workings, a dash where it is refused."""
+        cell, value = self.cell(table, name, index), self.value(table, name, index)
+        shown = NOTHING if value == "" else value
+        self.live(row, column, f'=IF({cell}="","{NOTHING}",{cell})', shown, replace(look, align="right"))
 
-    def show_of_recipe(self, row: int, column: int, name: str, index: int, look: Look = Look()) -> None:
-        """Show one value of a batch's recipe, or in words why it may not be used."""
-        state, at = self._cell("batches", "state", index), self._cell("batches", "recipe_at", index)
-        formula = f'=IF({state}="",INDEX({self.layout.range("recipes", name)},{at}),{state})'
-        recipe = int(self.value("batches", "recipe_at", index)) - 1
-        self.live(row, column, formula, self.value("recipes", name, recipe), look)
+    def of_batch(self, row: int, column: int, shown: Shown, index: int, look: Look | None = None) -> None:
+        """Show one figure of a batch or of its recipe, a dash where it must not be made."""
+        held = look or replace(BODY, unit=shown.unit if shown.is_figure else "", bold=shown.bold)
+        if shown.of == "batches":
+            cell, value = self.cell("batches", shown.name, index), self.value("batches", shown.name, index)
+        else:
+            at = self.cell("batches", "recipe_at", index)
+            cell = f"INDEX({self.layout.range('recipes', shown.name)},{at})"
+            value = self.value("recipes", shown.name, int(self.value("batches", "recipe_at", index) or 1) - 1)
+        ok = self.cell("batches", "makeable", index)
+        made = self.value("batches", "makeable", index) == 1 and value != ""
+        test = f"ISNUMBER({cell})" if shown.is_figure else f'{cell}<>""'
+        formula = f'=IF({ok}=1,IF({test},{cell},"{NOTHING}"),"{NOTHING}")'
+        self.live(row, column, formula, value if made else NOTHING, replace(held, align="right" if shown.is_figure else ""))
 
     def setting(self, name: str) -> str:
         """Return the address of a setting's value in use."""
-        index = list(self.layout.tables.column("costs", "name")).index(name)
-        return self.layout.cell("costs", "in_use", index)
+        return self.layout.one("costs", name)
 
     def paper(self) -> int:
         """Return the paper: Letter where ounces are shown, A4 elsewhere."""
         return LETTER if self.layout.tables.one("costs", "display_units") == "oz" else A4
 
+    # --- words of issues ---
 
-def open_page(book: Book, name: str, landscape: bool = False) -> Page:
-    """Add a result tab, locked without a password, set up to print."""
+    def said(self, row: int, column: int, place: int, name: str, look: Look = Look()) -> None:
+        """Show one part of an issue in words: of the list of things to mend, or of a batch."""
+        stand = self.layout.stands["said"]
+        cell = f"{stand.sheet}!${letters(column_number(self.layout, name))}{stand.first + place}"
+        self.live(row, column, f"={cell}", self.said_value(place, name), look)
+
+    def said_cell(self, place: int, name: str) -> str:
+        """Return the address of one part of an issue in words."""
+        stand = self.layout.stands["said"]
+        return f"{stand.sheet}!${letters(column_number(self.layout, name))}${stand.first + place}"
+
+    def said_value(self, place: int, name: str) -> Any:
+        """Return one part of an issue in words as the engine says it."""
+        said = said_of(self.layout, self.layout.tables.column("said", "said_key")[place])
+        return {"words": said.words, "do": said.do, "level": said.level, "sheet": said.sheet, "address": said.cell,
+                "value": said.value}[name]  # fmt: skip
+
+    def cause_place(self, index: int) -> int:
+        """Return the place of the words why a batch must not be made."""
+        return TODO_LINES + index
+
+    def warning_place(self, index: int, line: int) -> int:
+        """Return the place of the words of a batch's warning (0, 1, ...)."""
+        return TODO_LINES + self.batches + WARNING_LINES * index + line
+
+    # --- tables ---
+
+    def head(self, row: int, columns: Sequence[Shown], first: int = 1, height: int = 32) -> None:
+        """Write the headings of a table and set its widths."""
+        for number, column in enumerate(columns, first):
+            self.put(row, number, column.heading, FIGURE_HEADING if column.is_figure else HEADING)
+            self.sheet.set_column(number - 1, number - 1, column.width)
+        self.sheet.set_row(row - 1, height)
+
+    def batch_table(self, row: int, columns: Sequence[Shown]) -> int:
+        """Write a table with a row a batch, and return the row below it."""
+        names = (Shown("Batch", "batch_name", "text", 11), Shown("Recipe", "recipe", "text", 25))
+        self.head(row, (*names, *columns))
+        for index in range(self.batches):
+            at = row + 1 + index
+            self.show(at, 1, "batches", "batch_name", index, BODY)
+            self.show(at, 2, "batches", "recipe", index, BODY)
+            for number, column in enumerate(columns, 3):
+                self.of_batch(at, number, column, index)
+        return row + 1 + self.batches
+
+
+def open_page(
+    book: Book, name: str, title: str, says: str = "", landscape: bool = False, colour: str = LEAF, fit: bool = True
+) -> Page:
+    """Add a tab, locked without a password: link back in A1, title in row 2, one line of what it answers in row 3."""
     assert book.layout
-    page = Page(book, book.layout, book.sheet(name, LEAF))
+    page = Page(book, book.layout, book.sheet(name, colour), name)
     page.sheet.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True, "objects": True})
+    if name != "Overview":
+        book.link(page.sheet, 1, 1, "Overview!A1", "‹ Overview")
+    page.put(2, 1, title, TITLE)
+    page.sheet.set_row(1, 28)
+    if says:
+        page.put(3, 1, says, HINT)
     if landscape:
         page.sheet.set_landscape()
     page.sheet.set_paper(page.paper())
-    page.sheet.fit_to_pages(1, 0)
-    page.sheet.set_margins(0.5, 0.5, 0.6, 0.6)
-    page.sheet.set_footer("&L&A&RPage &P of &N")
+    if fit:
+        page.sheet.fit_to_pages(1, 0)
+    page.sheet.set_margins(0.5, 0.5, 0.5, 0.6)
+    workshop = str(book.layout.tables.one("costs", "workshop") if "workshop" in book.layout.names.lists["costs"] else "")
+    owner = f"{workshop.replace('&', '&&')} · " if workshop else ""
+    page.sheet.set_footer(f"&L{owner}{name}&Rpage &P of &N")
     return page
+
+
+def number_or_dash(value: Any) -> Any:
+    """Return a value as a figure shows it."""
+    return value if is_number(value) else NOTHING
+
+

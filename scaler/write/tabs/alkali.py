@@ -1,0 +1,55 @@
+"""Alkali: how each weight of alkali was worked out, a line an oil from left to right."""
+
+from __future__ import annotations
+
+from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
+from scaler.write.tabs.shared import GREY, Page, open_page
+
+NAME = "Alkali"
+
+_SAYS = (
+    "Each oil's weight times its SAP is the KOH it needs. Less the superfat, as NaOH where that is the base, divided by "
+    "purity: what to weigh."
+)
+_HEADS = ("", "weight g", "SAP mg/g", "KOH need g")
+_STEPS = (
+    ("oils need, as KOH", "need_koh_g", "g"),
+    ("superfat left out", "aimed", "%"),
+    ("acids take, as KOH", "acids_koh_g", "g"),
+    ("to meet, as KOH", "met_koh_g", "g"),
+    ("alkali to weigh, exact", "first_g", "g"),
+    ("second alkali, exact", "second_g", "g"),
+    ("on the card", "first_weigh_g", "g"),
+)
+
+
+def write(book: Book) -> None:
+    """Write the tab."""
+    page = open_page(book, NAME, "How the alkali was worked out", _SAYS, landscape=True, colour=GREY)
+    for number, width in enumerate((30, 11, 11, 11, 3, 26, 12)):
+        page.sheet.set_column(number, number, width)
+    slots = page.layout.tables.lengths["slots"] // max(page.batches, 1)
+    for index in range(page.batches):
+        _block(page, index, 5 + index * (slots + 3), slots)
+    page.sheet.set_h_pagebreaks([4 + index * (slots + 3) for index in range(2, page.batches, 2)])
+
+
+def _block(page: Page, index: int, row: int, slots: int) -> None:
+    page.show(row, 1, "batches", "batch_name", index, SECTION)
+    page.show(row, 2, "batches", "recipe", index, SECTION)
+    for number, head in enumerate(_HEADS, 1):
+        page.put(row + 1, number, head, FIGURE_HEADING if number > 1 else HEADING)
+    for slot in range(slots):
+        at, place = row + 2 + slot, index * slots + slot
+        need = page.cell("slots", "koh_need_g", place)
+        value = page.value("slots", "koh_need_g", place)
+        name, named = page.cell("slots", "ingredient", place), page.value("slots", "ingredient", place)
+        page.live(at, 1, f'=IF({need}="","",{name})', named if value != "" else "", BODY)
+        weight, grams = page.cell("slots", "g", place), page.value("slots", "g", place)
+        page.live(at, 2, f'=IF({need}="","",{weight})', grams if value != "" else "", Look(unit="g", rule="thin"))
+        page.show(at, 3, "slots", "sap", place, Look(unit="one digit", rule="thin"))
+        page.show(at, 4, "slots", "koh_need_g", place, Look(unit="g", rule="thin"))
+    for offset, (words, name, unit) in enumerate(_STEPS, 1):
+        last = name == "first_weigh_g"
+        page.put(row + offset, 6, words, Look(bold=last, rule="thin"))
+        page.show(row + offset, 7, "batches", name, index, Look(unit=unit, bold=last, ink=BRICK if last else "#1F2D2B", rule="thin"))
