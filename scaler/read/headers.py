@@ -209,7 +209,9 @@ def _bracket_units(
     sheet: Sheet, raw: RawSheet, row: int, known: Mapping[str, tuple[int, Match]]
 ) -> tuple[dict[str, str], list[Problem]]:
     """Return the unit words in brackets, and a problem for each that its column cannot have, or that disagrees."""
-    declared, words, problems = columns(sheet.record), {}, []
+    declared = columns(sheet.record)
+    words: dict[str, str] = {}
+    problems = []
     for name, (number, match) in known.items():
         column = declared[name]
         if not match.bracket or column.kind not in (NUMBER, WHOLE, PERCENT):
@@ -234,9 +236,8 @@ def _suits(bracket: str, column: Column) -> bool:
     if column.money:
         return len(bracket) <= 3 and units.find(bracket) is None
     unit = units.find(bracket)
-    return plain in _SPELLINGS.get(column.unit, ()) or (
-        column.kind == WHOLE and bool(unit) and unit.kind == units.COUNT
-    )
+    counted = column.kind == WHOLE and unit is not None and unit.kind == units.COUNT
+    return counted or plain in _SPELLINGS.get(column.unit, ())
 
 
 def _no_such_unit(place: Place, bracket: str, column: Column) -> Problem:
