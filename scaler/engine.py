@@ -146,4 +146,3 @@ def warnings_of(run: Run, index: int) -> tuple[Warning, ...]:
             says, do = issue.rule.words(row, row.get(name), header_of(issue.rule.table, name))
             found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
     return tuple(found)
-

@@ -20,7 +20,7 @@ class Place:
     cell: str = ""
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True, order=True, repr=False)
 class Problem:
     """Something that stops the job.
 
@@ -39,6 +39,10 @@ class Problem:
     expected: str
     do: str
     says: str = ""
+
+    def __repr__(self) -> str:
+        """Return the problem as one line."""
+        return f"<{self.code}: {say(self)}>"
 
 
 DANGER, LOOK, NOTE = LEVELS = "danger", "look", "note"
@@ -91,21 +95,26 @@ def meant(word: str, known: Iterable[str]) -> str:
     return f"Did you mean {' or '.join(near)}?" if near else ""
 
 
-def say(problem: Problem) -> str:
-    """Return the problem as the lines a maker reads.
+def where(place: Place) -> str:
+    """Return a place in words.
 
-    >>> print(say(Problem(Place("oils.xlsx", "Prices", "C4"), "unit_unknown", "'kilo'", "a unit", "Write kg.", "'kilo' is no unit.")))
+    >>> where(Place("oils.xlsx", "Prices", "C4"))
+    'oils.xlsx, sheet Prices, cell C4'
+    """
+    many = "cells" if " " in place.cell else "cell"
+    parts = (place.file, f"sheet {place.sheet}" if place.sheet else "", f"{many} {place.cell}" if place.cell else "")
+    return ", ".join(part for part in parts if part)
+
+
+def say(problem: Problem) -> str:
+    """Return the problem as the sentences a maker reads.
+
+    >>> print(say(Problem(Place("oils.xlsx", "Prices", "C4"), "unit_unknown", "", "", "Write kg.", "'kilo' is no unit.")))
     oils.xlsx, sheet Prices, cell C4: 'kilo' is no unit. Write kg.
     """
-    place = problem.place
-    parts = [place.file]
-    if place.sheet:
-        parts.append(f"sheet {place.sheet}")
-    if place.cell:
-        parts.append(f"cell {place.cell}")
-    where = ", ".join(part for part in parts if part)
+    at = where(problem.place)
     text = problem.says or f"{problem.found[:1].upper()}{problem.found[1:]}: it should be {problem.expected}."
-    return " ".join(part for part in (f"{where}:" if where else "", text, problem.do) if part)
+    return " ".join(part for part in (f"{at}:" if at else "", text, problem.do) if part)
 
 
 def to_json(problem: Problem) -> dict[str, str]:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from calendar import day_name, month_name
-from collections.abc import Sequence
+from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -147,7 +147,7 @@ def parse_date(value: object) -> date | None:
     return found if not weekday or _place(weekday, day_name) == found.weekday() else None
 
 
-def _place(word: str, names: Sequence[str]) -> int:
+def _place(word: str, names: Iterable[str]) -> int:
     """Return which of the names a word is, or is the first three letters or more of; -1 for any other word.
 
     >>> _place("Sept", month_name), _place("Smarch", month_name)

@@ -160,8 +160,10 @@ def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet]) -> Read:
     """Return all sheets of one name as one table."""
     together = Read([], [], [])
     for found in raw:
-        for held, more in zip(together, read_table(sheet, found), strict=True):
-            held.extend(more)
+        records, problems, doubts = read_table(sheet, found)
+        together.records.extend(records)
+        together.problems.extend(problems)
+        together.doubts.extend(doubts)
     return together
 
 
