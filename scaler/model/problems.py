@@ -117,6 +117,19 @@ def say(problem: Problem) -> str:
     return " ".join(part for part in (f"{at}:" if at else "", text, problem.do) if part)
 
 
+class InputError(ValueError):
+    """The input has problems; the message lists them all.
+
+    Attributes:
+        problems: what is wrong, in reading order.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        """Keep the problems, and say them."""
+        self.problems = tuple(problems)
+        super().__init__("\n".join(say(problem) for problem in self.problems))
+
+
 def to_json(problem: Problem) -> dict[str, str]:
     """Return the problem as the object of the command line's JSON."""
     return {
