@@ -13,6 +13,7 @@ from scaler.model.reference import Published
 OIL_DENSITY, OTHER_DENSITY = 0.92, 1.00
 """Density taken where nothing is published (g/mL); the contract's defaults."""
 
+
 @dataclass(frozen=True)
 class Facts:
     """What stands in the workings beside one ingredient.
@@ -63,8 +64,12 @@ class FattyClass:
 
 
 FATTY_CLASSES = {
-    "short_saturated": FattyClass("Saturated to C14", lambda carbons, bonds, hydroxy: carbons <= 14 and not bonds and not hydroxy),
-    "long_saturated": FattyClass("Saturated from C16", lambda carbons, bonds, hydroxy: carbons > 14 and not bonds and not hydroxy),
+    "short_saturated": FattyClass(
+        "Saturated to C14", lambda carbons, bonds, hydroxy: carbons <= 14 and not bonds and not hydroxy
+    ),
+    "long_saturated": FattyClass(
+        "Saturated from C16", lambda carbons, bonds, hydroxy: carbons > 14 and not bonds and not hydroxy
+    ),
     "one_double_bond": FattyClass("One double bond", lambda carbons, bonds, hydroxy: bonds == 1 and not hydroxy),
     "more_double_bonds": FattyClass("Two or more", lambda carbons, bonds, hydroxy: bonds > 1 and not hydroxy),
     "hydroxy": FattyClass("Hydroxy (ricinoleic)", lambda carbons, bonds, hydroxy: hydroxy),

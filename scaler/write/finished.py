@@ -109,5 +109,3 @@ def _describe(book: Book, title: str) -> None:
     book.file.set_properties({"title": title, "created": _CREATED, "comments": f"Written by scaler {__version__}"})
     book.file.set_custom_property(MADE_BY, MAKER)
     book.file.set_custom_property("seal", BLANK_SEAL)
-
-
