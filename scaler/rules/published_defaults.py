@@ -13,6 +13,7 @@ from scaler.model.reference import Published
 OIL_DENSITY, OTHER_DENSITY = 0.92, 1.00
 """Density taken where nothing is published (g/mL); the contract's defaults."""
 
+
 @dataclass(frozen=True)
 class Facts:
     """What stands in the workings beside one ingredient.
@@ -76,8 +77,12 @@ class FattyClass:
 
 
 FATTY_CLASSES = {
-    "short_saturated": FattyClass("Saturated to C14", lambda carbons, bonds, hydroxy: carbons <= 14 and not bonds and not hydroxy),
-    "long_saturated": FattyClass("Saturated from C16", lambda carbons, bonds, hydroxy: carbons > 14 and not bonds and not hydroxy),
+    "short_saturated": FattyClass(
+        "Saturated to C14", lambda carbons, bonds, hydroxy: carbons <= 14 and not bonds and not hydroxy
+    ),
+    "long_saturated": FattyClass(
+        "Saturated from C16", lambda carbons, bonds, hydroxy: carbons > 14 and not bonds and not hydroxy
+    ),
     "one_double_bond": FattyClass("One double bond", lambda carbons, bonds, hydroxy: bonds == 1 and not hydroxy),
     "more_double_bonds": FattyClass("Two or more", lambda carbons, bonds, hydroxy: bonds > 1 and not hydroxy),
     "hydroxy": FattyClass("Hydroxy (ricinoleic)", lambda carbons, bonds, hydroxy: hydroxy),
@@ -97,18 +102,21 @@ def class_of(acid: str) -> str:
 
 
 def _profile(published: Published | None) -> dict[str, float]:
-    """Return iodine value [g I2/100 g] and classes [share of all fatty acids], low and high."""
-    profile = dict.fromkeys(("iodine_low", "iodine_high", "profile_known"), 0.0)
+    """Return iodine value [g I2/100 g], classes [share of all fatty acids], low and high, and the share covered.
+
+    Covered is the share of the fatty acids that the table speaks of: the middles of its ranges added up, at most 1.
+    """
+    profile = dict.fromkeys(("iodine_low", "iodine_high", "fatty_acids_covered"), 0.0)
     profile |= {f"{name}_{end}": 0.0 for name in FATTY_CLASSES for end in ("low", "high")}
     if not published:
         return profile
     if published.iodine_low is not None and published.iodine_high is not None:
         profile |= {"iodine_low": published.iodine_low, "iodine_high": published.iodine_high}
     acids = reference.fatty_acids(published.name)
-    profile["profile_known"] = 1.0 if acids else 0.0
     for acid, (low, high) in acids.items():
         profile[f"{class_of(acid)}_low"] += low / 100
         profile[f"{class_of(acid)}_high"] += high / 100
+        profile["fatty_acids_covered"] += (low + high) / 200
     return {name: value if name.startswith("iodine") else min(value, 1.0) for name, value in profile.items()}
 
 

@@ -219,7 +219,7 @@ FACT_COLUMNS = {
     "published_fat_sap": "fat_sap",
     "iodine_low": "iodine_low",
     "iodine_high": "iodine_high",
-    "profile_known": "profile_known",
+    "fatty_acids_covered": "fatty_acids_covered",
 } | {f"{name}_{end}": f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")}
 
 
