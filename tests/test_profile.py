@@ -8,8 +8,8 @@ import pytest
 from test_published import DATA, rows
 from workshops import naoh, oil, part, shop, table
 
-from scaler.model.reference import Published, find
 from scaler.engine import scale
+from scaler.model.reference import Published, find
 from scaler.rules.published_defaults import FATTY_CLASSES
 from scaler.rules.results import Run
 
