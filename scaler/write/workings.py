@@ -45,7 +45,7 @@ ABOUT = {
     "issues": "Every row of every sheet and recipe that a rule can speak of, and the one that does",
     "concerns": "What may concern each batch",
     "said": "Issues in words: the list of things to mend, then each batch's own",
-    "slots": "Every line of every batch; a batch has as many as the longest recipe",
+    "batch_lines": "Every line of every batch; a batch has as many as the longest recipe",
 }
 
 
