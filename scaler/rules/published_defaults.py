@@ -89,16 +89,19 @@ def class_of(acid: str) -> str:
 
 
 def _profile(published: Published) -> dict[str, float]:
-    """Return iodine value [g I2/100 g] and classes [share of all fatty acids], low and high."""
-    profile = dict.fromkeys(("iodine_low", "iodine_high", "profile_known"), 0.0)
+    """Return iodine value [g I2/100 g], classes [share of all fatty acids], low and high, and the share covered.
+
+    Covered is the share of the fatty acids that the table speaks of: the middles of its ranges added up, at most 1.
+    """
+    profile = dict.fromkeys(("iodine_low", "iodine_high", "fatty_acids_covered"), 0.0)
     profile |= {f"{name}_{end}": 0.0 for name in FATTY_CLASSES for end in ("low", "high")}
     if published.iodine_low is not None and published.iodine_high is not None:
         profile |= {"iodine_low": published.iodine_low, "iodine_high": published.iodine_high}
     acids = reference.fatty_acids(published.name)
-    profile["profile_known"] = 1.0 if acids else 0.0
     for acid, (low, high) in acids.items():
         profile[f"{class_of(acid)}_low"] += low / 100
         profile[f"{class_of(acid)}_high"] += high / 100
+        profile["fatty_acids_covered"] += (low + high) / 200
     return {name: value if name.startswith("iodine") else min(value, 1.0) for name, value in profile.items()}
 
 

@@ -71,7 +71,7 @@ def _oils(page: Page, row: int) -> int:
     """Write iodine value and fatty-acid classes of each recipe: plain published ranges, no score and no verdict."""
     page.put(row, 1, "What the oils are: published ranges, averaged by weight", SECTION)
     heads = (
-        "Published share",
+        "Fatty acids covered",
         "Iodine value from",
         "to",
         *(word for says in FATTY_CLASSES.values() for word in (f"{says.says} from", "to")),
@@ -81,7 +81,7 @@ def _oils(page: Page, row: int) -> int:
         page.put(row + 1, number, head, FIGURE_HEADING)
     page.sheet.set_row(row, 62)
     names = [
-        "profile_known",
+        "fatty_acids_covered",
         "iodine_low",
         "iodine_high",
         *(f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")),
