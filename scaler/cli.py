@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from scaler.market.run import MarketRun
     from scaler.model.problems import Problem
+    from scaler.read.workshop import Wanted
     from scaler.rules.results import Run
 
 DONE, PROBLEMS, USAGE, NOT_REPLACED = 0, 1, 2, 3
@@ -41,6 +42,7 @@ _OUT = click.option(
 _FORCE = click.option(
     "--force", is_flag=True, help="Replace a file that scaler did not make, or that was edited since."
 )
+_ALL = click.option("--all", "everything", is_flag=True, help="Say every problem; without it the first 20.")
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object; without -o nothing is written.")
 
 
@@ -82,23 +84,56 @@ def new(file: Path, units: str, force: bool) -> None:
 
 @main.command()
 @_FILES
+@_ALL
+@click.option("--defaults", is_flag=True, help="Say what was taken for each blank cell.")
+@click.option(
+    "--mark",
+    "marked",
+    type=Workbook(path_type=Path),
+    metavar="OUT.xlsx",
+    help="Write a copy of the workbook with each problem's cell coloured and commented.",
+)
+@_FORCE
 @_JSON
-def check(files: Sequence[Path], as_json: bool) -> None:
-    """Look for problems in workbooks and write nothing.
+def check(
+    files: Sequence[Path], everything: bool, defaults: bool, marked: Path | None, force: bool, as_json: bool
+) -> None:
+    """Look for problems in workbooks and change nothing.
 
-    Every problem is named at once, with its sheet and cell. Then comes what was
-    taken for blank cells, and what to think about in each batch.
+    Every problem is named at once, with its sheet and cell. Where there is
+    none: what needs a decision, what is not read, what blank cells took.
     """
-    run = _work_out(files, (), "", "", as_json, need_batches=False)
+    from scaler.engine import scale
+    from scaler.findings import findings, problem_lines
+    from scaler.read.workshop import load
+    from scaler.report import as_object
+
+    run = scale(load(files))
+    notes = _mark(run, files, marked, force) if marked else []
     if as_json:
-        from scaler.report import as_object
-
         click.echo(json.dumps(as_object(run)))
-        return
-    from scaler.report import findings
+    else:
+        for line in problem_lines(run.problems, everything) if run.problems else findings(run, defaults):
+            click.echo(line, err=bool(run.problems))
+        for note in notes:
+            click.echo(note)
+    sys.exit(PROBLEMS if run.problems else DONE)
 
-    for line in findings(run):
-        click.echo(line)
+
+def _mark(run: Run, files: Sequence[Path], out: Path, force: bool) -> list[str]:
+    """Write a marked copy of each workbook that has a problem or a doubt, and return what to say of it."""
+    from scaler.output import NotReplaced, put_marked
+    from scaler.read.marks import marked_copies
+
+    try:
+        copies = marked_copies(files, run.problems, run.workshop.doubts, out)
+        for path, content, _ in copies:
+            put_marked(content, path, files, force)
+    except NotReplaced as reason:
+        _refuse(str(reason))
+    return [note for path, _, lost in copies for note in (f"Wrote {path}.", lost) if note] or [
+        "There is nothing to mark."
+    ]
 
 
 @main.command()
@@ -128,30 +163,41 @@ def verify(file: Path, as_json: bool) -> None:
 @click.option("--batch", "batches", multiple=True, metavar="NAME", help="Only this batch; may be given several times.")
 @click.option("--recipe", default="", metavar="R", help="One batch of this recipe, whatever sheet Batches says.")
 @click.option("--mould", default="", metavar="M", help="The mould of that batch; goes with --recipe.")
+@_ALL
 @_JSON
 @_FORCE
 def batch(
-    files: Sequence[Path], out: Path | None, batches: Sequence[str], recipe: str, mould: str, as_json: bool, force: bool
+    files: Sequence[Path],
+    out: Path | None,
+    batches: Sequence[str],
+    recipe: str,
+    mould: str,
+    everything: bool,
+    as_json: bool,
+    force: bool,
 ) -> None:
     """Work out batches and write the finished workbook.
 
     FILES are your workbooks; sheets are found by name across them. A finished
     workbook may be given again: its edits are kept.
     """
+    from scaler.read.workshop import Wanted
+
     if bool(recipe) != bool(mould):
         raise click.UsageError("--recipe and --mould go together.")
     if batches and recipe:
         raise click.UsageError("--batch chooses from sheet Batches; --recipe and --mould go without it.")
-    run = _work_out(files, batches, recipe, mould, as_json)
+    run = _work_out(files, Wanted(tuple(batches), recipe, mould), as_json, everything)
     _deliver(run, out, as_json, force, files)
 
 
 @main.command()
 @_FILES
 @_OUT
+@_ALL
 @_JSON
 @_FORCE
-def market(files: Sequence[Path], out: Path | None, as_json: bool, force: bool) -> None:
+def market(files: Sequence[Path], out: Path | None, everything: bool, as_json: bool, force: bool) -> None:
     """Plan a market run: what to make when, what to buy, what it earns.
 
     Sheet Market says which bars are wanted on which day; sheet Batches is not
@@ -163,7 +209,7 @@ def market(files: Sequence[Path], out: Path | None, as_json: bool, force: bool) 
     if found.problems:
         from scaler.market.report import problems_object as as_problems
 
-        _stop(found.problems, as_json, as_problems)
+        _stop(found.problems, as_json, everything, as_problems)
     _deliver_market(found, out, as_json, force, files)
 
 
@@ -183,7 +229,7 @@ def demo(folder: Path, force: bool) -> None:
     except OSError as error:
         _refuse(f"The demo workbooks cannot be copied to {folder}: {error.strerror}. Name another folder.")
     click.echo(f"Demo workbooks are in {folder}: {', '.join(path.name for path in files)}")
-    run = _work_out(files, (), "", "", False)
+    run = _work_out(files)
     finished = folder / "finished.xlsx"
     _deliver(run, finished, False, force, files)
     click.echo("Open it in any spreadsheet program. Start with Overview, then print Card 1.")
@@ -192,19 +238,18 @@ def demo(folder: Path, force: bool) -> None:
 
 
 def _work_out(
-    files: Sequence[Path], batches: Sequence[str], recipe: str, mould: str, as_json: bool, need_batches: bool = True
+    files: Sequence[Path], wanted: Wanted | None = None, as_json: bool = False, everything: bool = False
 ) -> Run:
     """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
     from scaler.engine import scale
     from scaler.read.workshop import Wanted, load
 
-    workshop = load(files, Wanted(tuple(batches), recipe, mould))
-    run = scale(workshop)
+    run = scale(load(files, wanted or Wanted()))
     problems = list(run.problems)
-    if need_batches and not workshop.batches and not problems:
+    if not run.workshop.batches and not problems:
         problems.append(_no_batches())
     if problems:
-        _stop(problems, as_json)
+        _stop(problems, as_json, everything)
     return run
 
 
@@ -212,20 +257,23 @@ def _no_batches() -> Problem:
     from scaler.model.problems import Place, Problem
 
     do = "Fill sheet Batches, or give --recipe and --mould."
-    return Problem(Place("", "Batches"), "batches_missing", "no batch", "at least one row", do)
+    return Problem(Place("", "Batches"), "batches_missing", "no batch", "at least one row", do, "There is no batch.")
 
 
 def _stop(
-    problems: Sequence[Problem], as_json: bool, as_object: Callable[[Sequence[Problem]], dict[str, Any]] | None = None
+    problems: Sequence[Problem],
+    as_json: bool,
+    everything: bool,
+    as_object: Callable[[Sequence[Problem]], dict[str, Any]] | None = None,
 ) -> NoReturn:
     if as_json:
         from scaler.report import problems_object
 
         click.echo(json.dumps((as_object or problems_object)(problems)))
     else:
-        from scaler.report import problem_lines
+        from scaler.findings import problem_lines
 
-        for line in problem_lines(problems):
+        for line in problem_lines(problems, everything, ", nothing written"):
             click.echo(line, err=True)
     sys.exit(PROBLEMS)
 
@@ -290,6 +338,8 @@ def _program() -> str:
     import shutil
 
     called = Path(sys.argv[0])
+    if called.name == "__main__.py":
+        return f"{Path(sys.executable).name} -m scaler"
     if shutil.which("scaler") or called.stem != "scaler":
         return "scaler"
     try:

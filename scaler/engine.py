@@ -61,7 +61,9 @@ def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str,
         return Run(workshop, Tables(), (), (), workshop.problems)
     run = work_out(workshop, market, lengths)
     if run.problems or workshop.problems:
-        every = sorted({*workshop.problems, *run.problems}, key=in_reading_order)
+        read = {problem.place for problem in workshop.problems}  # the reader says better what is wrong with a cell
+        found = {problem for problem in run.problems if problem.place not in read}
+        every = sorted({*workshop.problems, *found}, key=in_reading_order)
         return Run(workshop, run.tables, run.facts, (), tuple(every))
     made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in range(len(workshop.batches)))
     return Run(workshop, run.tables, run.facts, made, ())
@@ -146,4 +148,3 @@ def warnings_of(run: Run, index: int) -> tuple[Warning, ...]:
             says, do = issue.rule.words(row, row.get(name), header_of(issue.rule.table, name))
             found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
     return tuple(found)
-

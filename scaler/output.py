@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import copy
+import glob
 import hashlib
 import html
 import io
 import os
 import re
 import struct
-import tempfile
 import zipfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 PROPERTIES = "docProps/custom.xml"
@@ -24,7 +25,7 @@ class NotReplaced(Exception):
 
 
 def save(content: bytes, path: Path, force: bool = False, read_from: Iterable[Path] = ()) -> None:
-    """Write an .xlsx file: all of it or nothing.
+    """Write an .xlsx file: all of it or nothing. A link is written through.
 
     Args:
         content: the workbook.
@@ -35,13 +36,56 @@ def save(content: bytes, path: Path, force: bool = False, read_from: Iterable[Pa
     Raises:
         NotReplaced: the file exists and is not ours, was edited since, is open elsewhere, or cannot be written.
     """
-    _refuse_folder(path)
-    _refuse_open(path)
-    if path.exists() and not force:
-        was_read = path.resolve() in {other.resolve() for other in read_from}
-        _refuse_foreign(path, was_read)
-        _refuse_lost_sheets(path, content)
+    with _said(path):
+        target = _target(path)
+        if target.exists() and not force:
+            was_read = target.resolve() in {other.resolve() for other in read_from}
+            _refuse_foreign(target, was_read)
+            _refuse_lost_sheets(target, content)
     put(sealed(content), path)
+
+
+def put_marked(content: bytes, path: Path, read_from: Iterable[Path], force: bool = False) -> None:
+    """Write a marked copy beside the workbooks that were read, never over one of them.
+
+    Raises:
+        NotReplaced: it is one of the files that were read, exists and is no marked copy, or cannot be written.
+    """
+    from scaler.read.marks import MARKED
+
+    with _said(path):
+        target = _target(path)
+        if target.resolve() in {other.resolve() for other in read_from}:
+            raise NotReplaced(f"{path} is the workbook that was read. Give the marked copy another name.")
+        if target.exists() and not force and MARKED.encode() not in _part(target, "docProps/core.xml"):
+            raise NotReplaced(f"{path} exists and is no marked copy. Write to another file, or use --force.")
+    put(content, path)
+
+
+def _target(path: Path) -> Path:
+    """Return the file behind a path, its links followed; refuse what is no file that can be written."""
+    target = Path(os.path.realpath(path))
+    if target.is_symlink():
+        raise NotReplaced(f"{path} is a link that leads back to itself. Write to another file.")
+    _refuse_folder(target)
+    if target.exists() and not target.is_file():
+        raise NotReplaced(f"{path} is not a file. Write to another file.")
+    _refuse_open(target)
+    return target
+
+
+@contextmanager
+def _said(path: Path) -> Iterator[None]:
+    """Turn what the system refuses into one sentence."""
+    try:
+        yield
+    except OSError as error:
+        folder = Path(os.path.realpath(path)).parent
+        if isinstance(error, PermissionError):
+            why = f"you may not write in the folder {folder}. Write to another folder"
+        else:
+            why = f"{error.strerror or error}. Close it in other programs, or write to another file"
+        raise NotReplaced(f"{path} could not be written: {why}.") from error
 
 
 def sealed(content: bytes) -> bytes:
@@ -107,10 +151,20 @@ def _seal(parts: Iterable[zipfile.ZipInfo]) -> str:
     return hashlib.sha256(repr(held).encode()).hexdigest()
 
 
+def property_of(path: Path, name: str) -> str:
+    """Return a custom property of a workbook, "" where it has none."""
+    found = re.search(rf'name="{name}"[^>]*><vt:lpwstr>([^<]*)<'.encode(), _properties(path))
+    return html.unescape(found.group(1).decode()) if found else ""
+
+
 def _properties(path: Path) -> bytes:
+    return _part(path, PROPERTIES)
+
+
+def _part(path: Path, name: str) -> bytes:
     try:
         with zipfile.ZipFile(path) as book:
-            return book.read(PROPERTIES)
+            return book.read(name)
     except (OSError, KeyError, zipfile.BadZipFile):
         return b""
 
@@ -156,34 +210,54 @@ def _refuse_lost_sheets(path: Path, content: bytes) -> None:
 
 
 def put(content: bytes, path: Path) -> None:
-    """Write a file: all of it or nothing.
+    """Write a file: all of it or nothing. A link is written through.
 
     Raises:
         NotReplaced: it is open elsewhere, or cannot be written.
     """
-    mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
-    try:
-        _swap(content, path, mode)
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise NotReplaced(
-            f"{path} could not be written: {why}. Close it in other programs, or write to another file."
-        ) from error
+    with _said(path):
+        target = _target(path)
+        _remove_litter(target)
+        mode = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask()
+        _swap(content, target, mode)
 
 
 def _swap(content: bytes, path: Path, mode: int) -> None:
-    """Write a file beside the old one, then put it in its place; whatever happens, nothing half-written is left."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}-", suffix=".tmp")
+    """Write a file beside the old one, then put it in its place; whatever stops it, nothing half-written is left."""
+    beside = path.with_name(f".{path.stem}-{os.getpid()}.tmp")
     try:
-        with os.fdopen(handle, "wb") as file:
+        with beside.open("xb") as file:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(name, mode)
-        os.replace(name, path)
+        os.chmod(beside, mode)
+        os.replace(beside, path)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        beside.unlink(missing_ok=True)
         raise
+
+
+def _remove_litter(path: Path) -> None:
+    """Remove what runs that were killed while they wrote this file have left beside it."""
+    for beside in path.parent.glob(f".{glob.escape(path.stem)}-*.tmp"):
+        number = beside.stem.rpartition("-")[2]
+        if number.isdecimal() and not _running(int(number)):
+            beside.unlink(missing_ok=True)
+
+
+def _running(process: int) -> bool:
+    """Return whether a process runs; where the system cannot be asked without harm, every other one may."""
+    if process == os.getpid():
+        return False
+    if os.name != "posix":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (PermissionError, OverflowError):
+        return True
+    return True
 
 
 def _umask() -> int:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from scaler.model.problems import Problem, say, to_json
+from scaler.model.problems import NOTE, Place, Problem, Warning, say, to_json, where
 from scaler.model.units import factor
 from scaler.rules.results import Batch, Run
 
@@ -20,7 +20,15 @@ WIDTH = 80
 
 def as_object(run: Run) -> dict[str, Any]:
     """Return a run as the one object of the command line's JSON."""
-    return {"batches": [_plain(batch) for batch in run.batches], "problems": [to_json(item) for item in run.problems]}
+    return {
+        "batches": [_plain(batch) for batch in run.batches],
+        "problems": [to_json(item) for item in run.problems],
+        "doubts": [_doubt(place, warning) for place, warning in run.workshop.doubts],
+    }
+
+
+def _doubt(place: Place, warning: Warning) -> dict[str, str]:
+    return {**_plain(place), "code": warning.code, "level": warning.level, "text": warning.text}
 
 
 def problems_object(problems: Iterable[Problem]) -> dict[str, Any]:
@@ -43,38 +51,23 @@ def summary(run: Run) -> Iterator[str]:
     shown = _Shown(run.tables.one("costs", "display_units"), run.tables.one("costs", "currency") or "")
     for batch in run.batches:
         yield from _batch_lines(batch, shown)
-    yield f"{_counted(len(run.batches), 'batch', 'batches')}, {_counted(sum(b.bars for b in run.batches), 'bar')}."
+    for place, warning in run.workshop.doubts:
+        if warning.level != NOTE:
+            yield from wrapped(f"  {warning.level}: {where(place)}: {warning.text}", "    ")
+    yield from not_read(run.workshop.doubts)
+    yield f"{counted(len(run.batches), 'batch', 'batches')}, {counted(sum(b.bars for b in run.batches), 'bar')}."
 
 
-def findings(run: Run) -> Iterator[str]:
-    """Return the lines a maker reads after a check: what there is, what blanks took, what to think about."""
-    held = run.workshop
-    counts = (
-        _counted(len(held.ingredients), "ingredient"),
-        _counted(len(held.prices), "price"),
-        _counted(len(held.moulds), "mould"),
-        _counted(len(held.recipes), "recipe"),
-        _counted(len(held.batches), "batch", "batches"),
-    )
-    yield from wrapped(f"No problems. {', '.join(counts)}.")
-    said = [
-        (item.ingredient, facts.said) for item, facts in zip(held.ingredients, run.facts, strict=True) if facts.said
-    ]
-    days = run.tables.column("recipes", "cure_days_in_use")
-    said += [
-        (recipe.recipe, (f"Cure days {taken:g}",))
-        for recipe, taken in zip(held.recipes, days, strict=True)
-        if recipe.cure_days is None
-    ]
-    if said:
-        yield "Taken for blank cells:"
-    for name, words in said:
-        yield from wrapped(f"  {name}: {'; '.join(words)}.", "    ")
-    if any(batch.warnings for batch in run.batches):
-        yield "To think about:"
-    for batch in run.batches:
-        for warning in batch.warnings:
-            yield from wrapped(f"  {warning.level}: {batch.batch}: {warning.text}", "    ")
+def not_read(doubts: Iterable[tuple[Place, Warning]]) -> Iterator[str]:
+    """Return the lines that name, once, what is the maker's own and not read."""
+    own: dict[tuple[str, str], list[str]] = {}
+    for place, warning in doubts:
+        if warning.code == "not_read":
+            own.setdefault((place.file, place.sheet if place.cell else ""), []).append(warning.text)
+    for (file, sheet), texts in own.items():
+        names = [text.split(" is your own")[0].removesuffix(",") for text in texts]
+        at = where(Place(file, sheet))
+        yield from wrapped(f"Not read, since it is your own: {at}: {', '.join(names)}.")
 
 
 def verdict(report: Report, file: str) -> Iterator[str]:
@@ -112,13 +105,6 @@ def verdict_object(report: Report) -> dict[str, Any]:
     }
 
 
-def problem_lines(problems: Sequence[Problem]) -> Iterator[str]:
-    """Return the lines that say what stopped a run."""
-    yield f"{_counted(len(problems), 'problem')}, nothing written:"
-    for problem in problems:
-        yield from wrapped(f"- {say(problem)}")
-
-
 def percent(value: float, digits: int = 1) -> str:
     """Return a fraction as words.
 
@@ -142,13 +128,18 @@ class _Shown:
         return f"{grams / factor(self.unit):,.10g} {self.unit}"
 
 
-def _counted(count: float, one: str, many: str = "") -> str:
+def counted(count: float, one: str, many: str = "") -> str:
+    """Return how many there are of a thing.
+
+    >>> counted(1, "batch", "batches"), counted(1200, "bar")
+    ('1 batch', '1,200 bars')
+    """
     return f"{count:,.0f} {one if count == 1 else many or one + 's'}"
 
 
 def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
     moulds = "" if batch.moulds_filled == 1 else f" x {batch.moulds_filled:g}"
-    bars = _counted(batch.bars, "bar")
+    bars = counted(batch.bars, "bar")
     yield from wrapped(f"{batch.batch}: {batch.recipe} in {batch.mould}{moulds}, {bars}")
     weights = (("oils", batch.oils_g), ("liquid", batch.liquid_g), ("batter", batch.batter_g))
     yield "  " + "   ".join(f"{name} {shown.weight(grams)}" for name, grams in weights)
@@ -166,7 +157,8 @@ def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
         "    ",
     )
     for warning in batch.warnings:
-        yield from wrapped(f"  {warning.level}: {warning.text}", "    ")
+        if warning.code != "number_doubted":  # said below, with its cell
+            yield from wrapped(f"  {warning.level}: {warning.text}", "    ")
 
 
 def wrapped(text: str, hanging: str = "  ") -> Iterator[str]:

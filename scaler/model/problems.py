@@ -7,7 +7,7 @@ Nothing in this package raises at a maker. Every stage returns what it could mak
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 
@@ -20,7 +20,7 @@ class Place:
     cell: str = ""
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True, order=True, repr=False)
 class Problem:
     """Something that stops the job.
 
@@ -40,6 +40,10 @@ class Problem:
     do: str
     says: str = ""
 
+    def __repr__(self) -> str:
+        """Return the problem as one line."""
+        return f"<{self.code}: {say(self)}>"
+
 
 DANGER, LOOK, NOTE = LEVELS = "danger", "look", "note"
 """How much a warning weighs, the heaviest first: may hurt someone; may be a mistake; good to know."""
@@ -55,13 +59,30 @@ class Warning:
 
 
 def nearest(word: str, known: Iterable[str], most: int = 3) -> list[str]:
-    """Return the known words most like this one, best first; an empty list when none is near.
+    """Return the known words that may be this one misspelt, best first; an empty list when none may.
 
-    >>> nearest("olive oyl", ["Olive oil", "Palm oil", "Water"])
-    ['Olive oil']
+    Names are compared word by word: most letters of two that share "fat" or "oil" may be alike and the things are not.
+
+    >>> nearest("olive oyl", ["Olive oil", "Palm oil", "Water"]), nearest("Duck fat", ["Hard fat"])
+    (['Olive oil'], [])
     """
     spelled = {name.casefold(): name for name in known}
-    return [spelled[match] for match in difflib.get_close_matches(word.casefold(), spelled, most, 0.6)]
+    near = difflib.get_close_matches(word.casefold(), spelled, 10, 0.6)
+    return [spelled[match] for match in near if _may_be(word.casefold().split(), match.split())][:most]
+
+
+def _may_be(words: Sequence[str], others: Sequence[str]) -> bool:
+    """Return whether each word of the shorter name has one in the other that it may be."""
+    if "".join(words) == "".join(others):
+        return True
+    shorter, longer = sorted((words, others), key=len)
+    if len(longer) - len(shorter) > 1:
+        return False
+    return all(any(_alike(word, other) for other in longer) for word in shorter)
+
+
+def _alike(word: str, other: str) -> bool:
+    return word[:1] == other[:1] and difflib.SequenceMatcher(None, word, other).ratio() >= 0.6
 
 
 def meant(word: str, known: Iterable[str]) -> str:
@@ -74,21 +95,39 @@ def meant(word: str, known: Iterable[str]) -> str:
     return f"Did you mean {' or '.join(near)}?" if near else ""
 
 
-def say(problem: Problem) -> str:
-    """Return the problem as the lines a maker reads.
+def where(place: Place) -> str:
+    """Return a place in words.
 
-    >>> print(say(Problem(Place("oils.xlsx", "Prices", "C4"), "unit_unknown", "'kilo'", "a unit", "Write kg.")))
-    oils.xlsx, sheet Prices, cell C4: found 'kilo', expected a unit. Write kg.
+    >>> where(Place("oils.xlsx", "Prices", "C4"))
+    'oils.xlsx, sheet Prices, cell C4'
     """
-    place = problem.place
-    parts = [place.file]
-    if place.sheet:
-        parts.append(f"sheet {place.sheet}")
-    if place.cell:
-        parts.append(f"cell {place.cell}")
-    where = ", ".join(part for part in parts if part)
-    text = problem.says or f"found {problem.found}, expected {problem.expected}."
-    return " ".join(part for part in (f"{where}:" if where else "", text, problem.do) if part)
+    many = "cells" if " " in place.cell else "cell"
+    parts = (place.file, f"sheet {place.sheet}" if place.sheet else "", f"{many} {place.cell}" if place.cell else "")
+    return ", ".join(part for part in parts if part)
+
+
+def say(problem: Problem) -> str:
+    """Return the problem as the sentences a maker reads.
+
+    >>> print(say(Problem(Place("oils.xlsx", "Prices", "C4"), "unit_unknown", "", "", "Write kg.", "'kilo' is no unit.")))
+    oils.xlsx, sheet Prices, cell C4: 'kilo' is no unit. Write kg.
+    """
+    at = where(problem.place)
+    text = problem.says or f"{problem.found[:1].upper()}{problem.found[1:]}: it should be {problem.expected}."
+    return " ".join(part for part in (f"{at}:" if at else "", text, problem.do) if part)
+
+
+class InputError(ValueError):
+    """The input has problems; the message lists them all.
+
+    Attributes:
+        problems: what is wrong, in reading order.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        """Keep the problems, and say them."""
+        self.problems = tuple(problems)
+        super().__init__("\n".join(say(problem) for problem in self.problems))
 
 
 def to_json(problem: Problem) -> dict[str, str]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from scaler.model import shapes
-from scaler.model.problems import Problem
+from scaler.model import shapes, words
+from scaler.model.problems import Place, Problem, Warning
 from scaler.model.schema import (
     ANY,
     CHOICE,
@@ -40,8 +41,12 @@ OIL, ALKALI, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR, PACKAGING = KINDS = (
     "packaging",
 )
 BASES = ("NaOH", "KOH")
+_SAP_SLIP = "Is it mg of KOH for 1 g?"
 STAGES = {OIL: "oils", LIQUID: "lye liquid", PACKAGING: "packing"}
 """Stage of a line whose Stage is blank, by kind; "trace" for every other kind."""
+
+
+# fmt: off  # a column is two or three lines: what it is, what it takes, what is asked about
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,7 +55,12 @@ class Ingredient(Record):
 
     ingredient: str = column("Ingredient", NAME, "Name of the thing, each only once.", required=True)
     kind: str = column(
-        "Kind", CHOICE, "What it is in the pot. Fatty acids such as stearic are oils.", required=True, choices=KINDS
+        "Kind",
+        CHOICE,
+        "What it is in the pot. Fatty acids such as stearic are oils.",
+        required=True,
+        choices=KINDS,
+        words=words.KINDS,
     )
     inci: str | None = column("INCI", TEXT, "Name for the label.")
     sap: float | None = column(
@@ -59,6 +69,10 @@ class Ingredient(Record):
         "Saponification value of an oil, acid value of an acid. Blank: the published value, when it is known.",
         unit="mg KOH/g",
         least=0,
+        most=1300,
+        doubt_below=1,
+        doubt_above=1000,
+        slip=_SAP_SLIP,
     )
     sap_low: float | None = column(
         "SAP low",
@@ -66,6 +80,10 @@ class Ingredient(Record):
         "Lowest value on the supplier's certificate. Blank: published range.",
         unit="mg KOH/g",
         least=0,
+        most=1300,
+        doubt_below=1,
+        doubt_above=1000,
+        slip=_SAP_SLIP,
     )
     sap_high: float | None = column(
         "SAP high",
@@ -73,36 +91,89 @@ class Ingredient(Record):
         "Highest value on the supplier's certificate. Blank: published range.",
         unit="mg KOH/g",
         least=0,
+        most=1300,
+        doubt_below=1,
+        doubt_above=1000,
+        slip=_SAP_SLIP,
     )
     density: float | None = column(
-        "Density", NUMBER, "Weight of 1 mL at room temperature. Blank: published, else 0.92 for an oil, 1.00 otherwise.",
-        unit="g/mL", above=0,
-    )  # fmt: skip
-    base: str | None = column("Base", CHOICE, "Alkali only: which base it is.", choices=BASES)
+        "Density",
+        NUMBER,
+        "Weight of 1 mL at room temperature. Blank: published, else 0.92 for an oil, 1.00 otherwise.",
+        unit="g/mL",
+        above=0,
+        most=6,
+        doubt_below=0.25,
+        doubt_above=3,
+        slip="Has the point slipped?",
+    )
+    base: str | None = column("Base", CHOICE, "Alkali only: which base it is.", choices=BASES, words=words.BASES)
     purity: float | None = column(
         "Purity %",
         PERCENT,
         "Alkali: base in 1 g as weighed, its water included. Blank with Water blank: 100 %.",
         above=0,
+        doubt_below=0.3,
+        slip="Is it a solution this weak?",
     )
-    purity_low: float | None = column("Purity low %", PERCENT, "From the certificate. Blank: Purity.", above=0)
-    purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: Purity.", above=0)
+    purity_low: float | None = column(
+        "Purity low %",
+        PERCENT,
+        "From the certificate. Blank: Purity.",
+        above=0,
+        doubt_below=0.3,
+        slip="Is it a solution this weak?",
+    )
+    purity_high: float | None = column(
+        "Purity high %",
+        PERCENT,
+        "From the certificate. Blank: Purity.",
+        above=0,
+        doubt_below=0.3,
+        slip="Is it a solution this weak?",
+    )
     water: float | None = column(
         "Water %", PERCENT, "Water in a liquid (blank: 100 %) or in an alkali solution (blank: 0 %).", least=0
     )
-    fat: float | None = column("Fat %", PERCENT, "Fat in a liquid or an additive, such as milk.", least=0)
+    fat: float | None = column(
+        "Fat %",
+        PERCENT,
+        "Fat in a liquid or an additive, such as milk.",
+        least=0,
+        doubt_above=0.5,
+        slip="Is it an oil, with Kind oil?",
+    )
     limit: float | None = column(
-        "Limit %", PERCENT, "Highest share of the cured bar: a fragrance supplier's limit.", above=0
+        "Limit %",
+        PERCENT,
+        "Highest share of the cured bar: a fragrance supplier's limit.",
+        above=0,
+        doubt_below=0.0005,
+        slip="Is the % sign right?",
     )
     division: float | None = column(
         "Scale division",
         NUMBER,
         "Smallest step of the scale this thing is weighed on. Blank: the one on Costs.",
         above=0,
+        most=1000,
+        doubt_below=0.0001,
+        doubt_above=10,
+        slip="Is Division unit right?",
+        unit_in="division_unit",
     )
     division_unit: str | None = column("Division unit", UNIT, "Unit of Scale division.", choices=(WEIGHT,))
     opened: date | None = column("Opened", DATE, "Date the container was opened.")
-    stock: float | None = column("Stock", NUMBER, "How much is on the shelf now.", least=0)
+    stock: float | None = column(
+        "Stock",
+        NUMBER,
+        "How much is on the shelf now.",
+        least=0,
+        most=1e7,
+        doubt_above=200_000,
+        slip="Is Stock unit right?",
+        unit_in="stock_unit",
+    )
     stock_unit: str | None = column("Stock unit", UNIT, "Unit of Stock.", choices=(WEIGHT, VOLUME, COUNT))
     source: str | None = column("Source", TEXT, "Where the numbers of this row come from.")
 
@@ -112,12 +183,42 @@ class Price(Record):
     """A pack on offer."""
 
     ingredient: str = column("Ingredient", REFERENCE, "What is in the pack.", required=True, refers="Ingredient")
-    pack: float = column("Pack", NUMBER, "How much is in the pack.", required=True, above=0)
+    pack: float = column(
+        "Pack",
+        NUMBER,
+        "How much is in the pack.",
+        required=True,
+        above=0,
+        most=1e7,
+        doubt_below=0.01,
+        doubt_above=200_000,
+        slip="Is Pack unit right?",
+        unit_in="pack_unit",
+    )
     pack_unit: str = column(
         "Pack unit", UNIT, "Any weight or volume; each for packaging.", required=True, choices=(WEIGHT, VOLUME, COUNT)
     )
-    price: float = column("Price", NUMBER, "Price of one pack, without tax that is reclaimed.", required=True, least=0)
-    delivery: float | None = column("Delivery", NUMBER, "Delivery for one pack.", least=0)
+    price: float = column(
+        "Price",
+        NUMBER,
+        "Price of one pack, without tax that is reclaimed.",
+        required=True,
+        least=0,
+        most=1e8,
+        doubt_above=1e6,
+        slip="Has the point slipped?",
+        money=True,
+    )
+    delivery: float | None = column(
+        "Delivery",
+        NUMBER,
+        "Delivery for one pack.",
+        least=0,
+        most=1e8,
+        doubt_above=1e5,
+        slip="Is it for the whole order?",
+        money=True,
+    )
     supplier: str | None = column("Supplier", TEXT, "Who sells it.")
     date: date | None = column("Date", DATE, "Date of the price.")
 
@@ -127,27 +228,77 @@ class Mould(Record):
     """A mould, measured inside."""
 
     mould: str = column("Mould", NAME, "Name of the mould, each only once.", required=True)
-    shape: str = column("Shape", CHOICE, "Which solid it is.", required=True, choices=shapes.WORDS)
+    shape: str = column("Shape", CHOICE, "Which solid it is.", required=True, choices=shapes.WORDS, words=words.SHAPES)
     unit: str | None = column("Unit", UNIT, "Unit of every length in this row.", choices=(LENGTH,))
-    length: float | None = column("Length", NUMBER, "Inside length; of a taper at the bottom.", above=0)
-    width: float | None = column("Width", NUMBER, "Inside width; of a taper at the bottom.", above=0)
-    depth: float | None = column("Depth", NUMBER, "Inside depth.", above=0)
-    top_length: float | None = column("Top length", NUMBER, "Inside length of a taper at its top.", above=0)
-    top_width: float | None = column("Top width", NUMBER, "Inside width of a taper at its top.", above=0)
-    diameter: float | None = column("Diameter", NUMBER, "Inside diameter of a cylinder or half cylinder.", above=0)
-    cavities: int | None = column("Cavities", WHOLE, "Number of equal cavities.", least=1)
+    length: float | None = column(
+        "Length", NUMBER, "Inside length; of a taper at the bottom.", above=0, most=1e4, unit_in="unit"
+    )
+    width: float | None = column(
+        "Width", NUMBER, "Inside width; of a taper at the bottom.", above=0, most=1e4, unit_in="unit"
+    )
+    depth: float | None = column("Depth", NUMBER, "Inside depth.", above=0, most=1e4, unit_in="unit")
+    top_length: float | None = column(
+        "Top length", NUMBER, "Inside length of a taper at its top.", above=0, most=1e4, unit_in="unit"
+    )
+    top_width: float | None = column(
+        "Top width", NUMBER, "Inside width of a taper at its top.", above=0, most=1e4, unit_in="unit"
+    )
+    diameter: float | None = column(
+        "Diameter", NUMBER, "Inside diameter of a cylinder or half cylinder.", above=0, most=1e4, unit_in="unit"
+    )
+    cavities: int | None = column(
+        "Cavities",
+        WHOLE,
+        "Number of equal cavities.",
+        least=1,
+        most=10_000,
+        doubt_above=200,
+        slip="Is it the number of cavities of one tray?",
+    )
     capacity: float | None = column(
-        "Capacity", NUMBER, "Measured by water fill: the whole mould, or one of its cavities.", above=0
+        "Capacity",
+        NUMBER,
+        "Measured by water fill: the whole mould, or one of its cavities.",
+        above=0,
+        most=1e6,
+        unit_in="capacity_unit",
     )
     capacity_unit: str | None = column(
         "Capacity unit", UNIT, "Unit of Capacity; a weight is grams of water.", choices=(VOLUME, WEIGHT)
     )
-    liner: float | None = column("Liner", NUMBER, "Thickness of the liner.", least=0)
-    fill: float | None = column("Fill %", PERCENT, "Share of the depth that is filled. Blank: 100 %.", above=0)
-    bar_cut: float | None = column("Bar cut", NUMBER, "Thickness of one bar along the log.", above=0)
-    trim: float | None = column("Trim", NUMBER, "Total length cut off the ends of the log.", least=0)
-    bars: int | None = column("Bars", WHOLE, "Bars from one fill; when filled, Bar cut is not used.", least=1)
-    owned: int | None = column("Owned", WHOLE, "How many of this mould there are. Blank: 1.", least=0)
+    liner: float | None = column("Liner", NUMBER, "Thickness of the liner.", least=0, most=1000, unit_in="unit")
+    fill: float | None = column(
+        "Fill %",
+        PERCENT,
+        "Share of the depth that is filled. Blank: 100 %.",
+        above=0,
+        doubt_below=0.4,
+        slip="Is it the share that is left empty?",
+    )
+    bar_cut: float | None = column(
+        "Bar cut", NUMBER, "Thickness of one bar along the log.", above=0, most=1e4, unit_in="unit"
+    )
+    trim: float | None = column(
+        "Trim", NUMBER, "Total length cut off the ends of the log.", least=0, most=1e4, unit_in="unit"
+    )
+    bars: int | None = column(
+        "Bars",
+        WHOLE,
+        "Bars from one fill; when filled, Bar cut is not used.",
+        least=1,
+        most=10_000,
+        doubt_above=400,
+        slip="Is it the bars of one mould?",
+    )
+    owned: int | None = column(
+        "Owned",
+        WHOLE,
+        "How many of this mould there are. Blank: 1.",
+        least=0,
+        most=10_000,
+        doubt_above=200,
+        slip="Is it the number of moulds, not of cavities?",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -155,30 +306,82 @@ class Recipe(Record):
     """A recipe: how much alkali, how much liquid, how long a cure."""
 
     recipe: str = column("Recipe", NAME, "Name of the recipe, each only once.", required=True)
-    superfat: float = column("Superfat %", PERCENT, "Share of the oils' alkali need that is left out.", required=True)
+    superfat: float = column(
+        "Superfat %",
+        PERCENT,
+        "Share of the oils' alkali need that is left out.",
+        required=True,
+        doubt_above=0.2,
+        slip="Is it the superfat, in percent of the oils?",
+    )
     lye_concentration: float | None = column(
-        "Lye concentration %", PERCENT, "Alkali in alkali and liquid together. Fill one of the three.", above=0
+        "Lye concentration %",
+        PERCENT,
+        "Alkali in alkali and liquid together. Fill one of the three.",
+        above=0,
+        doubt_below=0.15,
+        slip="Is it liquid of oils, or liquid to alkali?",
     )
     liquid_to_alkali: float | None = column(
-        "Liquid to alkali", NUMBER, "Weight of liquid for 1 of alkali. Fill one of the three.", above=0
+        "Liquid to alkali",
+        NUMBER,
+        "Weight of liquid for 1 of alkali. Fill one of the three.",
+        above=0,
+        most=30,
+        doubt_above=5,
+        slip="Is it a percentage of the oils, or of the lye?",
     )
     liquid_of_oils: float | None = column(
-        "Liquid of oils %", PERCENT, "Liquid as a share of the oils. Fill one of the three.", above=0
+        "Liquid of oils %",
+        PERCENT,
+        "Liquid as a share of the oils. Fill one of the three.",
+        above=0,
+        doubt_below=0.1,
+        doubt_above=0.6,
+        slip="Is it a share of the oils?",
     )
     alkali: str | None = column(
         "Alkali", REFERENCE, "Which alkali. Blank: the only NaOH on Ingredients.", refers="Ingredient"
     )
     second_alkali: str | None = column("Second alkali", REFERENCE, "The KOH of a mixed recipe.", refers="Ingredient")
     koh_share: float | None = column("KOH share %", PERCENT, "Share of the alkali need that the KOH meets.", least=0)
-    cure_days: float | None = column("Cure days", NUMBER, "Days of cure. Blank: 42.", unit="days", least=0)
+    cure_days: float | None = column(
+        "Cure days",
+        NUMBER,
+        "Days of cure. Blank: 42.",
+        unit="days",
+        least=0,
+        most=3650,
+        doubt_above=400,
+        slip="Are they hours?",
+    )
     cure_loss: float | None = column(
-        "Cure loss %", PERCENT, "Share of the fresh weight lost in the cure. Blank: estimated.", least=0
+        "Cure loss %",
+        PERCENT,
+        "Share of the fresh weight lost in the cure. Blank: estimated.",
+        least=0,
+        doubt_above=0.3,
+        slip="Is it the share of the water?",
     )
     labour_minutes: float | None = column(
-        "Labour minutes", NUMBER, "Hands-on minutes for one batch.", unit="min", least=0
+        "Labour minutes",
+        NUMBER,
+        "Hands-on minutes for one batch.",
+        unit="min",
+        least=0,
+        most=10_000,
+        doubt_above=600,
+        slip="Are they seconds, or for several batches?",
     )
     labour_minutes_per_bar: float | None = column(
-        "Labour minutes per bar", NUMBER, "Hands-on minutes for each bar cut.", unit="min", least=0
+        "Labour minutes per bar",
+        NUMBER,
+        "Hands-on minutes for each bar cut.",
+        unit="min",
+        least=0,
+        most=600,
+        doubt_above=20,
+        slip="Are they for the whole batch?",
     )
     notes: str | None = column("Notes", TEXT, "Anything to remember; printed on the card.")
 
@@ -192,7 +395,16 @@ class RecipeLine(Record):
     share: float | None = column(
         "Share %", PERCENT, "Share of the oils; on a liquid line, of the liquid weighed in.", least=0
     )
-    amount: float | None = column("Amount", NUMBER, "Amount in Unit, instead of a share.", least=0)
+    amount: float | None = column(
+        "Amount",
+        NUMBER,
+        "Amount in Unit, instead of a share.",
+        least=0,
+        most=1e6,
+        doubt_above=50_000,
+        slip="Is Unit right?",
+        unit_in="unit",
+    )
     unit: str | None = column(
         "Unit",
         UNIT,
@@ -212,8 +424,19 @@ class Batch(Record):
     batch: str | None = column("Batch", TEXT, "Name or number of the batch. Blank: numbered.")
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
     mould: str = column("Mould", REFERENCE, "Which mould.", required=True, refers="Mould")
-    moulds_filled: int | None = column("Moulds filled", WHOLE, "How many of this mould. Blank: 1.", least=1)
+    moulds_filled: int | None = column(
+        "Moulds filled",
+        WHOLE,
+        "How many of this mould. Blank: 1.",
+        least=1,
+        most=1000,
+        doubt_above=60,
+        slip="Is it the number of moulds, not of bars?",
+    )
     make_date: date | None = column("Make date", DATE, "Day it is made.")
+
+
+# fmt: on
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -231,14 +454,16 @@ class Demand(Record):
     """Bars wanted on a market day."""
 
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
-    bars: int = column("Bars", WHOLE, "Bars fit to sell that are wanted.", required=True, least=1)
+    bars: int = column("Bars", WHOLE, "Bars fit to sell that are wanted.", required=True, least=1,
+        most=1_000_000, doubt_above=10_000, slip="Is it the number of bars?")  # fmt: skip
     needed_by: date = column(
         "Needed by", DATE, "Day on which the bars must be cured: the market day, or some days before.", required=True
     )
     mould: str | None = column("Mould", REFERENCE, "Which mould. Blank: the planner's choice.", refers="Mould")
     price: float | None = column(
-        "Price", NUMBER, "Price asked, with tax. Blank: the price that makes the margin.", least=0
-    )
+        "Price", NUMBER, "Price asked, with tax. Blank: the price that makes the margin.",
+        least=0, most=1e7, doubt_above=1e5, slip="Has the point slipped?", money=True,
+    )  # fmt: skip
     day: str | None = column("Day", TEXT, "Which market.")
 
 
@@ -247,7 +472,8 @@ class OnHand(Record):
     """Bars already made or curing."""
 
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
-    bars: int = column("Bars", WHOLE, "How many bars.", required=True, least=0)
+    bars: int = column("Bars", WHOLE, "How many bars.", required=True, least=0, most=1_000_000,
+        doubt_above=20_000, slip="Is it the number of bars?")  # fmt: skip
     ready_date: date | None = column("Ready date", DATE, "Day they are cured. Blank: they are.")
 
 
@@ -258,58 +484,75 @@ class Costs:
     workshop: str = setting("Workshop", TEXT, "", "Name of the workshop, for titles and footers.")
     currency: str = setting("Currency", TEXT, "", "Sign or letters of the money.")
     display_units: str = setting("Display units", CHOICE, "g", "Big figures on the cards.", choices=("g", "oz"))
-    labour_rate: float = setting("Labour rate", NUMBER, 0.0, "Pay for one hour of work.", unit="per hour", least=0)
+    labour_rate: float = setting("Labour rate", NUMBER, 0.0, "Pay for one hour of work.", unit="per hour",
+        least=0, most=1e7, doubt_above=1e5, slip="Is it for one hour?", money=True)  # fmt: skip
     overhead: float = setting(
-        "Overhead per batch", NUMBER, 0.0, "Rent, power, insurance: what one batch bears.", least=0
-    )
-    batter_loss: float = setting("Batter loss %", PERCENT, 0.0, "Batter left in the bowls.", least=0)
-    reject_share: float = setting("Reject share %", PERCENT, 0.0, "Bars not fit to sell.", least=0)
-    target_margin: float = setting("Target margin %", PERCENT, 0.5, "Margin wanted, of the price before tax.", least=0)
-    sales_tax: float = setting("Sales tax %", PERCENT, 0.0, "Tax put on the price.", least=0)
-    card_fee: float = setting("Card fee %", PERCENT, 0.0, "Fee of a card payment, of the price with tax.", least=0)
+        "Overhead per batch", NUMBER, 0.0, "Rent, power, insurance: what one batch bears.",
+        least=0, most=1e8, doubt_above=1e6, slip="Is it for one batch?", money=True,
+    )  # fmt: skip
+    batter_loss: float = setting("Batter loss %", PERCENT, 0.0, "Batter left in the bowls.", least=0,
+        doubt_above=0.15, slip="Is it the batter that stays in the bowls?")  # fmt: skip
+    reject_share: float = setting("Reject share %", PERCENT, 0.0, "Bars not fit to sell.", least=0,
+        doubt_above=0.3, slip="Is it the share that is not fit to sell?")  # fmt: skip
+    target_margin: float = setting("Target margin %", PERCENT, 0.5, "Margin wanted, of the price before tax.", least=0,
+        doubt_above=0.9, slip="Is it mark-up on the cost?")  # fmt: skip
+    sales_tax: float = setting("Sales tax %", PERCENT, 0.0, "Tax put on the price.", least=0,
+        doubt_above=0.3, slip="Is it the rate of the tax?")  # fmt: skip
+    card_fee: float = setting("Card fee %", PERCENT, 0.0, "Fee of a card payment, of the price with tax.", least=0,
+        doubt_above=0.1, slip="Is the % sign right?")  # fmt: skip
     price_step: float = setting(
-        "Price step", NUMBER, 0.01, "The price shown is rounded up to this. 0: not rounded.", least=0
-    )
+        "Price step", NUMBER, 0.01, "The price shown is rounded up to this. 0: not rounded.",
+        least=0, most=1e6, doubt_above=1e4, slip="Is it the step of the price?", money=True,
+    )  # fmt: skip
     price_shown: str = setting(
         "Price shown", CHOICE, "with tax", "Which price the step rounds.", choices=("with tax", "before tax")
     )
     pot_size: float | None = setting(
         "Pot size", NUMBER, None, "Volume of the batter pot; a batch beyond it is refused.",
-        unit_kinds=(VOLUME,), unit="L", above=0,
+        unit_kinds=(VOLUME,), unit="L", above=0, most=1e6,
     )  # fmt: skip
     jug_size: float | None = setting(
         "Lye jug size", NUMBER, None, "Volume of the lye jug; a batch beyond it is refused.",
-        unit_kinds=(VOLUME,), unit="L", above=0,
+        unit_kinds=(VOLUME,), unit="L", above=0, most=1e6,
     )  # fmt: skip
     worked_out_on: date = setting("Worked out on", DATE, None, "The day of the run; ages are measured to it.")
     workshop_division: float = setting(
-        "Scale division", NUMBER, 1.0, "Smallest step of the scale.", unit_kinds=(WEIGHT,), unit="g", above=0
-    )
-    stall_fee: float = setting("Stall fee", NUMBER, 0.0, "Fee of a market day.", unit="per day", least=0)
-    room_temperature: float = setting("Room temperature", NUMBER, 20.0, "Of the workshop.", unit="°C", least=0)
+        "Scale division", NUMBER, 1.0, "Smallest step of the scale.", unit_kinds=(WEIGHT,), unit="g",
+        above=0, most=1000, doubt_below=0.0001, doubt_above=10, slip="Is its unit right?",
+    )  # fmt: skip
+    stall_fee: float = setting("Stall fee", NUMBER, 0.0, "Fee of a market day.", unit="per day",
+        least=0, most=1e8, doubt_above=1e6, slip="Is it for one day?", money=True)  # fmt: skip
+    room_temperature: float = setting("Room temperature", NUMBER, 20.0, "Of the workshop.", unit="°C",
+        least=0, most=50, doubt_below=10, doubt_above=35, slip="Is it in °F?")  # fmt: skip
     unmould_after: float = setting(
-        "Unmould after", NUMBER, 48.0, "Time in the mould.", unit_kinds=(TIME,), unit="h", least=0
-    )
+        "Unmould after", NUMBER, 48.0, "Time in the mould.", unit_kinds=(TIME,), unit="h",
+        least=0, most=50_000, slip="Is its unit right?",
+    )  # fmt: skip
     first_make_day: date | None = setting(
         "First make day",
         DATE,
         None,
         "No batch is made before it. Blank: today, where the bars can still be ready in time.",
     )
-    hours_per_day: float = setting("Hours per day", NUMBER, 8.0, "Hours of work in a day.", unit="h", above=0)
+    hours_per_day: float = setting("Hours per day", NUMBER, 8.0, "Hours of work in a day.", unit="h",
+        above=0, most=24, doubt_above=14, slip="Is it for one day?")  # fmt: skip
     days_off: str | None = setting("Days off", TEXT, None, "Weekdays on which nothing is made, with commas.")
-    shelf_bars: float | None = setting("Shelf bars", NUMBER, None, "Bars that fit on the curing shelf.", least=0)
-    sell_through: float = setting("Sell-through %", PERCENT, 1.0, "Share of the bars expected to sell.", least=0)
+    shelf_bars: float | None = setting("Shelf bars", NUMBER, None, "Bars that fit on the curing shelf.",
+        least=0, most=1e6, doubt_above=50_000, slip="Is it the number of bars?")  # fmt: skip
+    sell_through: float = setting("Sell-through %", PERCENT, 1.0, "Share of the bars expected to sell.", least=0,
+        doubt_below=0.2, slip="Is it the share that sells?")  # fmt: skip
     wholesale_share: float = setting(
-        "Wholesale share %", PERCENT, 0.5, "Wholesale price, of the retail price before tax.", least=0
-    )
+        "Wholesale share %", PERCENT, 0.5, "Wholesale price, of the retail price before tax.",
+        least=0, doubt_below=0.2, slip="Is it the discount?",
+    )  # fmt: skip
     leftover_value: float = setting(
         "Leftover value %", PERCENT, 0.5, "What leftovers are worth, of their cost.", least=0
     )
-    price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months", above=0)
+    price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months",
+        above=0, most=240, doubt_above=60, slip="Is it in days?")  # fmt: skip
     least_bar: float | None = setting(
         "Least bar weight", NUMBER, None, "Cured. Where Market leaves Mould blank, no lighter bar is planned.",
-        unit_kinds=(WEIGHT,), unit="g", above=0,
+        unit_kinds=(WEIGHT,), unit="g", above=0, most=10_000, slip="Is its unit right?",
     )  # fmt: skip
 
 
@@ -337,6 +580,7 @@ class Workshop:
         ingredients .. on_hand: the records of each sheet, in order.
         sheets: keys of the sheets that were there.
         problems: what was wrong with the input; the records may not be used when there is any.
+        doubts: what was not read, and numbers that are asked about, each where it stands.
     """
 
     ingredients: tuple[Ingredient, ...] = ()
@@ -350,6 +594,7 @@ class Workshop:
     on_hand: tuple[OnHand, ...] = ()
     sheets: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
+    doubts: tuple[tuple[Place, Warning], ...] = ()
 
 
 def headers(sheet: Sheet) -> dict[str, str]:
@@ -361,6 +606,6 @@ def headers(sheet: Sheet) -> dict[str, str]:
     return {name: declared.header for name, declared in columns(sheet.record).items()}
 
 
-def setting_declared() -> dict[str, Setting]:
+def setting_declared() -> Mapping[str, Setting]:
     """Return the settings of sheet Costs by field name."""
     return settings(Costs)

@@ -7,10 +7,13 @@ workbook's input tabs and the README's tables are all made from these declaratio
 from __future__ import annotations
 
 import dataclasses
+import functools
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from scaler.model import words as other_words
 from scaler.model.problems import Place
 
 NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY = (
@@ -42,8 +45,11 @@ class Column:
         help: one sentence for the maker; shown as a note on the header and in the README.
         required: the header must be there and every row filled.
         unit: unit of the number as typed, "" when it has none or another column holds it.
+        unit_in: field of the column that holds the unit of this number, "" when none does.
+        money: whether a currency sign may stand in its cells.
         choices: the words allowed (kind choice), or the unit kinds allowed (kind unit).
-        least: smallest number allowed, in the column's unit as typed.
+        words: other words and the choice that each is read as.
+        least: smallest number allowed, in the column's unit as typed; a percentage as a fraction.
         above: number that must be exceeded.
         most: largest number allowed.
         doubt_below, doubt_above: numbers outside these are asked about.
@@ -57,7 +63,10 @@ class Column:
     help: str
     required: bool = False
     unit: str = ""
+    unit_in: str = ""
+    money: bool = False
     choices: tuple[str, ...] = ()
+    words: Mapping[str, str] = field(default_factory=dict, compare=False)
     least: float | None = None
     above: float | None = None
     most: float | None = None
@@ -99,9 +108,19 @@ def column(header: str, kind: str, help: str, **options: Any) -> Any:
     return field(default=None, metadata={"column": Column(header, kind, help, **options)})
 
 
-def columns(record: type[Record]) -> dict[str, Column]:
+def columns(record: Any) -> Mapping[str, Column]:
     """Return the columns of a record class by field name, in their order on the sheet."""
-    return {part.name: part.metadata["column"] for part in dataclasses.fields(record) if "column" in part.metadata}
+    return _columns(record)
+
+
+@functools.cache
+def _columns(record: Any) -> Mapping[str, Column]:
+    also = other_words.HEADERS.get(record.__name__, {})
+    declared = {part.name: part.metadata["column"] for part in dataclasses.fields(record) if "column" in part.metadata}
+    return {
+        name: dataclasses.replace(column, also=other_words.split(also.get(name, "")))
+        for name, column in declared.items()
+    }
 
 
 @dataclass(frozen=True)
@@ -136,6 +155,7 @@ class Setting:
         help: one sentence for column Meaning.
         unit_kinds: kinds of unit word its Unit cell may hold; () when it takes none.
         unit: unit word taken when the Unit cell is blank; also what to print beside a value without one.
+        money: whether a currency sign may stand in its value.
         choices: the words allowed.
         least: smallest number allowed.
         above: number that must be exceeded.
@@ -151,6 +171,7 @@ class Setting:
     help: str
     unit_kinds: tuple[str, ...] = ()
     unit: str = ""
+    money: bool = False
     choices: tuple[str, ...] = ()
     least: float | None = None
     above: float | None = None
@@ -166,6 +187,30 @@ def setting(name: str, kind: str, default: object, help: str, **options: Any) ->
     return field(default=None, metadata={"setting": Setting(name, kind, default, help, **options)})
 
 
-def settings(costs: type[Any]) -> dict[str, Setting]:
+def settings(costs: Any) -> Mapping[str, Setting]:
     """Return the settings of a class by field name, in their order on the sheet."""
-    return {part.name: part.metadata["setting"] for part in dataclasses.fields(costs) if "setting" in part.metadata}
+    declared = {part.name: part.metadata["setting"] for part in dataclasses.fields(costs) if "setting" in part.metadata}
+    return {
+        name: dataclasses.replace(item, also=other_words.split(other_words.SETTINGS.get(name, "")))
+        for name, item in declared.items()
+    }
+
+
+# --- how a header, a tab or the name of a setting compares ---
+
+_AMERICAN = (("mold", "mould"), ("labor", "labour"), ("color", "colour"))
+_SIGNS = re.compile(r"[^\w%]+|_")
+_PERCENT_WORDS = ("percent", "percentage", "pct")
+
+
+def key_of(text: str) -> str:
+    """Return a header as it compares: without case, spaces, signs, a % sign, and in one spelling of English.
+
+    >>> key_of("Molds  filled *"), key_of("In lye?"), key_of("Superfat (%)"), key_of("%"), key_of("SAP_low")
+    ('mouldsfilled', 'inlye', 'superfat', 'percent', 'saplow')
+    """
+    plain = " ".join(_SIGNS.sub(" ", text.casefold()).replace("%", " percent ").split())
+    for american, british in _AMERICAN:
+        plain = re.sub(rf"{american}(?!u)", british, plain)
+    words = [word for word in plain.split() if word not in _PERCENT_WORDS]
+    return "".join(words) or ("percent" if plain else "")

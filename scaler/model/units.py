@@ -75,11 +75,15 @@ _COUNTS = (
 
 _MEASURED = {unit.word: unit for unit in _PLAIN}
 
-_RATIOS = tuple(
-    Unit(f"{amount}/{oils}", RATIO, f"{_MEASURED[amount].pint}/{_MEASURED[oils].pint}", (f"{amount} per {oils}",))
+_PER_OILS = tuple(
+    Unit(
+        f"{amount}/{oils}", RATIO, f"{_MEASURED[amount].pint}/{_MEASURED[oils].pint}",
+        (f"{amount} per {oils}", *((f"{amount} ppo", f"{amount} per pound of oils") if oils == "lb" else ())),
+    )
     for oils in ("kg", "lb")
     for amount in ("g", "oz", "mL", "fl oz", "tsp", "tbsp", "cup")
-)
+)  # fmt: skip
+_RATIOS = (*_PER_OILS, Unit("% of oils", RATIO, "percent", ("% oils", "percent of oils", "% of the oils")))
 
 UNITS = (*_PLAIN, *_RATIOS, *_COUNTS)
 
@@ -133,7 +137,8 @@ def factor(word: str) -> float:
 def ratio_of_weights(unit: Unit) -> bool:
     """Return whether a unit per weight of oils has a weight above the line (and not a volume).
 
-    >>> ratio_of_weights(find("g/kg")), ratio_of_weights(find("tsp/lb"))
-    (True, False)
+    >>> ratio_of_weights(find("g/kg")), ratio_of_weights(find("% of oils")), ratio_of_weights(find("tsp/lb"))
+    (True, True, False)
     """
-    return unit.kind == RATIO and _MEASURED[unit.word.split("/")[0]].kind == WEIGHT
+    amount = unit.word.split("/")[0]
+    return unit.kind == RATIO and (amount not in _MEASURED or _MEASURED[amount].kind == WEIGHT)

@@ -8,9 +8,23 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from scaler.model import units
+from scaler.model import units, words
 from scaler.model.problems import Place, Problem, meant, nearest
-from scaler.model.schema import ANY, CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, TEXT, UNIT, WHOLE, YES_NO, Column
+from scaler.model.schema import (
+    ANY,
+    CHOICE,
+    DATE,
+    NAME,
+    NUMBER,
+    PERCENT,
+    REFERENCE,
+    TEXT,
+    UNIT,
+    WHOLE,
+    YES_NO,
+    Column,
+    key_of,
+)
 from scaler.read.files import ErrorValue, RawCell
 from scaler.read.numbers import clean_text, parse_date, parse_number, parse_percent
 
@@ -22,18 +36,18 @@ LONGEST_NAME = 100
 """Spreadsheets look up no name of more than 255 letters, and no card shows one of 100."""
 
 _WILD = "*?~"
-_YES, _NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
+_SLASHED = re.compile(r"[0-9]{1,2}[-/.][0-9]{1,2}[-/.][0-9]{2,4}")
 _NOT_SCALING = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]|_.|\*.')
 """Parts of a number format in which a % sign is only a letter."""
 
 
 class RefusalError(Exception):
-    """A cell that cannot be read: code, what was expected, and what to do. Never leaves this module."""
+    """A cell that cannot be read. Never leaves this module."""
 
-    def __init__(self, code: str, expected: str, do: str) -> None:
-        """Keep the three parts of the problem."""
+    def __init__(self, code: str, says: str, do: str, expected: str = "") -> None:
+        """Keep the parts of the problem; `says` has @ where what stands in the cell belongs."""
         super().__init__(code)
-        self.code, self.expected, self.do = code, expected, do
+        self.code, self.says, self.do, self.expected = code, says, do, expected
 
 
 def blank(cell: RawCell | None) -> bool:
@@ -50,7 +64,9 @@ def read_cell(cell: RawCell, column: Column, place: Place) -> tuple[Any, Problem
         return _READERS[column.kind](_sound(cell), column, scaled), None
     except RefusalError as refused:
         found = shown(cell.value, scaled)
-        return None, Problem(place, refused.code, found, refused.expected, refused.do)
+        says = refused.says.replace("@", found, 1)
+        wanted = refused.expected or expected(column)
+        return None, Problem(place, refused.code, found, wanted, refused.do, f"{says[0].upper()}{says[1:]}")
 
 
 def shown(value: object, scaled: bool = False) -> str:
@@ -90,25 +106,25 @@ def plain_text(value: object) -> str:
     return value.code if isinstance(value, ErrorValue) else str(value)
 
 
-def listed(words: tuple[str, ...], joined: str = "or") -> str:
+def listed(items: tuple[str, ...], joined: str = "or") -> str:
     """Return words as a choice, or as a list.
 
     >>> listed(("box", "taper", "cylinder")), listed(("NaOH", "KOH"), "and"), listed(("NaOH",))
     ('box, taper or cylinder', 'NaOH and KOH', 'NaOH')
     """
-    *most, last = words
+    *most, last = items
     return f"{', '.join(most)} {joined} {last}" if most else last
 
 
 def expected(column: Column) -> str:
     """Return what a column's cells hold, in words."""
     if column.kind in (NUMBER, WHOLE, PERCENT):
-        words = {NUMBER: "a number", WHOLE: "a whole number", PERCENT: "a percentage"}[column.kind]
+        text = {NUMBER: "a number", WHOLE: "a whole number", PERCENT: "a percentage"}[column.kind]
         if column.above is not None:
-            words += f" above {column.above:g}"
+            text += f" above {column.above:g}"
         elif column.least is not None:
-            words += f" of {column.least:g} or more"
-        return f"{words} in {column.unit}" if column.unit and not column.unit.startswith("per ") else words
+            text += f" of {column.least:g} or more"
+        return f"{text} in {column.unit}" if column.unit and not column.unit.startswith("per ") else text
     if column.kind == CHOICE:
         return listed(column.choices)
     if column.kind == UNIT:
@@ -116,12 +132,24 @@ def expected(column: Column) -> str:
     return {NAME: "a name", REFERENCE: "a name", DATE: "a date", YES_NO: "yes or no"}.get(column.kind, "a text")
 
 
+def shown_number(value: float, column: Column) -> str:
+    """Return a number as it is said, with its unit.
+
+    >>> shown_number(0.03, Column("Fill %", PERCENT, "")), shown_number(9.114, Column("Density", NUMBER, "", unit="g/mL"))
+    ('3 %', '9.114 g/mL')
+    """
+    if column.kind == PERCENT:
+        return f"{value * 100:.10g} %"
+    return f"{value:,.10g} {column.unit}".strip()
+
+
 def _sound(cell: RawCell) -> object:
     if cell.uncached:
         do = "Open the workbook in the spreadsheet program, save it, and run again."
-        raise RefusalError("formula_uncached", "a formula with its value", do)
+        raise RefusalError("formula_uncached", "The formula in this cell has no stored value.", do, "its value")
     if isinstance(cell.value, ErrorValue):
-        raise RefusalError("cell_error", "a value", "Mend the formula, or type the value in its place.")
+        do = "Mend the formula, or type the value in its place."
+        raise RefusalError("cell_error", f"This cell shows the error {cell.value.code}.", do, "a value")
     return clean_text(cell.value) if isinstance(cell.value, str) else cell.value
 
 
@@ -131,44 +159,52 @@ def _text(value: object, _column: Column, _scaled: bool) -> str:
 
 def _name(value: object, _column: Column, _scaled: bool) -> str:
     if isinstance(value, date | time | timedelta):
-        do = "The spreadsheet program made a date of it: type an apostrophe before the name."
-        raise RefusalError("name_date", "a name", do)
+        do = "Type an apostrophe before the name."
+        raise RefusalError("name_date", "The spreadsheet program made a date of this name.", do)
     text = plain_text(value)
     if any(sign in text for sign in _WILD):
-        raise RefusalError(
-            "name_sign", "a name without * ? ~", "Take the sign out: to a spreadsheet it means any letter."
-        )
+        says = "@ has a sign in it that a spreadsheet takes for any letter."
+        raise RefusalError("name_sign", says, "Take * ? and ~ out of the name.", "a name without * ? ~")
     if len(text) > LONGEST_NAME:
-        raise RefusalError("name_long", f"a name of {LONGEST_NAME} letters at most", "Shorten it.")
+        raise RefusalError("name_long", f"This name has more than {LONGEST_NAME} letters.", "Shorten it.")
     return text
 
 
-def _number(value: object, column: Column, _scaled: bool) -> float:
-    return _in_range(_parsed(parse_number(value), column), column)
+def _number(value: object, column: Column, scaled: bool) -> float:
+    if scaled and isinstance(value, int | float) and value:
+        do = f"Type a plain number in {column.header}, in a cell without percent format."
+        raise RefusalError("number_wanted", "@ is a percentage, and this place takes a plain number.", do)
+    return _in_range(_parsed(parse_number(value, column.money), column), column)
 
 
 def _parsed(read: float | str, column: Column) -> float:
     """Return the number, or refuse with the reason; a reason with a colon says itself what to do."""
     if isinstance(read, str):
+        what, _, do = read.partition(": ")
         example = "a percentage, such as 5%" if column.kind == PERCENT else "a plain number, such as 12.5"
-        do = f"It {read}." if ":" in read else f"It {read}. Type {example}."
-        raise RefusalError("number_wanted", expected(column), do)
+        raise RefusalError("number_wanted", f"@ {what}.", f"{do[:1].upper()}{do[1:]}." if do else f"Type {example}.")
     return read
 
 
 def _in_range(value: float, column: Column) -> float:
     below = column.least is not None and value < column.least
     if below or (column.above is not None and value <= column.above):
-        raise RefusalError("number_small", expected(column), f"Correct {column.header}.")
+        says, do = f"{column.header} cannot be {shown_number(value, column)}.", f"Type {expected(column)}."
+        raise RefusalError("number_small", says, do)
     if abs(value) > LARGEST or 0 < abs(value) < SMALLEST:
-        raise RefusalError("number_absurd", "a number of a size that a workshop has", f"Correct {column.header}.")
+        do = f"Correct {column.header}."
+        raise RefusalError("number_absurd", "@ is a size that no workshop has.", do, "a number of a usual size")
+    if column.most is not None and value > column.most:
+        most = f"{shown_number(column.most, column)} is the most"
+        says = f"{column.header} cannot be {shown_number(value, column)}: {most}."
+        raise RefusalError("number_large", says, column.slip or f"Correct {column.header}.", most)
     return value
 
 
 def _whole(value: object, column: Column, scaled: bool) -> int:
     number = _number(value, column, scaled)
     if not number.is_integer():
-        raise RefusalError("number_broken", expected(column), f"{column.header} counts things: round it.")
+        raise RefusalError("number_broken", f"{column.header} counts whole things, and @ is not whole.", "Round it.")
     return int(number)
 
 
@@ -178,17 +214,18 @@ def _percent(value: object, column: Column, scaled: bool) -> float:
     else:
         part = _parsed(parse_number(value), column)
         if isinstance(value, str) or not scaled:
-            part = _of_hundred(part, column)
+            part = _of_hundred(part)
     if part > 1:
-        raise RefusalError("percent_over", "100 % or less", "Type the percentage with its sign, such as 5%.")
+        do = "Type the percentage with its sign, such as 5%."
+        raise RefusalError("percent_over", "@ is more than 100 %.", do, "100 % or less")
     return _in_range(part, column)
 
 
-def _of_hundred(number: float, column: Column) -> float:
+def _of_hundred(number: float) -> float:
     """Return a number typed without its sign as a fraction."""
     if 0 < abs(number) <= 1:
-        do = f"It may mean {number:.15g} % or {number * 100:.15g} %: type it with its sign."
-        raise RefusalError("percent_ambiguous", f"{expected(column)} with its % sign", do)
+        says = f"@ may mean {number:.15g} % or {number * 100:.15g} %."
+        raise RefusalError("percent_ambiguous", says, "Type it with its % sign.", "a percentage with its % sign")
     # Decimals, so that 33.3 is the very fraction that a cell with the text 33.3% has.
     return float(Decimal(repr(number)) / 100)
 
@@ -196,29 +233,35 @@ def _of_hundred(number: float, column: Column) -> float:
 def _date(value: object, _column: Column, _scaled: bool) -> date:
     read = parse_date(value)
     if read is None:
-        raise RefusalError("date_wanted", "a date", "Type it as a date, or as year-month-day such as 2026-11-25.")
+        do = "Type it as a date, or as year-month-day such as 2026-11-25."
+        says = "@ is another day in another country." if _SLASHED.fullmatch(plain_text(value)) else "@ is not a date."
+        raise RefusalError("date_wanted", says, do)
     if read.year not in YEARS:
-        raise RefusalError("date_absurd", f"a date from {YEARS[0]} to {YEARS[-1]}", "Correct the year.")
+        do = f"Type a year from {YEARS[0]} to {YEARS[-1]}."
+        raise RefusalError("date_absurd", "The year of @ cannot be right.", do)
     return read
 
 
 def _choice(value: object, column: Column, _scaled: bool) -> str:
     text = plain_text(value)
-    found = {choice.casefold(): choice for choice in column.choices}.get(text.casefold())
+    known = {key_of(choice): choice for choice in column.choices}
+    found = known.get(key_of(text)) or {key_of(word): choice for word, choice in column.words.items()}.get(key_of(text))
     if found is None:
-        do = meant(text, column.choices) or f"Write one of these words in {column.header}."
-        raise RefusalError("choice_unknown", listed(column.choices), do)
+        do = meant(text, column.choices) or f"Write {listed(column.choices)}."
+        raise RefusalError("choice_unknown", f"{column.header} cannot be @.", do)
     return found
 
 
 def _unit(value: object, column: Column, _scaled: bool) -> str:
     text = plain_text(value)
     unit = units.find(text)
+    if text.casefold() == "ppo":
+        raise RefusalError("unit_unknown", "@ is per pound of oils, of something.", "Write oz ppo or tsp ppo, say.")
     if unit is None:
         do = _near_unit(text, column.choices) or _usual_units(column.choices)
-        raise RefusalError("unit_unknown", expected(column), do)
+        raise RefusalError("unit_unknown", "@ is not a unit that scaler knows.", do)
     if unit.kind not in column.choices:
-        raise RefusalError("unit_wrong", expected(column), _usual_units(column.choices))
+        raise RefusalError("unit_wrong", f"@ does not go in {column.header}.", _usual_units(column.choices))
     return unit.word
 
 
@@ -238,9 +281,10 @@ def _near_unit(text: str, kinds: tuple[str, ...]) -> str:
 
 def _yes_no(value: object, column: Column, _scaled: bool) -> str:
     word = plain_text(value).casefold()
-    if word not in _YES + _NO:
-        raise RefusalError("choice_unknown", "yes or no", f"Write yes or no in {column.header}.")
-    return "yes" if word in _YES else "no"
+    word = words.YES_NO.get(word, word)
+    if word not in ("yes", "no"):
+        raise RefusalError("choice_unknown", f"{column.header} says @.", "Write yes or no.")
+    return word
 
 
 def _any(value: object, _column: Column, _scaled: bool) -> object:

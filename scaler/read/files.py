@@ -66,20 +66,36 @@ class RawCell:
 
 @dataclass(frozen=True)
 class RawSheet:
-    """One sheet as it stands: the file's name to show, the sheet's name as written, cells by (row, column) from 1."""
+    """One sheet as it stands.
+
+    Attributes:
+        file: the file's name to show.
+        name: the sheet's name as written.
+        cells: filled cells by (row, column) from 1.
+        merged: ranges of merged cells, such as "A1:C1".
+    """
 
     file: str
     name: str
     cells: dict[tuple[int, int], RawCell]
+    merged: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class RawBook:
-    """One workbook: the sheets that were wanted, and the names of all its sheets, both in the file's order."""
+    """One workbook.
+
+    Attributes:
+        file: the file's name to show.
+        sheets: the sheets that were wanted, in the file's order.
+        names: the names of all its sheets, in the file's order.
+        own: names of the sheets that were not wanted and hold something; () for a workbook that scaler wrote.
+    """
 
     file: str
     sheets: tuple[RawSheet, ...]
     names: tuple[str, ...]
+    own: tuple[str, ...] = ()
 
 
 Parsed = dict[str, Any]
@@ -261,9 +277,29 @@ def _parse(file: str, data: bytes, wanted: Callable[[str], bool]) -> RawBook:
         names, listed = tuple(str(sheet.name) for sheet, _ in reader.parser.find_sheets()), _worksheets(reader)
     if not names:
         raise _broken("a workbook without sheets")
-    chosen = [(name, part) for name, part in listed if wanted(name)]
     with _guarded():
-        return RawBook(file, tuple(RawSheet(file, name, _filled(reader, part)) for name, part in chosen), names)
+        chosen = tuple(
+            RawSheet(file, name, _filled(reader, part), _merged(reader.archive.read(part)))
+            for name, part in listed
+            if wanted(name)
+        )
+        others = () if _ours(reader.archive) else ((name, part) for name, part in listed if not wanted(name))
+        own = tuple(name for name, part in others if _HOLDS.search(reader.archive.read(part)))
+        return RawBook(file, chosen, names, own)
+
+
+_HOLDS = re.compile(rb"<(?:\w+:)?(?:v|is|f)[ >/]")
+_MERGED = re.compile(rb'<(?:\w+:)?mergeCell [^>]*ref="([A-Z0-9:]+)"')
+_MARK = b">scaler</vt:lpwstr>"
+"""How a workbook that scaler wrote says so, in its custom properties."""
+
+
+def _ours(archive: zipfile.ZipFile) -> bool:
+    return "docProps/custom.xml" in archive.namelist() and _MARK in archive.read("docProps/custom.xml")
+
+
+def _merged(part: bytes) -> tuple[str, ...]:
+    return tuple(span.decode() for span in _MERGED.findall(part))
 
 
 def _filled(reader: ExcelReader, part: str) -> dict[tuple[int, int], RawCell]:

@@ -10,9 +10,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from calendar import day_name, month_name
+from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
+
+from scaler.model.units import find
 
 # Dropped: control characters that are no white space, and characters that show nothing and take no room.
 _INVISIBLE = dict.fromkeys(
@@ -39,7 +43,13 @@ _POINT_GROUPS = re.compile(r"[1-9][0-9]{0,2}(?:(?:\.[0-9]{3})+,[0-9]+|(?:\.[0-9]
 _FRACTION = re.compile(r"(?:([0-9]{1,6}) )?([0-9]{1,6}) ?[/\u2044] ?([0-9]{1,6})")
 _DATE_LIKE = re.compile(r"[0-9]{1,4}([-./ ])[0-9]{1,2}\1[0-9]{1,4}")
 _WITH_WORD = re.compile(r"(.*[0-9]) ?([^\W\d_].*)")
-_ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_TIMES = re.compile(r"([0-9.,]+) ?[x\u00d7*] ?([0-9.,]+)(?: ?[^\W\d_].*)?", re.IGNORECASE)
+_POUNDS = re.compile(r"([0-9.,]+) ?(?:lbs?|pounds?)\.?,? (?:and )?([0-9.,]+) ?(?:oz|ounces?)\.?", re.IGNORECASE)
+_OUNCES_IN_POUND = 16
+_YEAR_FIRST = re.compile(r"([0-9]{4})([-/.])([0-9]{1,2})\2([0-9]{1,2})")
+_WEEKDAY = r"(?:([^\W\d_]{3,9})\.?,? )?"
+_DAY_FIRST = re.compile(rf"{_WEEKDAY}([0-9]{{1,2}})(?:st|nd|rd|th)?[ -]([^\W\d_]+)\.?,?[ -]([0-9]{{4}})", re.IGNORECASE)
+_MONTH_FIRST = re.compile(rf"{_WEEKDAY}([^\W\d_]+)\.? ([0-9]{{1,2}})(?:st|nd|rd|th)?,? ([0-9]{{4}})", re.IGNORECASE)
 
 
 def clean_text(text: str) -> str:
@@ -51,23 +61,27 @@ def clean_text(text: str) -> str:
     return unicodedata.normalize("NFC", " ".join(text.translate(_INVISIBLE).split()))
 
 
-def parse_number(value: object) -> float | str:
+def parse_number(value: object, money: bool = False) -> float | str:
     """Return the number a cell's value means, or the reason why it is none.
 
-    >>> parse_number("1 234,50"), parse_number("£3.50"), parse_number(7)
+    Args:
+        value: what the cell holds.
+        money: whether a currency sign may stand beside it.
+
+    >>> parse_number("1 234,50"), parse_number("£3.50", money=True), parse_number(7)
     (1234.5, 3.5, 7.0)
     >>> parse_number("1,234")
     'could be 1234 or 1.234'
     """
     if isinstance(value, str):
-        number = _decimal(clean_text(value))
+        number = _decimal(clean_text(value), money)
         return number if isinstance(number, str) else _finite(number)
     if isinstance(value, bool):
-        return "is TRUE or FALSE, not a number"
+        return "is no number"
     if isinstance(value, int | float):
         return _finite(value)
     if isinstance(value, date):
-        return "is a date: a spreadsheet makes one of 3-4 or 3/4, so type the number again"
+        return "stands where a number belongs: a spreadsheet makes a date of 3-4 or 3/4, so type the number again"
     if isinstance(value, time | timedelta):
         return "is a time: type the number again and give the cell a number format"
     return "is not a number"
@@ -83,29 +97,66 @@ def parse_percent(text: str) -> float | str:
     if not cleaned.endswith("%"):
         return "has no % sign at its end"
     # Decimals, so that 0.7% is the very number 0.007 and not 0.7 / 100, a last digit off.
-    percent = _decimal(cleaned[:-1].rstrip(), currency=False)
+    percent = _decimal(cleaned[:-1].rstrip(), False)
     return percent if isinstance(percent, str) else _finite(percent / 100)
 
 
+def split_amount(value: object) -> tuple[tuple[float, str], ...]:
+    """Return the numbers and unit words of an amount typed with its unit; () when it is typed in no such way.
+
+    >>> split_amount("1 lb 4 oz"), split_amount("250 g"), split_amount("250")
+    (((1.0, 'lb'), (4.0, 'oz')), ((250.0, 'g'),), ())
+    """
+    text = clean_text(value) if isinstance(value, str) else ""
+    pounds = _POUNDS.fullmatch(text)
+    if pounds:
+        both = parse_number(pounds[1]), parse_number(pounds[2])
+        whole = isinstance(both[0], float) and isinstance(both[1], float)
+        fits = whole and float(both[0]).is_integer() and float(both[1]) < _OUNCES_IN_POUND
+        return ((float(both[0]), "lb"), (float(both[1]), "oz")) if fits else ()
+    match = _WITH_WORD.fullmatch(text)
+    number, unit = (parse_number(match[1]), find(match[2])) if match else ("", None)
+    return ((number, unit.word),) if unit and isinstance(number, float) else ()
+
+
 def parse_date(value: object) -> date | None:
-    """Return the date of a date cell, or of a text written year-month-day; None for anything else.
+    """Return the date of a date cell, or of a text that is the same day in every country; None for anything else.
 
     A text such as 03/04/2026 is another day in another country, so it is never guessed at.
 
-    >>> parse_date("2026-04-03")
-    datetime.date(2026, 4, 3)
+    >>> parse_date("2026-04-03"), parse_date("April 3, 2026"), parse_date("03/04/2026")
+    (datetime.date(2026, 4, 3), datetime.date(2026, 4, 3), None)
     """
     if isinstance(value, datetime):
         return value.date()
     if isinstance(value, date):
         return value
     text = clean_text(value) if isinstance(value, str) else ""
-    if not _ISO_DATE.fullmatch(text):  # `fromisoformat` alone would take 20260403 and 2026-W14-5 too
-        return None
+    year_first, day_first, month_first = (form.fullmatch(text) for form in (_YEAR_FIRST, _DAY_FIRST, _MONTH_FIRST))
     try:
-        return date.fromisoformat(text)
-    except ValueError:  # the 31st of February
+        if year_first:
+            return date(int(year_first[1]), int(year_first[3]), int(year_first[4]))
+        weekday, day, month, year = ("", "0", "", "0")
+        if day_first:
+            weekday, day, month, year = day_first.groups("")
+        elif month_first:
+            weekday, month, day, year = month_first.groups("")
+        found = date(int(year), _place(month, month_name), int(day))
+    except ValueError:  # the 31st of February, or no month
         return None
+    return found if not weekday or _place(weekday, day_name) == found.weekday() else None
+
+
+def _place(word: str, names: Iterable[str]) -> int:
+    """Return which of the names a word is, or is the first three letters or more of; -1 for any other word.
+
+    >>> _place("Sept", month_name), _place("Smarch", month_name)
+    (9, -1)
+    """
+    found = [
+        number for number, name in enumerate(names) if len(word) > 2 and name.casefold().startswith(word.casefold())
+    ]
+    return found[0] if found else -1
 
 
 def _finite(number: float | Decimal) -> float | str:
@@ -117,13 +168,15 @@ def _finite(number: float | Decimal) -> float | str:
     return result if abs(result) < float("inf") else "is too large to be a number here"
 
 
-def _decimal(text: str, currency: bool = True) -> Decimal | str:
+def _decimal(text: str, currency: bool) -> Decimal | str:
     """Return the number that a cleaned text means, or the reason why it is none."""
     text = text.translate(_MINUSES)
     plain = "".join(_CURRENCY if unicodedata.category(sign) == "Sc" else sign for sign in text)
     match = _NUMBER.fullmatch(plain)
-    if not match or (match[1] and match[3]) or (match[2] and match[5]) or (not currency and _CURRENCY in plain):
+    if not match or (match[1] and match[3]) or (match[2] and match[5]):
         return _why_not(text)
+    if not currency and _CURRENCY in plain:
+        return "has a currency sign, and this is no money: type the number alone"
     sign = "-" if "-" in (match[1], match[3]) else ""
     ambiguous = _AMBIGUOUS.fullmatch(match[4])
     if ambiguous:
@@ -158,10 +211,20 @@ def _why_not(text: str) -> str:
     if any(sign.isdecimal() and not sign.isascii() for sign in text):
         return "holds digits other than 0 to 9: type them again"
     if text.upper() in ("TRUE", "FALSE"):
-        return "is TRUE or FALSE, not a number"
+        return "is no number"
     if _DATE_LIKE.fullmatch(text):
         return "looks like a date"
-    return _fraction(text) or _percent(text) or _word(text) or "is not a number"
+    return _fraction(text) or _times(text) or _percent(text) or _word(text) or "is not a number"
+
+
+def _times(text: str) -> str:
+    """Return the question that a product such as 2 x 25 is, "" when the text is none."""
+    match = _TIMES.fullmatch(text)
+    numbers = [_digits(part) for part in match.groups()] if match else []
+    if not all(numbers) or not numbers:
+        return ""
+    product = Decimal(numbers[0]) * Decimal(numbers[1])
+    return f"could be {product.normalize():f}, or {match[1]} packs of {match[2]}: type the one that the row is for"  # type: ignore[index]
 
 
 def _fraction(text: str) -> str:
@@ -189,7 +252,7 @@ def _word(text: str) -> str:
     match = _WITH_WORD.fullmatch(text)
     if not match:
         return ""
-    number = _decimal(match[1])
+    number = _decimal(match[1], False)
     if isinstance(number, str):
         return number if number.startswith("could be") else ""
     return f"has {match[2]} behind the number: write {match[1]}, a unit has its own column"

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import re
 from calendar import day_name
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
 from scaler.model.problems import Problem, meant
 from scaler.model.records import COSTS, SettingLine, setting_declared
-from scaler.model.schema import UNIT, Column, Setting
+from scaler.model.schema import UNIT, Column, Setting, key_of
 from scaler.read.cells import listed, read_cell, shown
 from scaler.read.files import RawCell, RawSheet
+from scaler.read.headers import Doubt, letter_of
 from scaler.read.numbers import clean_text
-from scaler.read.tables import letter_of, read_table
+from scaler.read.tables import doubt_of, read_table
 
 _BELOW_WHOLE = ("batter_loss", "reject_share")
 """Settings that leave nothing at 100 %."""
@@ -28,8 +30,8 @@ _WORDS_OF = {
 """Spellings of the units that cannot be chosen."""
 
 
-def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine, ...], list[Problem]]:
-    """Return one line a setting, and the problems of the sheet.
+def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine, ...], list[Problem], list[Doubt]]:
+    """Return one line a setting, the problems of the sheet, and what is asked about.
 
     Args:
         raw: the sheet, None when there is none.
@@ -38,9 +40,10 @@ def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine,
     declared = setting_declared()
     given: dict[str, SettingLine] = {}
     problems: list[Problem] = []
+    doubts: list[Doubt] = []
     if raw:
-        records, problems = read_table(COSTS, raw)
-        by_key = {_key(item.name): name for name, item in declared.items()}
+        records, problems, doubts = read_table(COSTS, raw)
+        by_key = {_key(word): name for name, item in declared.items() for word in (*item.also, item.name)}
         for line in records:
             if not line.setting:
                 continue
@@ -48,56 +51,69 @@ def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine,
             if not name or name in given:
                 problems.append(_again(line, given[name]) if name else _unknown(line, declared))
                 continue
-            given[name], faults = _read_line(line, name, declared[name], raw)
+            given[name], faults, doubted = _read_line(line, name, declared[name], raw)
             problems += faults
+            doubts += doubted
     lines = {
         name: given.get(name) or SettingLine(setting=item.name, meaning=item.help) for name, item in declared.items()
     }
     if lines["worked_out_on"].value is None:
         lines["worked_out_on"] = replace(lines["worked_out_on"], value=today)
-    return tuple(lines.values()), problems
+    return tuple(lines.values()), problems, doubts
 
 
 def _key(text: str) -> str:
-    """Return the name of a setting as it compares: without case, what stands in brackets, and a % sign.
+    """Return the name of a setting as it compares: as headers do, and without what stands in brackets.
 
     >>> _key("Batter loss % (left in the bowls)")
-    'batter loss'
+    'batterloss'
     """
-    return text.casefold().split("(")[0].replace("%", "").strip()
+    return key_of(text.split("(", maxsplit=1)[0])
 
 
-def _unknown(line: SettingLine, declared: dict[str, Setting]) -> Problem:
-    do = meant(line.setting, [item.name for item in declared.values()]) or "Delete the row."
-    return Problem(line.where.place("setting"), "setting_unknown", f"'{line.setting}'", "the name of a setting", do)
+def _unknown(line: SettingLine, declared: Mapping[str, Setting]) -> Problem:
+    do = meant(line.setting, [item.name for item in declared.values()]) or "Delete the row, or correct the name."
+    says = f"{line.setting} is no setting that scaler knows."
+    place = line.where.place("setting")
+    return Problem(place, "setting_unknown", f"'{line.setting}'", "the name of a setting", do, says)
 
 
 def _again(line: SettingLine, first: SettingLine) -> Problem:
-    found = f"'{line.setting}' a second time"
-    do = f"It is in cell {first.where.place('setting').cell} too: delete one of the two rows."
-    return Problem(line.where.place("setting"), "setting_twice", found, "each setting once", do)
+    says = f"{line.setting} is here twice: {first.where.place('setting').cell} has it too."
+    found, do = f"'{line.setting}' a second time", "Delete one of the two rows."
+    return Problem(line.where.place("setting"), "setting_twice", found, "each setting once", do, says)
 
 
-def _read_line(line: SettingLine, name: str, item: Setting, raw: RawSheet) -> tuple[SettingLine, list[Problem]]:
+def _read_line(
+    line: SettingLine, name: str, item: Setting, raw: RawSheet
+) -> tuple[SettingLine, list[Problem], list[Doubt]]:
     """Return the line with its value and unit as the setting declares them; a value that is refused is left blank."""
     line = replace(line, setting=item.name, meaning=line.meaning or item.help)
-    value, problem = _value(line, item, raw)
+    column = _column(item)
+    value, problem = _value(line, column, raw)
     problem = problem or _value_problem(line, name, value)
+    doubt = None if problem else doubt_of(value, column)
     line = replace(line, value=None if problem else _tidy(name, value), unread=("value",) if problem else ())
     unit, unit_problem = _unit(line, item)
-    return replace(line, unit=unit), [found for found in (problem, unit_problem) if found]
+    doubts = [(line.where.place("value"), doubt)] if doubt else []
+    return replace(line, unit=unit), [found for found in (problem, unit_problem) if found], doubts
 
 
-def _value(line: SettingLine, item: Setting, raw: RawSheet) -> tuple[object, Problem | None]:
+def _column(item: Setting) -> Column:
+    """Return the column that the value of a setting would be."""
+    return Column(
+        item.name, item.kind, item.help, unit="" if item.unit_kinds else item.unit, money=item.money,
+        choices=item.choices, least=item.least, above=item.above, most=item.most, doubt_below=item.doubt_below,
+        doubt_above=item.doubt_above, slip=item.slip,
+    )  # fmt: skip
+
+
+def _value(line: SettingLine, column: Column, raw: RawSheet) -> tuple[object, Problem | None]:
     if line.value is None:
         return None, None
     letter = line.where.letters["value"]
     cell = next(
         cell for (row, number), cell in raw.cells.items() if (row, letter_of(number)) == (line.where.row, letter)
-    )
-    unit = "" if item.unit_kinds else item.unit
-    column = Column(
-        item.name, item.kind, item.help, unit=unit, choices=item.choices, least=item.least, above=item.above
     )
     return read_cell(cell, column, line.where.place("value"))
 
@@ -105,13 +121,13 @@ def _value(line: SettingLine, item: Setting, raw: RawSheet) -> tuple[object, Pro
 def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:
     place = line.where.place("value")
     if name in _BELOW_WHOLE and value == 1:
-        return Problem(
-            place, "percent_whole", "100 %", "less than 100 %", f"Correct {line.setting}: this leaves no bar."
-        )
+        says, do = f"{line.setting} of 100 % leaves no bar.", f"Correct {line.setting}."
+        return Problem(place, "percent_whole", "100 %", "less than 100 %", do, says)
     wrong = [word for word in _weekdays(value) if word not in day_name] if name == "days_off" else []
     if wrong:
         do = meant(wrong[0], day_name) or f"Write {listed(tuple(day_name))}."
-        return Problem(place, "weekday_unknown", shown(wrong[0]), "names of weekdays with commas between", do)
+        says = f"{shown(wrong[0])} is not a weekday."
+        return Problem(place, "weekday_unknown", shown(wrong[0]), "names of weekdays with commas between", do, says)
     return None
 
 
@@ -144,6 +160,7 @@ def _unit(line: SettingLine, item: Setting) -> tuple[str | None, Problem | None]
     fixed = item.unit.casefold().removeprefix("per ")
     words = set(re.findall(r"[^\W\d_]+|°[^\W\d_]*", line.unit.casefold()))
     if fixed and not words & _WORDS_OF.get(fixed, {fixed}):
-        do = f"Give the value {item.unit if item.unit.startswith('per ') else f'in {item.unit}'}, and write that unit."
-        return None, Problem(place, "unit_wrong", f"'{line.unit}'", item.unit, do)
+        wanted = item.unit if item.unit.startswith("per ") else f"in {item.unit}"
+        says, do = f"{item.name} is {wanted}, not {line.unit}.", "Convert the value, and write that unit."
+        return None, Problem(place, "unit_wrong", f"'{line.unit}'", item.unit, do, says)
     return line.unit, None

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+import difflib
 import os.path
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from scaler.model.problems import Place, Problem, meant, nearest
+from scaler.model import words
+from scaler.model.problems import NOTE, Place, Problem, Warning, meant
 from scaler.model.records import BATCHES, COSTS, SHEETS, Batch, Workshop
-from scaler.model.schema import Sheet, Where
+from scaler.model.schema import Sheet, Where, key_of
 from scaler.read.cells import listed
 from scaler.read.files import RawBook, RawSheet, read_book
+from scaler.read.headers import NEAR, Doubt
 from scaler.read.numbers import clean_text
 from scaler.read.settings import read_settings
-from scaler.read.tables import read_table
+from scaler.read.tables import Read, read_table
 
-_KNOWN = {sheet.name.casefold(): sheet for sheet in SHEETS}
+_KNOWN = {key_of(sheet.name): sheet for sheet in SHEETS}
+_ALSO = {key_of(word): sheet for sheet in SHEETS for word in words.split(words.TABS.get(sheet.key, ""))}
 
 RawSheets = dict[str, list[RawSheet]]
 """Raw sheets by key."""
@@ -34,9 +38,7 @@ class Wanted:
     mould: str = ""
 
 
-def load(
-    paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | None = None
-) -> Workshop:
+def load(paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | None = None) -> Workshop:
     """Return the workshop that the files hold; its problems are of reading alone, `scale` finds the others.
 
     Args:
@@ -46,23 +48,28 @@ def load(
     """
     books, problems = _read_books(paths)
     raw, doubled = _by_name(books)
-    problems += doubled
+    near, doubts = _own_sheets(raw, books)
+    problems += doubled + near
     if not any(problem.code.startswith("file_") for problem in problems):
-        problems += _missing_sheets(raw, books)
+        problems += _missing_sheets(raw, books, {problem.expected for problem in near})
     records: dict[str, list[Any]] = {}
     for sheet in SHEETS:
         if sheet is not COSTS:
-            records[sheet.key], faults = _read_sheets(sheet, raw.get(sheet.key, []))
-            problems += faults
-    costs, faults = read_settings(next(iter(raw.get(COSTS.key, [])), None), today or date.today())
+            read = _read_sheets(sheet, raw.get(sheet.key, []))
+            records[sheet.key] = read.records
+            problems += read.problems
+            doubts += read.doubts
+    costs, faults, asked = read_settings(next(iter(raw.get(COSTS.key, [])), None), today or date.today())
     problems += faults
+    doubts += asked
     if wanted.recipe or wanted.mould:
         where = Where("", BATCHES.name)
-        records[BATCHES.key] = [Batch(batch="1", recipe=clean_text(wanted.recipe), mould=clean_text(wanted.mould), where=where)]
+        one = Batch(batch="1", recipe=clean_text(wanted.recipe), mould=clean_text(wanted.mould), where=where)
+        records[BATCHES.key] = [one]
     problems += _choose_batches(records, wanted)
     held = {key: tuple(found) for key, found in records.items()}
     ordered = tuple(sorted(set(problems), key=in_reading_order))
-    return Workshop(**held, costs=costs, sheets=tuple(raw), problems=ordered)
+    return Workshop(**held, costs=costs, sheets=tuple(raw), problems=ordered, doubts=tuple(dict.fromkeys(doubts)))
 
 
 def in_reading_order(problem: Problem) -> tuple[object, ...]:
@@ -78,52 +85,86 @@ def in_reading_order(problem: Problem) -> tuple[object, ...]:
 def _read_books(paths: Sequence[Path | str]) -> tuple[list[RawBook], list[Problem]]:
     books, problems = [], []
     for path in {os.path.abspath(path): Path(path) for path in paths}.values():
-        book, faults = read_book(path, lambda name: clean_text(name).casefold() in _KNOWN)
+        book, faults = read_book(path, lambda name: _sheet_of(name) is not None)
         problems += faults
         books += [book] if book else []
     return books, problems
 
 
-def _by_name(books: Iterable[RawBook]) -> tuple[RawSheets, list[Problem]]:
+def _sheet_of(name: str) -> Sheet | None:
+    """Return the input sheet that a tab is by its name, in our words or another."""
+    return _KNOWN.get(key_of(name)) or _ALSO.get(key_of(name))
+
+
+def _by_name(books: Sequence[RawBook]) -> tuple[RawSheets, list[Problem]]:
+    """Return the raw sheets by key; a tab in another word counts only where none has our own."""
+    ours = {key_of(sheet.name) for book in books for sheet in book.sheets}
     raw: RawSheets = {}
     problems = []
     for found in (sheet for book in books for sheet in book.sheets):
-        sheet = _KNOWN[clean_text(found.name).casefold()]
+        sheet = _sheet_of(found.name)
+        if sheet is None or (key_of(found.name) not in _KNOWN and key_of(sheet.name) in ours):
+            continue
         held = raw.setdefault(sheet.key, [])
         if held and not sheet.many_files:
-            do = f"Sheet '{held[0].name}' of {held[0].file} is the same: delete or rename one of the two."
+            where = f"'{held[0].name}' of {held[0].file}"
+            says, do = f"This is a second sheet {sheet.name}: {where} is the same.", "Delete or rename one of the two."
             place = Place(found.file, found.name)
-            problems.append(Problem(place, "sheet_twice", f"sheet {sheet.name} a second time", "each sheet once", do))
+            found_words = f"sheet {sheet.name} a second time"
+            problems.append(Problem(place, "sheet_twice", found_words, "each sheet once", do, says))
         held.append(found)
     return raw, problems
 
 
-def _missing_sheets(raw: RawSheets, books: Sequence[RawBook]) -> list[Problem]:
-    return [_missing_sheet(sheet, books) for sheet in SHEETS if not sheet.optional and sheet.key not in raw]
-
-
-def _missing_sheet(sheet: Sheet, books: Sequence[RawBook]) -> Problem:
-    """Return the problem at the sheet whose name is nearly right, else at the files."""
-    others = {name: book.file for book in books for name in book.names if clean_text(name).casefold() not in _KNOWN}
-    found, expected = f"no sheet {sheet.name}", f"a sheet named {sheet.name}"
-    for near in nearest(sheet.name, others, 1):
-        do = f"Is '{near}' meant? Then rename it {sheet.name}."
-        return Problem(Place(others[near], near), "sheet_missing", found, expected, do)
-    names = tuple(dict.fromkeys(name for book in books for name in book.names))
-    do = f"Give the workbook that has it, too; here are only {', '.join(names)}." if names else "Give a workbook."
-    files = ", ".join(dict.fromkeys(book.file for book in books))
-    return Problem(Place(files, sheet.name), "sheet_missing", found, expected, do)
-
-
-def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet]) -> tuple[list[Any], list[Problem]]:
-    """Return the records of all sheets of one name."""
-    records: list[Any] = []
+def _own_sheets(raw: RawSheets, books: Sequence[RawBook]) -> tuple[list[Problem], list[Doubt]]:
+    """Return a problem for each tab that is nearly one of ours that is not there, and name the maker's own tabs."""
+    taken = {(sheet.file, sheet.name) for held in raw.values() for sheet in held}
     problems: list[Problem] = []
+    doubts: list[Doubt] = []
+    for book in books:
+        unused = [sheet.name for sheet in book.sheets if (book.file, sheet.name) not in taken and sheet.cells]
+        for name in (*book.own, *unused):
+            place, near = (
+                Place(book.file, name),
+                [sheet for sheet in SHEETS if sheet.key not in raw and _near(name, sheet)],
+            )
+            if near:
+                says, do = f"{name} is no sheet that scaler reads.", f"Did you mean {near[0].name}? Then rename it."
+                do += " If it is your own, give it another name."
+                problems.append(Problem(place, "sheet_unclear", f"sheet {name}", near[0].name, do, says))
+            else:
+                doubts.append((place, Warning("not_read", f"Sheet {name} is your own: it is not read.", NOTE)))
+    return problems, doubts
+
+
+def _near(name: str, sheet: Sheet) -> bool:
+    return difflib.SequenceMatcher(None, key_of(name), key_of(sheet.name)).ratio() >= NEAR
+
+
+def _missing_sheets(raw: RawSheets, books: Sequence[RawBook], near: set[str]) -> list[Problem]:
+    """Return a problem for each sheet that must be there and is not, but for one whose name is nearly there."""
+    names = tuple(dict.fromkeys(name for book in books for name in book.names))
+    files = ", ".join(dict.fromkeys(book.file for book in books))
+    do = f"Give the workbook that has it, too; here are only {', '.join(names)}." if names else "Give a workbook."
+    return [
+        Problem(
+            Place(files, sheet.name), "sheet_missing", f"no sheet {sheet.name}", f"a sheet named {sheet.name}", do,
+            f"There is no sheet {sheet.name}.",
+        )
+        for sheet in SHEETS
+        if not sheet.optional and sheet.key not in raw and sheet.name not in near
+    ]  # fmt: skip
+
+
+def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet]) -> Read:
+    """Return all sheets of one name as one table."""
+    together = Read([], [], [])
     for found in raw:
-        held, faults = read_table(sheet, found)
-        records += held
-        problems += faults
-    return records, problems
+        records, problems, doubts = read_table(sheet, found)
+        together.records.extend(records)
+        together.problems.extend(problems)
+        together.doubts.extend(doubts)
+    return together
 
 
 def _choose_batches(records: dict[str, list[Any]], wanted: Wanted) -> list[Problem]:

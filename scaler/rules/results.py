@@ -115,7 +115,7 @@ class Batch:
     warnings: tuple[Warning, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Run:
     """Everything worked out from a workshop.
 
@@ -132,6 +132,17 @@ class Run:
     facts: tuple[Facts, ...]
     batches: tuple[Batch, ...]
     problems: tuple[Problem, ...]
+
+    def __repr__(self) -> str:
+        """Return a line a batch, or a line a problem."""
+        if self.problems:
+            return "\n".join(("Run with problems:", *(repr(problem) for problem in self.problems)))
+        lines = [
+            f"{item.batch}: {item.recipe}: {item.bars:g} bars, oils {item.oils_g:.1f} g, alkali {item.alkali_g:.1f} g, "
+            f"lowest superfat {item.superfat_low:.1%}"
+            for item in self.batches
+        ]
+        return "\n".join(("Run without problems:", *lines))
 
     def frame(self) -> Any:
         """Return the batches as a pandas DataFrame, one row a batch; lists and parts are left out."""

@@ -72,6 +72,15 @@ def heading(name: str) -> str:
     return name.replace("_", " ")
 
 
+def title_of(table: str) -> str:
+    """Return how the title of a table of workings begins.
+
+    >>> title_of("on_hand")
+    'On hand:'
+    """
+    return f"{heading(table).capitalize()}:"
+
+
 def sheet_of(table: str) -> str:
     """Return the sheet of workings on which a table stands."""
     return _SHEET_OF.get(table, BATCH_SHEET)

@@ -22,6 +22,7 @@ from scaler.write.layout import (
     heading,
     letters,
     shopping_row,
+    title_of,
 )
 from scaler.write.said import write_said
 
@@ -71,7 +72,7 @@ def _page(book: Book, name: str) -> Worksheet:
 
 def _write_table(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand) -> None:
     usual = f"Read from sheet {stand.reads.name}, row by row" if stand.reads else "Worked out, row by row"
-    book.put(page, stand.top, 1, f"{heading(table).capitalize()}: {ABOUT.get(table, usual)}", _TITLE)
+    book.put(page, stand.top, 1, f"{title_of(table)} {ABOUT.get(table, usual)}", _TITLE)
     if stand.reads:
         _write_reading_heads(book, layout, page, table, stand)
     for number, name in enumerate(stand.columns, 1):

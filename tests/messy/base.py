@@ -80,9 +80,8 @@ def save(book: openpyxl.Workbook, folder: Path, name: str = FILE) -> Path:
 
 def faults(*paths: Path) -> tuple[Run, list[Problem]]:
     """Return the run of workbooks and every problem, of reading and of working out."""
-    workshop, problems = load(paths, today=TODAY)
-    run = scale(workshop)
-    return run, [*problems, *run.problems]
+    run = scale(load(paths, today=TODAY))
+    return run, list(run.problems)
 
 
 def messages(*paths: Path) -> list[tuple[str, str]]:
