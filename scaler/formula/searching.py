@@ -7,30 +7,36 @@ import math
 from scaler.formula.cells import Cell, Column, Number, Range, Text, Truth, call, literal, places_of, written  # noqa: F401  # Range: the examples
 from scaler.formula.helpers import is_number
 
-_MARKS = (",", "-", "(")
+_MARKS = (",", "-", "(", ")")
 """Marks that a name may have where a word begins or ends."""
 
 
-def last_word_in(text: Text, words: Column, places: Column) -> Number:
-    """Return the place of the last of some words that stand in a text, 0 when none does.
+def spread(text: Text, room: Number) -> Text:
+    """Return a text with its words so far apart that each is found at a multiple of the room; marks count as spaces.
 
-    A word begins, and may end, with a space, so that " ale " is found in "Pale ale" and not in "Pale clay"; a comma, a
-    hyphen and a bracket of the text count as spaces.
-
-    >>> last_word_in("Clover honey", [" clove ", " honey"], [1, 2]), last_word_in("Oats", [" clove "], [1])
-    (2, 0)
-    >>> last_word_in(Cell("A1"), Range("B1:B3"), Range("C1:C3")).text
-    'SUMPRODUCT(MAX(ISNUMBER(SEARCH(B1:B3," "&SUBSTITUTE(SUBSTITUTE(SUBSTITUTE(A1,","," "),"-"," "),"("," ")&" "))*C1:C3))'
+    >>> spread("Milk, goat", 4), spread(Cell("A1"), Cell("B1")).text[:20]
+    ('Milk    goat', 'SUBSTITUTE(TRIM(SUBS')
     """
-    if written(text, words, places):
+    if written(text, room):
         held = literal(text)
         for mark in _MARKS:
             held = f'SUBSTITUTE({held},"{mark}"," ")'
-        return Cell(f'SUMPRODUCT(MAX(ISNUMBER(SEARCH({literal(words)}," "&{held}&" "))*{literal(places)}))')
-    plain = f" {text} ".casefold()
+        return Cell(f'SUBSTITUTE(TRIM({held})," ",REPT(" ",{literal(room)}))')
+    plain = str(text)
     for mark in _MARKS:
         plain = plain.replace(mark, " ")
-    return max((place for word, place in zip(words, places, strict=True) if word.casefold() in plain), default=0)
+    return (" " * int(room)).join(plain.split())
+
+
+def word_at(text: Text, order: Number, room: Number) -> Text:
+    """Return one word (0, 1, ...) of a spread text, blank when it has no so many.
+
+    >>> word_at(spread("Milk, goat", 20), 1, 20), word_at(Cell("A1"), Cell("B1"), Cell("C1")).text
+    ('goat', 'TRIM(MID(A1,B1*C1+1,C1))')
+    """
+    if written(text, order, room):
+        return call("TRIM", call("MID", text, order * room + 1, room))
+    return str(text)[int(order * room) :][: int(room)].strip()
 
 
 def contains(text: Text, word: str) -> Truth:

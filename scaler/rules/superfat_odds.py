@@ -16,6 +16,7 @@ from scaler.formula.helpers import (
     Text,
     at,
     divide,
+    exceeds,
     larger,
     pick,
     root,
@@ -53,27 +54,33 @@ def start(tables: Tables) -> None:
 
 
 @BATCHES.step("%")
-def range_half(dominance: Number, combined: Number, rectangular: Number) -> Number:
-    """Half-width of the range that weighs most. [-] [-] [-] -> [-]; GUM 4.3.7, a rectangular range."""
-    return dominance * combined / rectangular
+def combined_at_none(combined: Number, superfat_mid: Number) -> Number:
+    """Combined standard uncertainty where superfat is 0: an oil's SAP weighs a little more there. [-] [-] -> [-]."""
+    return combined * (1 + superfat_mid)
 
 
 @BATCHES.step("%")
-def rest(dominance: Number, combined: Number, rest_least: Number) -> Number:
+def range_half(dominance: Number, combined_at_none: Number, rectangular: Number) -> Number:
+    """Half-width of the range that weighs most. [-] [-] [-] -> [-]; GUM 4.3.7, a rectangular range."""
+    return dominance * combined_at_none / rectangular
+
+
+@BATCHES.step("%")
+def rest(dominance: Number, combined_at_none: Number, rest_least: Number) -> Number:
     """Standard uncertainty of everything else, kept a little above 0. [-] [-] [-] -> [-]; GUM 5.1.2."""
-    return combined * root(larger(1 - dominance * dominance, rest_least))
+    return combined_at_none * root(larger(1 - dominance * dominance, rest_least))
 
 
 @BATCHES.step("")
 def from_top(superfat_mid: Number, range_half: Number, rest: Number) -> Number:
     """From the top of the range to 0, in standard uncertainties of the rest. [-] x 3 -> [-]."""
-    return divide(range_half - superfat_mid, rest)
+    return when(rest > 0, divide(range_half - superfat_mid, rest), 0)
 
 
 @BATCHES.step("")
 def from_foot(superfat_mid: Number, range_half: Number, rest: Number) -> Number:
     """From the foot of the range to 0, in standard uncertainties of the rest. [-] x 3 -> [-]."""
-    return divide(0 - range_half - superfat_mid, rest)
+    return when(rest > 0, divide(0 - range_half - superfat_mid, rest), 0)
 
 
 def normal_ramp(
@@ -112,7 +119,7 @@ def heavy_chance(
 ) -> Number:  # fmt: skip
     """Chance that superfat is below 0: one rectangular range and a normal rest, errors independent. [-] x 6 -> [-]."""
     share = divide(rest * (top_ramp - foot_ramp), two * range_half)
-    return when(combined > 0, smaller(larger(share, 0), 1), when(superfat_mid < 0, 1, 0))
+    return when(combined > 0, smaller(larger(share, 0), 1), when(exceeds(0, superfat_mid), 1, 0))
 
 
 @BATCHES.step("text")
@@ -129,7 +136,8 @@ def superfat_sure(
     superfat_mid: Number, likely_low: Number, recipe_at: Number, recipes_superfat: Column, superfat_step: Number
 ) -> Number:
     """Smallest superfat whose likely interval is not below 0, up to 0.1 %. [-] x 3 -> [-]; the alkali cut in proportion."""
-    kept = divide((1 - superfat_mid + likely_low) * (1 - pick(recipes_superfat, recipe_at)), 1 - superfat_mid)
+    left = (1 - superfat_mid + likely_low) * (1 - pick(recipes_superfat, recipe_at))
+    kept = when(superfat_mid < 1, divide(left, 1 - superfat_mid), 0)
     return (0 - round_down((kept - 1) / superfat_step)) * superfat_step
 
 
@@ -149,6 +157,18 @@ def superfat_fine(
     """Lowest superfat of a scale that never errs. [g] x 3 [g/g] x 2 -> [-]; below 0 in spite of it, no scale will help."""
     acids = product_where(batch_lines_part_key, tag(place, ACID), batch_lines_g, batch_lines_koh_low)
     return 1 - divide(oils_g * pick(recipes_koh_high_part, recipe_at) - acids, oils_need_low)
+
+
+@BATCHES.step("%")
+def likely_fine(
+    place: Number, superfat_mid: Number, combined: Number, coverage_in_use: Number, batch_lines_batch_at: Column,
+    batch_lines_weighing_effect: Column,
+) -> Number:  # fmt: skip
+    """Low end of the likely superfat of a scale that never errs. [-] x 5 -> [-]; GUM 6.2.1."""
+    weighing = product_where(
+        batch_lines_batch_at, place, batch_lines_weighing_effect, batch_lines_weighing_effect
+    )
+    return superfat_mid - coverage_in_use * root(larger(combined * combined - weighing, 0))
 
 
 @BATCHES.step("%")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import csv
-from functools import cache
+from functools import cache, reduce
 from importlib.resources import files
 
-from scaler.formula.helpers import Column, Number, Text, at, default_to, joined, larger, pick, tag, total_where
-from scaler.formula.searching import last_lost, last_word_in
+from scaler.formula.helpers import Column, Number, Text, at, larger, match, pick, tag, total_where
+from scaler.formula.searching import last_lost, spread, word_at
 from scaler.formula.steps import Step, StepGroup, Tables
 
 INGREDIENTS = StepGroup("ingredients")
@@ -15,8 +15,8 @@ MOULDS = StepGroup("moulds")
 LINES = StepGroup("lines")
 BATCHES = StepGroup("batches")
 
-METAL, SALT, SUGAR, MILK, DRINK, SPIRIT, SPICE, SOUR, ACIDIC, FATTY, LYE = (
-    "metal", "salt", "sugar", "milk", "drink", "spirit", "spice", "sour", "acid", "fatty", "lye",
+METAL, CITRUS, SALT, SUGAR, MILK, DRINK, SPIRIT, SPICE, SOUR, ACIDIC, FATTY, LYE = (
+    "metal", "citrus", "salt", "sugar", "milk", "drink", "spirit", "spice", "sour", "acid", "fatty", "lye",
 )  # fmt: skip
 """Meanings of words; where a name has several, the last of the table's rows counts."""
 
@@ -26,7 +26,7 @@ def watchwords() -> tuple[tuple[str, str], ...]:
     """Return the words and their meanings; the first row stands for a name that holds none.
 
     >>> watchwords()[1], watchwords()[-1]
-    ((' aluminium', 'metal'), (' koh ', 'lye'))
+    (('aluminium', 'metal'), ('magnesium', 'plain'))
     """
     text = (files("scaler.model") / "data" / "watchwords.csv").read_text(encoding="utf-8")
     return tuple((row["word"], row["meaning"]) for row in csv.DictReader(text.splitlines()))
@@ -35,27 +35,44 @@ def watchwords() -> tuple[tuple[str, str], ...]:
 def start(tables: Tables) -> None:
     """Begin the table of words."""
     rows = watchwords()
-    held = {"word": [word for word, _ in rows], "meaning": [meaning for _, meaning in rows]}
-    tables.start("watchwords", len(rows), held | {"place": [place + 1.0 for place in range(len(rows))]})
+    tables.start("watchwords", len(rows), {"word": [row[0] for row in rows], "meaning": [row[1] for row in rows]})
 
 
-def _meaning(name: Text, words: Column, places: Column, meanings: Column) -> Text:
-    return at(meanings, larger(last_word_in(name, words, places), 1))
+def _last_of(words: Text, orders: tuple[Number, ...], room: Number, known: Column) -> Number:
+    """Place of the last of the known words among some words of a spread name, 0 when none is."""
+    return reduce(larger, [match(word_at(words, order, room), known) for order in orders])
+
+
+def first_words(name_words: Text, word_room: Number, two: Number, watchwords_word: Column) -> Number:
+    """Place of the last watched word among the first three of the name, 0 for none. [-] [-] -> [-]."""
+    return _last_of(name_words, (0, 1, two), word_room, watchwords_word)
+
+
+def more_words(name_words: Text, word_room: Number, two: Number, three: Number, watchwords_word: Column) -> Number:
+    """Place of the last watched word among the fourth to sixth of the name, 0 for none. [-] [-] -> [-]."""
+    return _last_of(name_words, (three, 1 + three, two + three), word_room, watchwords_word)
+
+
+def watch(first_words: Number, more_words: Number, watchwords_meaning: Column) -> Text:
+    """What the name says the thing is, "none" for nothing that is watched. -> [-]; common practice, no source."""
+    return at(watchwords_meaning, larger(larger(first_words, more_words), 1))
 
 
 @INGREDIENTS.step("text")
-def watch(
-    ingredient: Text, inci: Text, watchwords_word: Column, watchwords_place: Column, watchwords_meaning: Column
-) -> Text:
-    """What its name or label name says it is, blank for nothing that is watched. -> [-]; common practice, no source."""
-    named = joined(ingredient, " ", default_to(inci, ""))
-    return _meaning(named, watchwords_word, watchwords_place, watchwords_meaning)
+def name_words(ingredient: Text, word_room: Number) -> Text:
+    """The name with its words far apart. [-] -> [-]."""
+    return spread(ingredient, word_room)
+
+
+for _rule in (first_words, more_words, watch):
+    INGREDIENTS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
+    MOULDS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
 
 
 @MOULDS.step("text")
-def mould_watch(mould: Text, watchwords_word: Column, watchwords_place: Column, watchwords_meaning: Column) -> Text:
-    """What its name says it is made of, blank for nothing that is watched. -> [-]."""
-    return _meaning(mould, watchwords_word, watchwords_place, watchwords_meaning)
+def name_words(mould: Text, word_room: Number) -> Text:  # noqa: F811  # the step of another table
+    """The name with its words far apart. [-] -> [-]."""
+    return spread(mould, word_room)
 
 
 @LINES.step("text")

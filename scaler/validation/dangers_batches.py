@@ -14,14 +14,10 @@ _SCALE = "The scale is why: weigh on a finer one, or make a larger batch."
 _RANGES = "The SAP or purity ranges are why: narrow them with the suppliers' certificates."
 
 
-def _scale_is_why(superfat_fine: Number) -> Truth:
-    return opposite(exceeds(0, superfat_fine))
-
-
 @BATCHES.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, _SCALE, _LIKELY, channel="superfat_doubt")
-def likely_negative_by_scale(likely_low: Number, superfat_fine: Number) -> Truth:
+def likely_negative_by_scale(likely_low: Number, likely_fine: Number) -> Truth:
     """Whether a batch may well be lye-heavy, and would not with a scale that never errs. [-] [-] -> [-]."""
-    return all_of(exceeds(0, likely_low), _scale_is_why(superfat_fine))
+    return all_of(exceeds(0, likely_low), opposite(exceeds(0, likely_fine)))
 
 
 @BATCHES.rule(
@@ -42,7 +38,7 @@ def likely_negative_by_ranges(likely_low: Number) -> Truth:
 @BATCHES.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, _SCALE, _WORST, channel="superfat_doubt")
 def worst_negative_by_scale(superfat_low: Number, superfat_fine: Number) -> Truth:
     """Whether a batch is lye-heavy only at worst, and not with a scale that never errs. [-] [-] -> [-]."""
-    return all_of(exceeds(0, superfat_low), _scale_is_why(superfat_fine))
+    return all_of(exceeds(0, superfat_low), opposite(exceeds(0, superfat_fine)))
 
 
 @BATCHES.rule(

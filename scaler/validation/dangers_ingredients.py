@@ -18,7 +18,7 @@ from scaler.formula.helpers import (
     same,
 )
 from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
-from scaler.rules.watchwords import ACIDIC, FATTY, LYE, METAL, SOUR, SPIRIT
+from scaler.rules.watchwords import ACIDIC, CITRUS, FATTY, LYE, METAL, SOUR, SPIRIT
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
 INGREDIENTS = RuleGroup("ingredients")
@@ -37,9 +37,10 @@ def _kind_in(kind: Text, *kinds: str) -> Truth:
     "kind_wrong", REFUSE, "kind_typed", "{ingredient} is Kind {kind}, so its alkali would not be counted.",
     "Set Kind to alkali, and fill Base, Purity % and Water %.", "mass balance",
 )  # fmt: skip
-def lye_not_alkali(kind: Text, watch: Text) -> Truth:
-    """Whether a name says lye and the Kind does not. -> [-]."""
-    return all_of(same(watch, LYE), _kind_in(kind, LIQUID, ADDITIVE, ACID, OIL))
+def lye_not_alkali(kind: Text, watch: Text, inci: Text) -> Truth:
+    """Whether a name or label name says lye and the Kind does not. -> [-]."""
+    lye = any_of(same(watch, LYE), same(inci, "Sodium Hydroxide"), same(inci, "Potassium Hydroxide"))
+    return all_of(lye, _kind_in(kind, LIQUID, ADDITIVE, ACID, OIL))
 
 
 @INGREDIENTS.rule(
@@ -57,7 +58,8 @@ def acid_not_acid(kind: Text, watch: Text) -> Truth:
 )  # fmt: skip
 def sour_without_value(kind: Text, watch: Text, sap: Number) -> Truth:
     """Whether a sour liquid has no acid value. [mg KOH/g] -> [-]; 5 % vinegar: 5 % of 934 mg KOH/g."""
-    return all_of(same(watch, SOUR), any_of(same(kind, ADDITIVE), all_of(same(kind, LIQUID), blank(sap))))
+    liquid = all_of(same(kind, LIQUID), blank(sap), any_of(same(watch, SOUR), same(watch, CITRUS)))
+    return any_of(liquid, all_of(same(kind, ADDITIVE), same(watch, SOUR)))
 
 
 @INGREDIENTS.rule(
@@ -169,9 +171,9 @@ def density_solid(density: Number, published_at: Number, published_is_solid: Col
     "Use silicone, wood, plastic or stainless steel, or line it so that no soap touches the metal.",
     "ICSC 0360, sodium hydroxide",
 )  # fmt: skip
-def mould_metal(mould_watch: Text) -> Truth:
+def mould_metal(watch: Text) -> Truth:
     """Whether a mould's name says a metal that lye dissolves. -> [-]."""
-    return same(mould_watch, METAL)
+    return same(watch, METAL)
 
 
 RULES = (*INGREDIENTS.rules, *MOULDS.rules)
