@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import scaler.write  # noqa: F401  # first, so that loading the package of this name later does not hide the function below
-
 from scaler.model.problems import InputError
 
 if TYPE_CHECKING:

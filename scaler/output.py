@@ -15,6 +15,8 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from scaler.read.archive import too_big_to_read
+
 PROPERTIES = "docProps/custom.xml"
 BLANK_SEAL = "0" * 64
 """Stands in the custom property `seal` until the file is whole."""
@@ -42,6 +44,9 @@ def save(content: bytes, path: Path, force: bool = False, read_from: Iterable[Pa
             was_read = target.resolve() in {other.resolve() for other in read_from}
             _refuse_foreign(target, was_read)
             _refuse_lost_sheets(target, content)
+    size = too_big_to_read(content)
+    if size:
+        raise NotReplaced(f"{path} would be {size}, more than scaler reads back. Put fewer batches in one workbook.")
     put(sealed(content), path)
 
 
