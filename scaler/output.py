@@ -156,6 +156,12 @@ def _seal(parts: Iterable[zipfile.ZipInfo]) -> str:
     return hashlib.sha256(repr(held).encode()).hexdigest()
 
 
+def property_of(path: Path, name: str) -> str:
+    """Return a custom property of a workbook, "" where it has none."""
+    found = re.search(rf'name="{name}"[^>]*><vt:lpwstr>([^<]*)<'.encode(), _properties(path))
+    return html.unescape(found.group(1).decode()) if found else ""
+
+
 def _properties(path: Path) -> bytes:
     return _part(path, PROPERTIES)
 

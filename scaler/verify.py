@@ -1,31 +1,32 @@
-"""Hold an edited finished workbook against the engine: what changed, what was typed over, what does not hold."""
+"""Hold an edited finished workbook against what scaler makes of its inputs: what was typed over, what is out of date."""
 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from scaler.engine import scale
+from scaler.engine import work_out
 from scaler.market.stored_plan import PlanLost, kept
 from scaler.model.problems import Place, Problem
-from scaler.model.records import SHEETS
-from scaler.output import is_ours
+from scaler.model.records import SHEETS, Workshop
+from scaler.output import is_ours, property_of
 from scaler.read.files import read_book
-from scaler.read.formulas import StoredCell, differing, read_cells, stored
+from scaler.read.formulas import StoredCell, read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
-from scaler.write.finished import finished
-from scaler.write.layout import HEADER_ROW
-from scaler.write.tabs.checks import HANDED_OVER, MEND
+from scaler.write.finished import ROWS, finished, unlocked_cells
+from scaler.write.tabs.checks import HANDED_OVER
 from scaler.write.tabs.checks import NAME as CHECKS
 
-_FIXED = ("Constants", "NaOH density", "KOH density", "Coverage", "Heat of solution", "Specific heat", "Units")
-"""Sheets whose numbers depend on no input."""
-_LAID_OUT = ("Weigh-out workings", "Oil shares")
-"""Sheets with as many rows as the longest recipe, and the oils, asked for."""
+Sheets = Mapping[str, Mapping[str, StoredCell]]
+
+_INPUTS = frozenset(sheet.name for sheet in SHEETS)
+_MOVING = {"Sources": "FGH", "Shopping list": "B"}
+"""Columns of words on a tab that follow the inputs and are no formulas."""
 
 
 @dataclass(frozen=True)
@@ -49,17 +50,26 @@ class Changed:
 
 @dataclass(frozen=True)
 class Report:
-    """What is known of an edited workbook; it is sound when nothing is overwritten, failing or wrong."""
+    """What is known of an edited workbook; it is sound when nothing is overwritten, failing or wrong.
+
+    Attributes:
+        changed: results that are not what they were when it was handed over.
+        overwritten: cells outside the inputs that hold something else than scaler writes.
+        failing: what else is wrong with it, in sentences.
+        problems: what is wrong with its inputs.
+        stale: cells whose stored result is not that of the inputs: it was not recalculated since it was edited.
+    """
 
     changed: tuple[Changed, ...] = ()
     overwritten: tuple[Overwritten, ...] = ()
     failing: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
+    stale: tuple[str, ...] = ()
 
     @property
     def sound(self) -> bool:
         """Whether the workbook may be trusted."""
-        return not (self.overwritten or self.failing or self.problems)
+        return not (self.overwritten or self.failing or self.problems or self.stale)
 
 
 def verify(path: Path) -> Report:
@@ -67,150 +77,112 @@ def verify(path: Path) -> Report:
     _, unreadable = read_book(path, lambda name: False)
     if unreadable:
         return Report(problems=tuple(unreadable))
+    lengths = lengths_of(property_of(path, ROWS))
+    if not is_ours(path) or not lengths:
+        do = "Only a workbook written by scaler batch or scaler market can be verified."
+        says = "This is not a finished workbook of scaler."
+        return Report(problems=(Problem(Place(path.name), "not_ours", "another workbook", "", do, says),))
+    workshop = load([path])
+    if any(problem.code.startswith(("file_", "sheet_", "header_")) for problem in workshop.problems):
+        return Report(problems=workshop.problems)
+    beyond = tuple(_beyond(workshop, lengths))
+    if beyond:
+        return Report(failing=beyond)
+    return _held_against_the_inputs(path, workshop, lengths)
+
+
+def lengths_of(text: str) -> dict[str, int]:
+    """Return the rows of each table as the workbook says them, {} where it does not.
+
+    >>> lengths_of("prices=3 card=7"), lengths_of("")
+    ({'prices': 3, 'card': 7}, {})
+    """
+    return {name: int(count) for name, count in re.findall(r"([a-z_]+)=([0-9]+)", text)}
+
+
+def _beyond(workshop: Workshop, lengths: Mapping[str, int]) -> Iterator[str]:
+    """Yield each sheet with more rows than the workbook was wired for."""
+    for sheet in SHEETS:
+        count = len(getattr(workshop, sheet.key))
+        if sheet.key in lengths and count > lengths[sheet.key]:
+            more = f"Sheet {sheet.name} has {count} rows; {lengths[sheet.key]} are wired."
+            yield f"{more} Run scaler batch on the file again to read them all."
+
+
+def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[str, int]) -> Report:
     edited = read_cells(path)
-    if not is_ours(path) and not list(_handed_over(edited.get(CHECKS, {}))):
-        do = "Only a workbook written by scaler batch can be verified."
-        return Report(
-            problems=(Problem(Place(path.name), "not_ours", "a workbook of another maker", "a finished one", do),)
-        )
-    workshop, problems = load([path])
-    run = scale(workshop)
-    if problems or run.problems:
-        return Report(problems=(*problems, *run.problems))
-    return _held_against_the_engine(run, edited)
-
-
-def _held_against_the_engine(run: Run, edited: Mapping[str, Mapping[str, StoredCell]]) -> Report:
-    again = f"Give the file to scaler {'market' if _is_market(edited) else 'batch'} again."
-    if not run.batches:
-        return Report(failing=(f"Sheet Batches has no batch. {again}",))
     try:
-        anew = _made_anew(run, edited)
+        run = _worked_out(workshop, lengths, edited)
     except PlanLost as lost:
-        return Report(failing=(f"{lost} {again}",))
+        return Report(failing=(f"{lost} Run scaler market on the file again.",))
+    anew = finished(run)
     fresh = read_cells(anew)
-    stale = tuple(_stale(fresh, edited, again))
-    if stale:  # the formulas are those of another number of rows, so comparing them says nothing
-        return Report(failing=stale)
-    overwritten = (*_overwritten(fresh, edited), *_constants(fresh, edited))
-    return Report(tuple(_changed(fresh, edited)), overwritten, tuple(_failing(anew)))
+    gone = tuple(f"Sheet {name} is gone." for name in fresh if name not in edited)
+    if gone:
+        return Report(failing=gone)
+    free = unlocked_cells(anew)
+    overwritten = tuple(_overwritten(fresh, edited, free))
+    problems = (*workshop.problems, *run.problems)
+    stale = () if overwritten else tuple(_stale(fresh, stored_values(anew), stored_values(path)))
+    changed = tuple(_changed(edited, stored_values(anew)))
+    return Report(changed, overwritten, (), problems, stale)
 
 
-def _failing(anew: bytes) -> Iterator[str]:
-    """Yield each check that does not hold with what to do, from the workbook made anew."""
-    cells = stored(anew, CHECKS)
-    for cell, says in cells.items():
-        if says == MEND:
-            row = cell[1:]
-            yield f"Check: {cells.get(f'A{row}')}: found {cells.get(f'B{row}')}. {cells.get(f'D{row}')}"
+def _worked_out(workshop: Workshop, lengths: Mapping[str, int], edited: Sheets) -> Run:
+    """Return the run of the inputs; of a market run with the plan that the workbook holds, not the best of today."""
+    if "Shopping list" not in edited:
+        return work_out(workshop, lengths=lengths)
+    return work_out(workshop, kept(edited, workshop), lengths)
 
 
-def _constants(
-    fresh: Mapping[str, Mapping[str, StoredCell]], edited: Mapping[str, Mapping[str, StoredCell]]
-) -> Iterator[Overwritten]:
-    """Yield fixed numbers of the arithmetic, and unit factors, that were typed over."""
-    for sheet in _FIXED:
-        for cell, held in fresh.get(sheet, {}).items():
-            there = edited[sheet].get(cell, StoredCell("", None))
-            was = held.value
-            if isinstance(was, int | float) and not held.formula and not _close(was, there.value):
-                now = there.written or ("" if there.value is None else there.value)
-                yield Overwritten(sheet, cell, now, f"{was:.15g}")
-
-
-def _close(first: float, second: object) -> bool:
-    """Return whether two numbers are one, to the digits that every program keeps."""
-    return isinstance(second, int | float) and math.isclose(first, second, rel_tol=1e-12, abs_tol=1e-15)
-
-
-def _made_anew(run: Run, edited: Mapping[str, Mapping[str, StoredCell]]) -> bytes:
-    """Return the workbook as it is written today; of a market run with the plan that it holds, not the best of today."""
-    if not _is_market(edited):
-        return finished(run)
-    from scaler.market.tables import refill
-    from scaler.write.market import finished_market
-
-    refill(run, kept(edited, run))
-    return finished_market(run)
-
-
-def _is_market(edited: Mapping[str, Mapping[str, StoredCell]]) -> bool:
-    return "Shopping list" in edited
-
-
-def _overwritten(
-    fresh: Mapping[str, Mapping[str, StoredCell]], edited: Mapping[str, Mapping[str, StoredCell]]
-) -> Iterator[Overwritten]:
+def _overwritten(fresh: Sheets, edited: Sheets, free: Mapping[str, frozenset[str]]) -> Iterator[Overwritten]:
+    """Yield every cell outside the inputs that does not hold what scaler writes there."""
     for sheet, cells in fresh.items():
-        for cell, held in differing(cells, edited.get(sheet, {})).items():
-            found = "" if held is None else held.written or held.value
-            yield Overwritten(sheet, cell, found, cells[cell].written)
-
-
-def _stale(
-    fresh: Mapping[str, Mapping[str, StoredCell]], edited: Mapping[str, Mapping[str, StoredCell]], again: str
-) -> Iterator[str]:
-    """Yield what needs the engine: other rows, kinds, bases or shapes than when the workbook was written."""
-    inputs = {sheet.name for sheet in SHEETS}
-    for sheet, cells in fresh.items():
-        if sheet in inputs:
+        there = edited[sheet]
+        if sheet in _INPUTS:
             continue
-        there = edited.get(sheet)
-        if there is None:
-            yield f"Sheet {sheet} is gone. {again}"
-            continue
-        if sheet in _LAID_OUT and _filled(cells) != _filled(there):
-            yield f"The recipes' lines are not those that sheet {sheet} was laid out for. {again}"
-            return
-        for cell, held in cells.items():
-            if (
-                not held.formula
-                and _is_built(cells, cell)
-                and not _same(held.value, there.get(cell, StoredCell("", None)).value)
-            ):
-                yield f"Rows were added, or a Kind, Base or Shape changed, since the engine ran ({sheet}, {cell}). {again}"
-                return
+        for cell in {**cells, **there}:
+            if cell in free.get(sheet, ()) or cell.rstrip("0123456789") in _MOVING.get(sheet, ""):
+                continue
+            was, now = cells.get(cell, StoredCell("", None)), there.get(cell, StoredCell("", None))
+            if not _same(was, now):
+                found = now.written or ("" if now.value is None else now.value)
+                yield Overwritten(sheet, cell, found, was.written or _plain(was.value))
 
 
-def _filled(cells: Mapping[str, StoredCell]) -> int:
-    """Return how many cells of the first column are filled."""
-    return sum(1 for cell in cells if cell.rstrip("0123456789") == "A")
+def _same(was: StoredCell, now: StoredCell) -> bool:
+    if was.formula or now.formula:
+        return was.formula == now.formula
+    return _close(was.value, now.value)
 
 
-def _is_built(cells: Mapping[str, StoredCell], cell: str) -> bool:
-    """Return whether a cell stands under a heading of what the engine noted of rows, kinds, bases and shapes."""
-    letters = cell.rstrip("0123456789")
-    heading = cells.get(f"{letters}{HEADER_ROW}")
-    noted = heading is not None and str(heading.value) in (
-        "rows built",
-        "built kind",
-        "built base",
-        "built name",
-        "built inci",
-        "built shape",
-    )
-    return noted and int(cell.removeprefix(letters)) > HEADER_ROW
-
-
-def _changed(
-    fresh: Mapping[str, Mapping[str, StoredCell]], edited: Mapping[str, Mapping[str, StoredCell]]
-) -> Iterator[Changed]:
-    held = zip(_handed_over(edited[CHECKS]), _handed_over(fresh[CHECKS]), strict=False)
-    for (result, was), (_, now) in held:  # by place: a batch may have got another name
-        if not math.isclose(was, now, rel_tol=1e-9, abs_tol=1e-12):
-            yield Changed(result, was, now)
-
-
-def _handed_over(cells: Mapping[str, StoredCell]) -> Iterator[tuple[str, float]]:
-    """Yield each result and its value on sheet Checks, below the heading of what was handed over."""
-    start = next((int(cell[1:]) for cell, held in cells.items() if held.value == HANDED_OVER), None)
-    row = start + 1 if start else 0
-    while row and f"A{row}" in cells:
-        value: Any = cells.get(f"D{row}", StoredCell("", None)).value
-        if isinstance(value, int | float):
-            yield str(cells[f"A{row}"].value), float(value)
-        row += 1
-
-
-def _same(first: object, second: object) -> bool:
+def _close(first: Any, second: Any) -> bool:
+    """Return whether two values are one, numbers to the digits that every program keeps."""
+    if isinstance(first, int | float) and isinstance(second, int | float):
+        return math.isclose(first, second, rel_tol=1e-9, abs_tol=1e-12)
     return (first or "") == (second or "")
+
+
+def _plain(value: object) -> str:
+    return f"{value:.15g}" if isinstance(value, int | float) else str(value or "nothing")
+
+
+def _stale(fresh: Sheets, was: Mapping[str, Mapping[str, Any]], now: Mapping[str, Mapping[str, Any]]) -> Iterator[str]:
+    """Yield each formula whose stored result is not that of the inputs."""
+    for sheet, cells in fresh.items():
+        for cell, held in cells.items():
+            values = was[sheet].get(cell), now.get(sheet, {}).get(cell)
+            if held.formula and not _close(*values):
+                yield f"{sheet} {cell}"
+
+
+def _changed(edited: Sheets, now: Mapping[str, Mapping[str, Any]]) -> Iterator[Changed]:
+    """Yield each result that stands on Checks as it was handed over, where it is another now."""
+    cells = edited[CHECKS]
+    start = next((int(cell[1:]) for cell, held in cells.items() if held.value == HANDED_OVER and cell[0] == "D"), 0)
+    row = start + 1
+    while start and f"A{row}" in cells:
+        was, held = cells.get(f"D{row}", StoredCell("", None)).value, now[CHECKS].get(f"B{row}")
+        if isinstance(was, int | float) and isinstance(held, int | float) and not _close(was, held):
+            yield Changed(str(cells[f"A{row}"].value), float(was), float(held))
+        row += 1

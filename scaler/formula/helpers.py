@@ -41,9 +41,9 @@ from scaler.formula.cells import (
 __all__ = [
     "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "all_of", "any_of", "arc_cosine", "at", "blank",
     "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "figure", "find_name", "given", "joined", "larger", "largest_where",
-    "match", "nth_smallest", "nth_smallest_where", "opposite", "outside_at", "pi", "pick", "put_at", "rank_among", "repeated", "root", "round_down",
+    "match", "nth_largest_where", "nth_smallest", "nth_smallest_where", "opposite", "outside_at", "pi", "pick", "put_at", "rank_among", "repeated", "root", "round_down",
     "round_half_up", "round_up", "rounded", "row_below", "same", "scaled", "smaller", "smallest_filled", "smallest_where", "tag",
-    "text_of", "total", "total_up_to", "total_where", "translated", "when",
+    "text_of", "total", "total_of_named", "total_up_to", "total_where", "translated", "when",
 ]  # fmt: skip
 
 # --- choosing ---
@@ -282,6 +282,27 @@ def total_where(keys: Column, key: Any, values: Column) -> Number:
     return math.fsum(values[place] for place in places_of(keys, key) if is_number(values[place]))
 
 
+def total_of_named(keys: Column, key: Any, weights: Column, at_rows: Column, rows: Column, values: Column) -> Number:
+    """Return the sum of weight times value where the key is this one, each value found by its row in another table.
+
+    >>> total_of_named([1, 1, 2], 1, [0.5, 0.5, 1.0], [2, 1, 1], [1, 2], [10.0, 30.0])
+    20.0
+    >>> columns = [Range(f"{letter}1:{letter}9") for letter in "ABCDE"]
+    >>> total_of_named(columns[0], Cell("F1"), *columns[1:]).text
+    'SUMPRODUCT(--(A1:A9=F1),B1:B9,SUMIF(D1:D9,C1:C9,E1:E9))'
+    """
+    if written(keys, key, weights, at_rows, rows, values):
+        found = f"SUMIF({literal(rows)},{literal(at_rows)},{literal(values)})"
+        return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}),{literal(weights)},{found})")
+    held = (place for place in places_of(keys, key) if is_number(weights[place]))
+    return math.fsum(weights[place] * _numbered(values, at_rows[place]) for place in held)
+
+
+def _numbered(values: Column, row: Any) -> float:
+    value = values[int(row) - 1] if row else 0.0
+    return value if is_number(value) else 0.0
+
+
 def count_where(keys: Column, key: Any) -> Number:
     """Return how many entries have this key.
 
@@ -434,6 +455,20 @@ def nth_smallest(values: Column, order: Number, big: Number) -> Number:
         return Cell(f"IFERROR(SMALL({literal(values)},{literal(order)}),{literal(big)})")
     ordered = sorted(value for value in values if is_number(value))
     return ordered[int(order) - 1] if order <= len(ordered) else big
+
+
+def nth_largest_where(keys: Column, key: Any, values: Column, order: Number) -> Number:
+    """Return the value at a place (1, 2, ...) of the falling order of those of a key; values are never negative.
+
+    >>> nth_largest_where(["a", "b", "a"], "a", [3.0, 9.0, 2.0], 2)
+    2.0
+    >>> nth_largest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    'SUMPRODUCT(LARGE((A1:A9=C1)*B1:B9,D1))'
+    """
+    if written(keys, key, values, order):
+        return Cell(f"SUMPRODUCT(LARGE(({literal(keys)}={literal(key)})*{literal(values)},{literal(order)}))")
+    ordered = sorted((values[place] for place in places_of(keys, key)), reverse=True)
+    return ordered[int(order) - 1] if order <= len(ordered) else 0.0
 
 
 # --- numbers ---

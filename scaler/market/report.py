@@ -164,7 +164,7 @@ def summary(found: MarketRun) -> Iterator[str]:
 
 
 def _in_the_past(run: Run) -> Iterator[str]:
-    late = int(sum(run.tables.column("batches", "made_past")))
+    late = sum(warning.code == "made_past" for batch in run.batches for warning in batch.warnings)
     if late:
         yield from wrapped(
             f"! NOT IN TIME: {late} of {len(run.batches)} batches would have to be made before today. Set First make day "

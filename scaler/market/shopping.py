@@ -67,14 +67,12 @@ def money(packs_to_buy: Number, pack_cost: Number) -> Number:
 
 @BUYING.step("g or each")
 def need(
-    ingredient_at: Number, slots_ingredient_at: Column, slots_g: Column, slots_line_count_each: Column,
-    batches_first_at: Column, batches_first_g: Column, batches_second_at: Column, batches_second_g: Column,
+    ingredient_at: Number, batch_lines_ingredient_at: Column, batch_lines_g: Column,
+    batch_lines_line_count_each: Column,
 ) -> Number:  # fmt: skip
     """What all batches take of it. [g] -> [g]."""
-    lines = total_where(slots_ingredient_at, ingredient_at, slots_g)
-    pieces = total_where(slots_ingredient_at, ingredient_at, slots_line_count_each)
-    first = total_where(batches_first_at, ingredient_at, batches_first_g)
-    return lines + pieces + first + total_where(batches_second_at, ingredient_at, batches_second_g)
+    grams = total_where(batch_lines_ingredient_at, ingredient_at, batch_lines_g)
+    return grams + total_where(batch_lines_ingredient_at, ingredient_at, batch_lines_line_count_each)
 
 
 @BUYING.step("g or each")

@@ -255,6 +255,33 @@ def _heat_rows(quantity: str, base: str) -> tuple[tuple[float, float], ...]:
     return tuple((float(row["at"]), float(row["value"])) for row in rows if row["mark"] != "doubt")
 
 
+@cache
+def everything() -> tuple[Published, ...]:
+    """Return what is used for every oil, then for every acid that is no oil.
+
+    >>> everything()[0].name
+    'Coconut oil'
+    """
+    oils = _things("oil")
+    return (*oils.values(), *(thing for name, thing in _things("acid").items() if name not in oils))
+
+
+def names_of(things: tuple[Published, ...]) -> list[tuple[str, float, float]]:
+    """Return every name and label name with its row (1, 2, ...) as an oil and as an acid, 0 for none.
+
+    A name that fits things of different ranges is left out: nobody but the maker can say which is meant.
+    """
+    rows = {thing.name: place + 1.0 for place, thing in enumerate(things)}
+    labels = [row["inci"] for file in ("oils.csv", "acids.csv") for row in _rows(file) if row["inci"]]
+    found: dict[str, tuple[str, float, float]] = {}
+    for text in (*_names(), *labels):
+        named = [_named(text, kind) for kind in ("oil", "acid")]
+        at = [rows[thing.name] if isinstance(thing, Published) else 0.0 for thing in named]
+        if any(at):
+            found.setdefault(text.casefold(), (text, at[0], at[1]))
+    return list(found.values())
+
+
 def _folded(text: str) -> str:
     """Return a text as it is compared: without case, accents or spaces.
 

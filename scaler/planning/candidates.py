@@ -12,7 +12,7 @@ from scaler.validation.issues import issue_of
 from scaler.validation.workings import started, steps_of
 
 _AMOUNTS = ("bars", "bars_to_sell", "labour_hours", "labour_cost", "overhead_cost", "total_cost")
-_BATCH = (*_AMOUNTS, "bar_cured_g", "with_tax", "first_at", "first_g", "second_at", "second_g")
+_BATCH = (*_AMOUNTS, "bar_cured_g", "with_tax")
 _SLOT = ("ingredient_at", "g", "line_count_each")
 
 
@@ -63,7 +63,7 @@ class Kitchen:
         steps = steps_of(tables)
         names = Names(tables, steps)
         self._limits = steps_to([("batches", "fault_key")], steps, names)
-        targets = [("batches", name) for name in _BATCH] + [("slots", name) for name in _SLOT]
+        targets = [("batches", name) for name in _BATCH] + [("batch_lines", name) for name in _SLOT]
         self._sizes = steps_to(targets, steps, names)
 
     def _tables(self, batches: Sequence[Batch], steps: Sequence[Step]) -> Tables:
@@ -74,7 +74,8 @@ class Kitchen:
     def candidates(self, recipe: int, moulds: Sequence[int]) -> tuple[list[Candidate], dict[int, str]]:
         """Return a recipe in each mould where it can be made, and of the others why not, by the mould's row."""
         limits, refused = self._limits_of(recipe, moulds)
-        batches = [self._batch(recipe, mould, count) for mould, ends in limits.items() for count in ends]
+        pairs = [(mould, count) for mould, ends in limits.items() for count in ends]
+        batches = [self._batch(recipe, *pair, str(place)) for place, pair in enumerate(pairs)]
         tables = self._tables(batches, self._sizes)
         made = []
         for place, (mould, (fewest, most)) in enumerate(limits.items()):
@@ -86,14 +87,14 @@ class Kitchen:
             made.append(Candidate(recipe, mould, fewest, most, batch, fill, *bar))
         return made, refused
 
-    def _batch(self, recipe: int, mould: int, count: int) -> Batch:
+    def _batch(self, recipe: int, mould: int, count: int, name: str) -> Batch:
         names = self.workshop.recipes[recipe].recipe, self.workshop.moulds[mould].mould
-        return Batch(batch=f"{mould}x{count}", recipe=names[0], mould=names[1], moulds_filled=count)
+        return Batch(batch=name, recipe=names[0], mould=names[1], moulds_filled=count)
 
     def _limits_of(self, recipe: int, moulds: Sequence[int]) -> tuple[dict[int, tuple[int, int]], dict[int, str]]:
         owned = {mould: owned_of(self.workshop, mould) for mould in moulds}
         pairs = [(mould, count) for mould in moulds for count in range(1, owned[mould] + 1)]
-        tables = self._tables([self._batch(recipe, *pair) for pair in pairs], self._limits)
+        tables = self._tables([self._batch(recipe, *pair, str(place)) for place, pair in enumerate(pairs)], self._limits)
         issues = [issue_of(key, tables) for key in tables.column("batches", "fault_key")]
         limits: dict[int, tuple[int, int]] = {}
         refused: dict[int, str] = {}
@@ -116,13 +117,10 @@ def owned_of(workshop: Workshop, mould: int) -> int:
 def _size(tables: Tables, place: int) -> Size:
     row = tables.row("batches", place)
     things: dict[int, float] = {}
-    for name in ("first", "second"):
-        if row[f"{name}_at"]:
-            things[int(row[f"{name}_at"]) - 1] = row[f"{name}_g"]
-    for index, of in enumerate(tables.column("slots", "batch_at")):
-        at = tables.column("slots", "ingredient_at")[index]
+    for index, of in enumerate(tables.column("batch_lines", "batch_at")):
+        at = tables.column("batch_lines", "ingredient_at")[index]
         if of == place + 1 and at:
-            amount = tables.column("slots", "g")[index] + tables.column("slots", "line_count_each")[index]
+            amount = tables.column("batch_lines", "g")[index] + tables.column("batch_lines", "line_count_each")[index]
             things[int(at) - 1] = things.get(int(at) - 1, 0.0) + amount
     money = row["labour_cost"] + row["overhead_cost"]
     return Size(row["bars"], row["bars_to_sell"], row["labour_hours"], money, things)

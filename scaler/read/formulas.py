@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -44,10 +43,19 @@ def _held(cell: Parsed) -> StoredCell:
     return StoredCell(plain(text), None, text)
 
 
-def stored(content: bytes, sheet: str) -> dict[str, object]:
-    """Return the stored value of every filled cell of a sheet by address."""
-    cells = dict(parsed(content, lambda name: name == sheet, data_only=True))[sheet]
-    return {_address(cell): cell["value"] for cell in cells}
+def stored_values(source: Path | bytes) -> dict[str, dict[str, object]]:
+    """Return the stored value of every filled cell by sheet and address; dates as spreadsheets number them."""
+    data = source if isinstance(source, bytes) else source.read_bytes()
+    return {
+        name: {_address(cell): _numbered(cell["value"]) for cell in cells}
+        for name, cells in parsed(data, lambda name: True, data_only=True)
+    }
+
+
+def _numbered(value: object) -> object:
+    from openpyxl.utils.datetime import to_excel
+
+    return to_excel(value) if hasattr(value, "toordinal") else value
 
 
 def plain(formula: str) -> str:
@@ -63,12 +71,3 @@ def plain(formula: str) -> str:
         bare = re.sub(r"[\s$']|_xlfn\.", "", parts[place]).upper()
         parts[place] = re.sub(r"\b(TRUE|FALSE)\(\)", r"\1", bare)
     return "".join(parts)
-
-
-def differing(fresh: Mapping[str, StoredCell], edited: Mapping[str, StoredCell]) -> dict[str, StoredCell | None]:
-    """Return the cells whose formula was typed over, with what stands there now; None for an emptied cell."""
-    return {
-        cell: edited.get(cell)
-        for cell, held in fresh.items()
-        if held.formula and (cell not in edited or edited[cell].formula != held.formula)
-    }

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
 from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Warning
+from scaler.model.records import ALKALI
 from scaler.rules import (
     ages,
     batch_lines,
@@ -25,7 +26,6 @@ from scaler.rules import (
     recipes,
     selling,
     superfat_uncertainty,
-    uncertainty_budget,
     vessels,
 )
 from scaler.rules.costing import COSTS
@@ -41,7 +41,6 @@ STEPS: tuple[Step, ...] = (
     *batches.STEPS,
     *batch_lines.STEPS,
     *superfat_uncertainty.STEPS,
-    *uncertainty_budget.STEPS,
     *lye_heat.STEPS,
     *fatty_acids.STEPS,
     *costing.STEPS,
@@ -63,12 +62,14 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
     tables, record = run.tables, run.workshop.batches[index]
     row = tables.row("batches", index)
     recipe = tables.row("recipes", int(row["recipe_at"]) - 1)
-    slots = [
-        tables.row("slots", place)
-        for place, batch_at in enumerate(tables.column("slots", "batch_at"))
-        if batch_at == index + 1 and tables.column("slots", "line_at")[place]
+    lines = [
+        tables.row("batch_lines", place)
+        for place, batch_at in enumerate(tables.column("batch_lines", "batch_at"))
+        if batch_at == index + 1 and tables.column("batch_lines", "kind")[place]
     ]
-    alkalis = tuple(_alkali(row, name) for name in ("first", "second") if row[f"{name}_at"])
+    alkalis = [line for line in lines if line["kind"] == ALKALI]
+    others = [line for line in lines if line["line_at"]]
+    water = [line for line in lines if not line["line_at"] and line["kind"] != ALKALI]
     return Batch(
         batch=row["batch_name"],
         recipe=recipe["recipe"],
@@ -77,8 +78,8 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
         make_date=record.make_date,
         ready_date=day_of(row["ready_day"]),
         **{name: row[name] for name in _PLAIN},
-        alkalis=alkalis,
-        lines=(*(_line(slot) for slot in slots), *_implied_lines(row, alkalis)),
+        alkalis=tuple(_alkali(tables, line) for line in alkalis),
+        lines=tuple(_line(line) for line in (*others, *water, *alkalis)),
         lye_concentration=recipe["lye_strength"],
         pot_concentration=recipe["pot_strength"],
         superfat=recipe["superfat"],
@@ -101,14 +102,13 @@ _PLAIN = (
 
 
 def _parts(tables: Tables, index: int) -> tuple[Part, ...]:
-    rows = [
-        tables.row("effects", place) for place, of in enumerate(tables.column("effects", "batch_at")) if of == index + 1
-    ]
-    return tuple(Part(row["ranked_thing"], row["ranked_share"]) for row in rows if row["ranked_share"] > 0)
+    rows = [tables.row("hangs_on", place) for place, of in enumerate(tables.column("hangs_on", "batch_at")) if of == index + 1]
+    return tuple(Part(row["thing"], row["share"]) for row in rows if row["share"] > 0)
 
 
-def _alkali(row: Mapping[str, Any], name: str) -> Alkali:
-    return Alkali(row[f"{name}_name"], row[f"{name}_base"], row[f"{name}_g"], row[f"{name}_weigh_g"])
+def _alkali(tables: Tables, line: Mapping[str, Any]) -> Alkali:
+    base = tables.column("ingredients", "base")[int(line["ingredient_at"]) - 1]
+    return Alkali(line["ingredient"], base, line["g"], line["weigh_g"])
 
 
 def _line(slot: Mapping[str, Any]) -> Line:
@@ -122,15 +122,3 @@ def _line(slot: Mapping[str, Any]) -> Line:
         slot["line_count_each"] if counted else None,
         slot["cost"],
     )
-
-
-def _implied_lines(row: Mapping[str, Any], alkalis: Sequence[Alkali]) -> list[Line]:
-    costs = (row["first_cost"], row["second_cost"])
-    lines = [
-        Line(item.ingredient, "alkali", "lye", item.g, item.weigh_g, None, cost)
-        for item, cost in zip(alkalis, costs, strict=False)
-    ]
-    if row["plain_water_g"]:
-        water = Line("Water", "liquid", "lye liquid", row["plain_water_g"], row["plain_water_weigh_g"], None, 0.0)
-        lines.insert(0, water)
-    return lines

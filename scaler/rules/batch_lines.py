@@ -1,4 +1,8 @@
-"""The lines of each batch: a slot for each line of the longest recipe."""
+"""Everything weighed or counted for a batch: two alkalis, plain water, then a row for each line of the longest recipe.
+
+A row that a batch does not need weighs nothing. Of each row it is known how much KOH its weight stands for, at least, at
+most and in the middle of its range: alkalis bring it, oils and acids need it.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +11,8 @@ from scaler.formula.helpers import (
     Number,
     Text,
     all_of,
-    divide,
+    any_of,
+    larger,
     match,
     pick,
     round_down,
@@ -19,103 +24,91 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Step, StepGroup
-from scaler.model.records import ACID, FRAGRANCE, LIQUID, OIL, PACKAGING
+from scaler.model.records import ACID, ALKALI, FRAGRANCE, LIQUID, OIL, PACKAGING
 
-SLOTS = StepGroup("slots")
+LINES = StepGroup("batch_lines")
+SUMS = StepGroup("batches")
+
+FIRST, SECOND, WATER = 1.0, 2.0, 3.0
+"""Places of the alkalis and of plain water in a batch; its recipe's lines come after them."""
+BEFORE_LINES = 3
 
 
-# --- the lines of each batch: a slot for each line of the longest recipe ---
-
-
-@SLOTS.step("")
+@LINES.step("")
 def batch_recipe(batch_at: Number, batches_recipe_at: Column) -> Number:
     """Row of the batch's recipe on sheet Recipes. -> [-]."""
     return pick(batches_recipe_at, batch_at)
 
 
-@SLOTS.step("text")
-def key(batch_at: Number, slot: Number) -> Text:
-    """Batch and line as one word. -> [-]."""
-    return tag(batch_at, slot)
+@LINES.step("")
+def line_at(batch_recipe: Number, line_place: Number, lines_card_key: Column) -> Number:
+    """Row of the line on sheet Recipe lines, 0 for alkalis, water and rows that are not needed. -> [-]."""
+    return when(line_place > 0, match(tag(batch_recipe, line_place), lines_card_key), 0)
 
 
-@SLOTS.step("")
-def line_at(batch_recipe: Number, slot: Number, lines_card_key: Column) -> Number:
-    """Row of the line on sheet Recipe lines, 0 for a slot that this recipe does not need. -> [-]."""
-    return match(tag(batch_recipe, slot), lines_card_key)
-
-
-@SLOTS.step("")
-def ingredient_at(line_at: Number, lines_ingredient_at: Column) -> Number:
-    """Row of the ingredient on sheet Ingredients. -> [-]."""
-    return pick(lines_ingredient_at, line_at)
-
-
-@SLOTS.step("text")
-def ingredient(ingredient_at: Number, ingredients_ingredient: Column) -> Text:
-    """Name of the ingredient. -> [-]."""
-    return pick(ingredients_ingredient, ingredient_at, "")
-
-
-@SLOTS.step("text")
-def kind(line_at: Number, lines_kind: Column) -> Text:
-    """Kind of the ingredient. -> [-]."""
-    return pick(lines_kind, line_at, "")
-
-
-@SLOTS.step("text")
-def stage(line_at: Number, lines_stage_in_use: Column) -> Text:
-    """Stage of the line. -> [-]."""
-    return pick(lines_stage_in_use, line_at, "")
-
-
-@SLOTS.step("g")
-def batch_oils_g(batch_at: Number, batches_oils_g: Column) -> Number:
-    """Oils of the batch. [g] -> [g]."""
-    return pick(batches_oils_g, batch_at)
-
-
-@SLOTS.step("g/g")
-def part(
-    line_at: Number, kind: Text, batch_recipe: Number, lines_oil_part: Column, lines_liquid_share: Column,
-    lines_other_part: Column, recipes_liquid_part: Column,
+@LINES.step("")
+def ingredient_at(
+    slot: Number, line_at: Number, batch_recipe: Number, lines_ingredient_at: Column, recipes_first_at: Column,
+    recipes_second_at: Column, two: Number,
 ) -> Number:  # fmt: skip
-    """The line per gram of oils. [g/g] x 4 -> [g/g]."""
-    liquid = pick(lines_liquid_share, line_at) * pick(recipes_liquid_part, batch_recipe)
-    return when(
-        same(kind, OIL),
-        pick(lines_oil_part, line_at),
-        when(same(kind, LIQUID), liquid, pick(lines_other_part, line_at)),
-    )
+    """Row of the thing on sheet Ingredients, 0 for plain water and rows that are not needed. -> [-]."""
+    second = when(same(slot, two), pick(recipes_second_at, batch_recipe), pick(lines_ingredient_at, line_at))
+    return when(same(slot, 1), pick(recipes_first_at, batch_recipe), second)
 
 
-@SLOTS.step("g")
-def g(batch_oils_g: Number, part: Number) -> Number:
-    """Weight of the line, exact. [g] [g/g] -> [g]."""
-    return batch_oils_g * part
+@LINES.step("g/g")
+def part(
+    slot: Number, line_at: Number, batch_recipe: Number, lines_part: Column, recipes_first_part: Column,
+    recipes_second_part: Column, recipes_plain_water_part: Column, two: Number,
+) -> Number:  # fmt: skip
+    """The row per gram of oils. [g/g] x 4 -> [g/g]."""
+    water = when(same(slot, 1 + two), pick(recipes_plain_water_part, batch_recipe), pick(lines_part, line_at))
+    alkali = when(same(slot, 1), pick(recipes_first_part, batch_recipe), pick(recipes_second_part, batch_recipe))
+    return when(slot <= two, alkali, water)
 
 
-@SLOTS.step("g")
-def division_g(ingredient_at: Number, ingredients_division_g: Column) -> Number:
-    """Division of the scale. [g] -> [g]."""
-    return pick(ingredients_division_g, ingredient_at, 1)
+@LINES.step("text")
+def kind(ingredient_at: Number, slot: Number, part: Number, ingredients_kind: Column, two: Number) -> Text:
+    """Kind of the thing; plain water is a liquid. -> [-]."""
+    return when(all_of(same(slot, 1 + two), part > 0), LIQUID, pick(ingredients_kind, ingredient_at, ""))
 
 
-@SLOTS.step("%")
-def limit(ingredient_at: Number, ingredients_limit_in_use: Column) -> Number:
-    """Highest share of the cured bar, 0 where there is no limit. [-] -> [-]; supplier's limit."""
-    return pick(ingredients_limit_in_use, ingredient_at)
+@LINES.step("text")
+def ingredient(ingredient_at: Number, kind: Text, ingredients_ingredient: Column) -> Text:
+    """Name of the thing. -> [-]."""
+    return pick(ingredients_ingredient, ingredient_at, when(same(kind, LIQUID), "Water", ""))
 
 
-@SLOTS.step("g")
-def weigh_g(kind: Text, g: Number, division_g: Number, limit: Number) -> Number:
-    """Weight to the scale division: half up, an acid up, a fragrance with a limit down. [g] [g] -> [g]."""
+@LINES.step("text")
+def stage(line_at: Number, kind: Text, lines_stage_in_use: Column) -> Text:
+    """Stage of the row. -> [-]."""
+    return pick(lines_stage_in_use, line_at, when(same(kind, ALKALI), "lye", when(same(kind, LIQUID), "lye liquid", "")))
+
+
+@LINES.step("g")
+def g(batch_at: Number, part: Number, batches_oils_g: Column) -> Number:
+    """Weight, exact. [g] [g/g] -> [g]."""
+    return pick(batches_oils_g, batch_at) * part
+
+
+@LINES.step("g")
+def division_g(ingredient_at: Number, ingredients_division_g: Column, workshop_division: Number) -> Number:
+    """Division of the scale. [g] [g] -> [g]."""
+    return pick(ingredients_division_g, ingredient_at, workshop_division)
+
+
+@LINES.step("g")
+def weigh_g(
+    kind: Text, g: Number, division_g: Number, ingredient_at: Number, ingredients_limit_in_use: Column
+) -> Number:
+    """Weight to the scale division: half up; an acid up, an alkali and a fragrance with a limit down. [g] [g] -> [g]."""
     divisions = g / division_g
-    near = when(all_of(limit > 0, same(kind, FRAGRANCE)), round_down(divisions), round_half_up(divisions))
-    return when(same(kind, ACID), round_up(divisions), near) * division_g
+    limited = all_of(same(kind, FRAGRANCE), pick(ingredients_limit_in_use, ingredient_at) > 0)
+    down = when(any_of(same(kind, ALKALI), limited), round_down(divisions), round_half_up(divisions))
+    return when(same(kind, ACID), round_up(divisions), down) * division_g
 
 
-@SLOTS.step("")
+@LINES.step("")
 def line_count_each(
     line_at: Number, batch_at: Number, lines_each_per_bar: Column, lines_each_per_batch: Column, batches_bars: Column
 ) -> Number:
@@ -123,74 +116,136 @@ def line_count_each(
     return pick(lines_each_per_bar, line_at) * pick(batches_bars, batch_at) + pick(lines_each_per_batch, line_at)
 
 
-@SLOTS.step("money")
+@LINES.step("money")
 def cost(
     ingredient_at: Number, kind: Text, g: Number, line_count_each: Number, ingredients_unit_cost: Column
 ) -> Number:
-    """Cost of the line, on exact grams. [money/g] [g] -> [money]."""
+    """Cost, on exact grams; plain water costs nothing. [money/g] [g] -> [money]."""
     return pick(ingredients_unit_cost, ingredient_at) * when(same(kind, PACKAGING), line_count_each, g)
 
 
-@SLOTS.step("mL")
-def ml(g: Number, ingredient_at: Number, kind: Text, ingredients_density_in_use: Column) -> Number:
-    """Volume of an oil or anything that is not in the lye solution. [g] [g/mL] -> [mL]."""
-    return when(same(kind, LIQUID), 0, g / pick(ingredients_density_in_use, ingredient_at, 1))
+@LINES.step("text")
+def part_key(batch_at: Number, kind: Text, koh_high: Number) -> Text:
+    """Batch and what it does in the balance of alkali: alkali, oil, or acid for whatever else takes alkali. -> [-]."""
+    named = any_of(same(kind, ALKALI), same(kind, OIL), same(kind, PACKAGING))
+    role = when(named, kind, when(koh_high > 0, ACID, ""))
+    return tag(batch_at, role)
 
 
-LINE_SHOWN = StepGroup("slots")
+# --- the KOH that a gram stands for ---
 
 
-@LINE_SHOWN.step("")
-def shown(weigh_g: Number, batch_at: Number, batches_display_g: Column) -> Number:
-    """Weight to weigh, in the cards' units. [g] [g] -> [-]."""
-    return weigh_g / pick(batches_display_g, batch_at)
+@LINES.step("g/g")
+def koh_use(ingredient_at: Number, ingredients_koh_use: Column) -> Number:
+    """KOH that 1 g of it brings or needs. [g/g] -> [g/g]."""
+    return pick(ingredients_koh_use, ingredient_at)
 
 
-SHARES = StepGroup("slots")
+@LINES.step("g/g")
+def koh_low(ingredient_at: Number, ingredients_koh_low: Column) -> Number:
+    """KOH that 1 g of it brings or needs at least. [g/g] -> [g/g]."""
+    return pick(ingredients_koh_low, ingredient_at)
 
 
-@SHARES.step("text")
-def thing_key(batch_at: Number, ingredient_at: Number) -> Text:
-    """Batch and ingredient as one word. -> [-]."""
-    return tag(batch_at, ingredient_at)
+@LINES.step("g/g")
+def koh_high(ingredient_at: Number, ingredients_koh_high: Column) -> Number:
+    """KOH that 1 g of it brings or needs at most. [g/g] -> [g/g]."""
+    return pick(ingredients_koh_high, ingredient_at)
 
 
-@SHARES.step("g")
-def same_thing_g(thing_key: Text, slots_thing_key: Column, slots_g: Column) -> Number:
-    """Weight of this ingredient over all its lines of the batch: one bottle, one limit. [g] -> [g]."""
-    return total_where(slots_thing_key, thing_key, slots_g)
+@LINES.step("g")
+def koh_least(g: Number, division_g: Number, koh_low: Number) -> Number:
+    """KOH that it stands for at least: one division less, at the low end. [g] [g] [g/g] -> [g]."""
+    return larger(g - division_g, 0) * koh_low
 
 
-@SHARES.step("%")
-def share_of_cured(
-    same_thing_g: Number, batch_at: Number, batches_batter_g: Column, batches_cure_keeps: Column
-) -> Number:
-    """Share of the cured bar that the thing is, over all its lines. [g] [g] [-] -> [-]."""
-    return divide(same_thing_g, pick(batches_batter_g, batch_at) * pick(batches_cure_keeps, batch_at))
+@LINES.step("g")
+def koh_most(g: Number, division_g: Number, koh_high: Number) -> Number:
+    """KOH that it stands for at most: one division more where it is weighed, at the high end. [g] [g] [g/g] -> [g]."""
+    return when(g > 0, g + division_g, 0) * koh_high
 
 
-SUMS = StepGroup("batches")
-
-
-@SUMS.step("g")
-def lines_g(place: Number, slots_batch_at: Column, slots_g: Column) -> Number:
-    """Everything weighed but alkali and plain water. [g] -> [g]."""
-    return total_where(slots_batch_at, place, slots_g)
+# --- sums over a batch ---
 
 
 @SUMS.step("g")
-def mass_balance_g(lines_g: Number, alkali_g: Number, plain_water_g: Number, batter_g: Number) -> Number:
-    """All lines less the batter: must be 0. [g] x 4 -> [g]."""
-    return lines_g + alkali_g + plain_water_g - batter_g
+def lines_g(place: Number, batch_lines_batch_at: Column, batch_lines_g: Column) -> Number:
+    """Everything weighed. [g] -> [g]."""
+    return total_where(batch_lines_batch_at, place, batch_lines_g)
+
+
+@SUMS.step("g")
+def mass_balance_g(lines_g: Number, batter_g: Number) -> Number:
+    """All lines less the batter: must be 0. [g] [g] -> [g]."""
+    return lines_g - batter_g
+
+
+@SUMS.step("g")
+def alkali_g(place: Number, batch_lines_part_key: Column, batch_lines_g: Column) -> Number:
+    """All alkalis as weighed, exact. [g] -> [g]."""
+    return total_where(batch_lines_part_key, tag(place, ALKALI), batch_lines_g)
 
 
 @SUMS.step("mL")
 def volume_balance_ml(
-    place: Number, slots_batch_at: Column, slots_ml: Column, oils_g: Number, recipe_at: Number,
-    recipes_solution_ml: Column, batter_ml: Number,
-) -> Number:  # fmt: skip
-    """All volumes less the batter: must be 0. [mL] [g] [mL/g] [mL] -> [mL]."""
-    return total_where(slots_batch_at, place, slots_ml) + oils_g * pick(recipes_solution_ml, recipe_at) - batter_ml
+    oils_g: Number, recipe_at: Number, recipes_batter_ml_part: Column, batter_ml: Number
+) -> Number:
+    """All volumes less the batter: must be 0. [g] [mL/g] [mL] -> [mL]."""
+    return oils_g * pick(recipes_batter_ml_part, recipe_at) - batter_ml
 
 
-STEPS: tuple[Step, ...] = (*SLOTS.steps, *LINE_SHOWN.steps, *SHARES.steps, *SUMS.steps)
+@SUMS.step("g")
+def alkali_weigh_g(place: Number, batch_lines_part_key: Column, batch_lines_weigh_g: Column) -> Number:
+    """All alkalis to weigh. [g] -> [g]."""
+    return total_where(batch_lines_part_key, tag(place, ALKALI), batch_lines_weigh_g)
+
+
+@SUMS.step("")
+def first_line(place: Number, batch_lines_key: Column) -> Number:
+    """Row of the alkali among the batch's lines; the second alkali is on the next. -> [-]."""
+    return match(tag(place, 1), batch_lines_key)
+
+
+@SUMS.step("text")
+def first_name(first_line: Number, batch_lines_ingredient: Column) -> Text:
+    """Name of the alkali. -> [-]."""
+    return pick(batch_lines_ingredient, first_line, "")
+
+
+@SUMS.step("text")
+def second_name(first_line: Number, batch_lines_ingredient: Column) -> Text:
+    """Name of the second alkali. -> [-]."""
+    return pick(batch_lines_ingredient, first_line + 1, "")
+
+
+@SUMS.step("g")
+def first_g(first_line: Number, batch_lines_g: Column) -> Number:
+    """The alkali, exact. [g] -> [g]."""
+    return pick(batch_lines_g, first_line)
+
+
+@SUMS.step("g")
+def second_g(first_line: Number, batch_lines_g: Column) -> Number:
+    """The second alkali, exact. [g] -> [g]."""
+    return pick(batch_lines_g, first_line + 1)
+
+
+@SUMS.step("g")
+def first_weigh_g(first_line: Number, batch_lines_weigh_g: Column) -> Number:
+    """The alkali to weigh. [g] -> [g]."""
+    return pick(batch_lines_weigh_g, first_line)
+
+
+@SUMS.step("g")
+def first_division_g(first_line: Number, batch_lines_division_g: Column) -> Number:
+    """Division of the alkali's scale. [g] -> [g]."""
+    return pick(batch_lines_division_g, first_line, 1)
+
+
+@SUMS.step("g")
+def second_division_g(first_line: Number, batch_lines_division_g: Column) -> Number:
+    """Division of the second alkali's scale. [g] -> [g]."""
+    return pick(batch_lines_division_g, first_line + 1, 1)
+
+
+STEPS: tuple[Step, ...] = (*LINES.steps, *SUMS.steps)

@@ -6,12 +6,26 @@ A new cost is one function and its entry in `COSTS`: its place there is its plac
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import reduce
+from operator import add
+from typing import Any
 
-from scaler.formula.helpers import Column, Number, Text, default_to, divide, pick, round_up, same, total_where, when
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    default_to,
+    divide,
+    pick,
+    round_up,
+    same,
+    tag,
+    total_where,
+    when,
+)
+from scaler.formula.steps import Step, StepGroup, described
 from scaler.model.records import PACKAGING
 
-LINES = StepGroup("slots")
 COST_STEPS = StepGroup("batches")
 PRICE_STEPS = StepGroup("batches")
 RECIPE_STEPS = StepGroup("recipes")
@@ -29,41 +43,18 @@ def minutes_per_bar_in_use(labour_minutes_per_bar: Number) -> Number:
     return default_to(labour_minutes_per_bar, 0)
 
 
-@LINES.step("money")
-def packing_cost(kind: Text, cost: Number) -> Number:
-    """Cost of the line when it is packaging. [money] -> [money]."""
-    return when(same(kind, PACKAGING), cost, 0)
-
-
 @COST_STEPS.step("money")
-def first_cost(first_g: Number, first_at: Number, ingredients_unit_cost: Column) -> Number:
-    """Cost of the alkali. [g] [money/g] -> [money]."""
-    return first_g * pick(ingredients_unit_cost, first_at)
-
-
-@COST_STEPS.step("money")
-def second_cost(second_g: Number, second_at: Number, ingredients_unit_cost: Column) -> Number:
-    """Cost of the second alkali. [g] [money/g] -> [money]."""
-    return second_g * pick(ingredients_unit_cost, second_at)
-
-
-@COST_STEPS.step("money")
-def packaging_cost(place: Number, slots_batch_at: Column, slots_packing_cost: Column) -> Number:
+def packaging_cost(place: Number, batch_lines_part_key: Column, batch_lines_cost: Column) -> Number:
     """Packaging of the batch. [money] -> [money]."""
-    return total_where(slots_batch_at, place, slots_packing_cost)
+    return total_where(batch_lines_part_key, tag(place, PACKAGING), batch_lines_cost)
 
 
 @COST_STEPS.step("money")
 def ingredients_cost(
-    place: Number,
-    slots_batch_at: Column,
-    slots_cost: Column,
-    packaging_cost: Number,
-    first_cost: Number,
-    second_cost: Number,
+    place: Number, packaging_cost: Number, batch_lines_batch_at: Column, batch_lines_cost: Column
 ) -> Number:
-    """Everything weighed. [money] x 4 -> [money]; plain water costs nothing."""
-    return total_where(slots_batch_at, place, slots_cost) - packaging_cost + first_cost + second_cost
+    """Everything weighed. [money] [money] -> [money]; plain water costs nothing."""
+    return total_where(batch_lines_batch_at, place, batch_lines_cost) - packaging_cost
 
 
 @COST_STEPS.step("h")
@@ -90,35 +81,44 @@ def overhead_cost(overhead: Number) -> Number:
 
 @dataclass(frozen=True)
 class Cost:
-    """One part of what a batch costs: its key in the JSON, its step and its words on the tab."""
+    """One part of what a batch costs: key in the JSON, step, words on the tab, and whether the weighed lines bear it."""
 
     key: str
     step: str
     says: str
+    of_lines: bool = False
 
 
 COSTS = (
-    Cost("ingredients", "ingredients_cost", "Ingredients"),
-    Cost("packaging", "packaging_cost", "Packaging"),
+    Cost("ingredients", "ingredients_cost", "Ingredients", of_lines=True),
+    Cost("packaging", "packaging_cost", "Packaging", of_lines=True),
     Cost("labour", "labour_cost", "Labour"),
     Cost("overhead", "overhead_cost", "Overhead"),
 )
 
 
-@COST_STEPS.step("money")
-def total_cost(ingredients_cost: Number, packaging_cost: Number, labour_cost: Number, overhead_cost: Number) -> Number:
-    """Cost of the batch. [money] x 4 -> [money]."""
-    return ingredients_cost + packaging_cost + labour_cost + overhead_cost
+def _total(**parts: Any) -> Any:
+    return reduce(add, parts.values())
 
 
-@COST_STEPS.step("money")
-def cost_balance(
-    place: Number, slots_batch_at: Column, slots_cost: Column, first_cost: Number, second_cost: Number,
-    labour_cost: Number, overhead_cost: Number, total_cost: Number,
-) -> Number:  # fmt: skip
-    """All cost lines less the total: must be 0. [money] x 6 -> [money]."""
-    lines = total_where(slots_batch_at, place, slots_cost) + first_cost + second_cost
-    return lines + labour_cost + overhead_cost - total_cost
+def _balance(**values: Any) -> Any:
+    lines = total_where(values["batch_lines_batch_at"], values["place"], values["batch_lines_cost"])
+    others = [values[cost.step] for cost in COSTS if not cost.of_lines]
+    return reduce(add, others, lines) - values["total_cost"]
+
+
+COST_STEPS.add(
+    "total_cost", "money",
+    described(_total, [cost.step for cost in COSTS], "Cost of the batch: every part of COSTS. [money] -> [money]."),
+)  # fmt: skip
+COST_STEPS.add(
+    "cost_balance", "money",
+    described(
+        _balance,
+        ["place", "batch_lines_batch_at", "batch_lines_cost", *(cost.step for cost in COSTS if not cost.of_lines), "total_cost"],
+        "All cost lines and the other parts less the total: must be 0. [money] -> [money].",
+    ),
+)  # fmt: skip
 
 
 @COST_STEPS.step("money")
@@ -175,4 +175,4 @@ def markup(before_tax: Number, cost_per_bar: Number) -> Number:
     return when(cost_per_bar > 0, divide(before_tax - cost_per_bar, cost_per_bar), 0)
 
 
-STEPS: tuple[Step, ...] = (*RECIPE_STEPS.steps, *LINES.steps, *COST_STEPS.steps, *PRICE_STEPS.steps)
+STEPS: tuple[Step, ...] = (*RECIPE_STEPS.steps, *COST_STEPS.steps, *PRICE_STEPS.steps)

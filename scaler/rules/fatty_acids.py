@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from scaler.formula.helpers import Column, Number, pick, tag, total_where
+from scaler.formula.helpers import total_of_named
 from scaler.formula.steps import Step, described
 from scaler.rules.published_defaults import FATTY_CLASSES
 
@@ -18,34 +18,16 @@ NAMES = (
 """What is averaged over the oils; `profile_known` is the share of the oils whose fatty acids are published."""
 
 
-def _line(name: str) -> Callable[..., Any]:
-    def of_line(**values: Any) -> Any:
-        return values["oil_part"] * pick(values[f"ingredients_{name}"], values["ingredient_at"])
-
-    parameters = ("oil_part", "ingredient_at", f"ingredients_{name}")
-    return described(of_line, parameters, "The line's part of the recipe's published range. [g/g] [-] -> [-].")
-
-
 def _recipe(name: str) -> Callable[..., Any]:
+    reads = ("lines_recipe_at", "place", "lines_oil_part", "lines_published_at", "published_place", f"published_{name}")
+
     def of_recipe(**values: Any) -> Any:
-        return total_where(values["lines_recipe_at"], values["place"], values[f"lines_{name}"])
+        return total_of_named(*(values[read] for read in reads))
 
-    parameters = ("place", "lines_recipe_at", f"lines_{name}")
-    says = "Mean over the oils by weight; oils without a published range count 0. [-] -> [-]."
-    return described(of_recipe, parameters, says)
-
-
-def share(recipe_at: Number, ingredient_at: Number, lines_thing_key: Column, lines_oil_part: Column) -> Number:
-    """Share of one oil in one recipe's oils, 0 where it holds none. [g/g] -> [-]."""
-    return total_where(lines_thing_key, tag(recipe_at, ingredient_at), lines_oil_part)
+    says = "Mean over the oils by weight; oils without a published range count 0. [-] [-] -> [-]."
+    return described(of_recipe, reads, says)
 
 
-def _unit(name: str) -> str:
-    return "" if name.startswith("iodine") else "%"
-
-
-STEPS: tuple[Step, ...] = (
-    *(Step("lines", name, _unit(name), _line(name)) for name in NAMES),
-    *(Step("recipes", name, _unit(name), _recipe(name)) for name in NAMES),
-    Step("oilshares", "share", "%", share),
+STEPS: tuple[Step, ...] = tuple(
+    Step("recipes", name, "" if name.startswith("iodine") else "%", _recipe(name)) for name in NAMES
 )

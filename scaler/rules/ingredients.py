@@ -51,10 +51,48 @@ def _is(kind: Text, wanted: str) -> Truth:
     return same(kind, wanted)
 
 
+@INGREDIENTS.step("")
+def published_at(
+    kind: Text, ingredient: Text, inci: Text, names_word: Column, names_oil_at: Column, names_acid_at: Column
+) -> Number:
+    """Row of what is published for the thing: by its whole name, else its whole label name; 0 for none. -> [-]."""
+
+    def of(place: Number) -> Number:
+        return when(_is(kind, OIL), pick(names_oil_at, place), when(_is(kind, ACID), pick(names_acid_at, place), 0))
+
+    by_name = of(find_name(ingredient, names_word))
+    return when(by_name > 0, by_name, of(find_name(inci, names_word)))
+
+
+@INGREDIENTS.step("")
+def known(published_at: Number) -> Number:
+    """1 where something is published for the thing. -> [-]."""
+    return when(published_at > 0, 1, 0)
+
+
 @INGREDIENTS.step("mg KOH/g")
-def sap_in_use(sap: Number, published_sap: Number) -> Number:
-    """SAP, or the published one where it is blank. [mg KOH/g] [mg KOH/g] -> [mg KOH/g]; row's Source."""
-    return default_to(sap, published_sap)
+def published_low(published_at: Number, published_sap_low: Column) -> Number:
+    """Lowest published SAP, 0 where none is. [mg KOH/g] -> [mg KOH/g]."""
+    return pick(published_sap_low, published_at)
+
+
+@INGREDIENTS.step("mg KOH/g")
+def published_high(published_at: Number, published_sap_high: Column) -> Number:
+    """Highest published SAP, 0 where none is. [mg KOH/g] -> [mg KOH/g]."""
+    return pick(published_sap_high, published_at)
+
+
+@INGREDIENTS.step("")
+def published_doubt(published_at: Number, published_is_doubted: Column) -> Number:
+    """1 where the published SAP is doubtful. -> [-]."""
+    return pick(published_is_doubted, published_at)
+
+
+@INGREDIENTS.step("mg KOH/g")
+def sap_in_use(kind: Text, sap: Number, published_low: Number, published_high: Number, two: Number) -> Number:
+    """SAP; blank: the middle of an oil's published range, the low end of an acid's. [mg KOH/g] x 3 -> [mg KOH/g]."""
+    usual = when(_is(kind, ACID), published_low, (published_low + published_high) / two)
+    return default_to(sap, usual)
 
 
 @INGREDIENTS.step("mg KOH/g")
@@ -74,9 +112,13 @@ def sap_high_in_use(
 
 
 @INGREDIENTS.step("g/mL")
-def density_in_use(density: Number, published_density: Number) -> Number:
-    """Density, or the published one, or the usual one. [g/mL] [g/mL] -> [g/mL]; row's Source."""
-    return default_to(density, published_density)
+def density_in_use(
+    density: Number, kind: Text, published_at: Number, published_density: Column, oil_density: Number,
+    other_density: Number,
+) -> Number:  # fmt: skip
+    """Density, or the published one, or the usual one. [g/mL] x 4 -> [g/mL]; row's Source."""
+    found = pick(published_density, published_at)
+    return default_to(density, when(found > 0, found, when(_is(kind, OIL), oil_density, other_density)))
 
 
 @INGREDIENTS.step("%")
@@ -110,9 +152,9 @@ def fat_in_use(fat: Number) -> Number:
 
 
 @INGREDIENTS.step("mg KOH/g")
-def fat_sap(fat_in_use: Number, sap: Number, published_fat_sap: Number) -> Number:
+def fat_sap(fat_in_use: Number, sap: Number, milk_fat_sap: Number) -> Number:
     """Saponification value of the fat in a milk. [g/g] [mg KOH/g] [mg KOH/g] -> [mg KOH/g]; published milk fat."""
-    return when(fat_in_use > 0, default_to(sap, published_fat_sap), 0)
+    return when(fat_in_use > 0, default_to(sap, milk_fat_sap), 0)
 
 
 @INGREDIENTS.step("mg KOH/g")
@@ -144,6 +186,46 @@ def base_per_koh(kind: Text, base: Text, naoh_molar_mass: Number, koh_molar_mass
     """Grams of this base that do the work of 1 g of KOH. [g/mol] [g/mol] -> [g/g]; IUPAC atomic weights."""
     ratio = when(same(default_to(base, ""), "NaOH"), naoh_molar_mass / koh_molar_mass, 1)
     return when(_is(kind, ALKALI), ratio, 0)
+
+
+def _koh(kind: Text, sap: Number, purity: Number, sour: Number, base_per_koh: Number, gram_per_mg: Number) -> Number:
+    """KOH that 1 g stands for: an alkali brings it, an oil, an acid or a sour liquid needs it. -> [g/g]."""
+    need = when(any_of(_is(kind, OIL), sour > 0), sap * gram_per_mg, 0)
+    return when(_is(kind, ALKALI), divide(purity, base_per_koh), need)
+
+
+@INGREDIENTS.step("g/g")
+def koh_use(
+    kind: Text, sap_in_use: Number, purity_in_use: Number, sour: Number, base_per_koh: Number, gram_per_mg: Number
+) -> Number:
+    """KOH that 1 g of it brings or needs. [mg KOH/g] [g/g] [-] [g/g] [g/mg] -> [g/g]."""
+    return _koh(kind, sap_in_use, purity_in_use, sour, base_per_koh, gram_per_mg)
+
+
+@INGREDIENTS.step("g/g")
+def koh_low(
+    kind: Text, sap_low_in_use: Number, purity_low_in_use: Number, sour: Number, base_per_koh: Number,
+    gram_per_mg: Number, koh_use: Number,
+) -> Number:  # fmt: skip
+    """KOH that 1 g of it brings or needs at least. [mg KOH/g] [g/g] [-] [g/g] [g/mg] [g/g] -> [g/g]."""
+    found = _koh(kind, sap_low_in_use, purity_low_in_use, sour, base_per_koh, gram_per_mg)
+    return when(koh_use > 0, found, 0)
+
+
+@INGREDIENTS.step("g/g")
+def koh_high(
+    kind: Text, sap_high_in_use: Number, purity_high_in_use: Number, sour: Number, base_per_koh: Number,
+    gram_per_mg: Number, koh_use: Number,
+) -> Number:  # fmt: skip
+    """KOH that 1 g of it brings or needs at most. [mg KOH/g] [g/g] [-] [g/g] [g/mg] [g/g] -> [g/g]."""
+    found = _koh(kind, sap_high_in_use, purity_high_in_use, sour, base_per_koh, gram_per_mg)
+    return when(koh_use > 0, found, 0)
+
+
+@INGREDIENTS.step("g/g")
+def koh_mid(koh_low: Number, koh_high: Number, two: Number) -> Number:
+    """KOH that 1 g of it stands for in the middle of its range. [g/g] [g/g] -> [g/g]."""
+    return (koh_low + koh_high) / two
 
 
 @INGREDIENTS.step("g")

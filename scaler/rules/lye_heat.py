@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from scaler.formula.helpers import Column, Number, Text, at, divide, larger, pick, row_below, same, smaller, when
 from scaler.formula.steps import Step, StepGroup
-from scaler.rules.recipes import between
+from scaler.rules.superfat_uncertainty import between
 
 INGREDIENTS = StepGroup("ingredients")
 RECIPES = StepGroup("recipes")

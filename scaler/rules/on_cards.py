@@ -14,6 +14,7 @@ from scaler.formula.helpers import (
     joined,
     larger,
     match,
+    opposite,
     pick,
     put_at,
     repeated,
@@ -25,11 +26,11 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Step, StepGroup
-from scaler.model.records import OIL, PACKAGING
+from scaler.model.records import ALKALI, OIL, PACKAGING
 
 NAMES = StepGroup("batches")
 BATCHES = StepGroup("batches", when="makeable")
-LINES = StepGroup("slots", when="makes")
+LINES = StepGroup("batch_lines", when="makes")
 
 
 @NAMES.step("text")
@@ -102,48 +103,6 @@ def ruler(
     return put_at(put_at(ruler_line, zero, "│"), _place(aimed, ruler_from, ruler_step, ruler_letters), "●")
 
 
-def _weight(weigh: Number, shown: Number, display_units: Text, card_digits: Number) -> Text:
-    return when(weigh > 0, joined(figure(shown, card_digits), " ", display_units), "")
-
-
-@BATCHES.step("text")
-def lye_first_name(first_name: Text) -> Text:
-    """The alkali. -> [-]."""
-    return default_to(first_name, "")
-
-
-@BATCHES.step("text")
-def lye_second_name(second_name: Text, second_weigh_g: Number) -> Text:
-    """The second alkali, blank where there is none. [g] -> [-]."""
-    return when(second_weigh_g > 0, second_name, "")
-
-
-@BATCHES.step("text")
-def lye_water_name(plain_water_weigh_g: Number) -> Text:
-    """Water, where the recipe names no liquid. [g] -> [-]."""
-    return when(plain_water_weigh_g > 0, "Water", "")
-
-
-@BATCHES.step("text")
-def lye_first_words(first_weigh_g: Number, first_shown: Number, display_units: Text, card_digits: Number) -> Text:
-    """Alkali to weigh, with its unit. [g] -> [-]."""
-    return _weight(first_weigh_g, first_shown, display_units, card_digits)
-
-
-@BATCHES.step("text")
-def lye_second_words(second_weigh_g: Number, second_shown: Number, display_units: Text, card_digits: Number) -> Text:
-    """Second alkali to weigh, with its unit. [g] -> [-]."""
-    return _weight(second_weigh_g, second_shown, display_units, card_digits)
-
-
-@BATCHES.step("text")
-def lye_water_words(
-    plain_water_weigh_g: Number, plain_water_shown: Number, display_units: Text, card_digits: Number
-) -> Text:
-    """Water to weigh, with its unit. [g] -> [-]."""
-    return _weight(plain_water_weigh_g, plain_water_shown, display_units, card_digits)
-
-
 @BATCHES.step("text")
 def vessel_words(
     jug_vessel_ml: Number, pot_vessel_ml: Number, recipe_at: Number, recipes_lye_hottest: Column, ml_per_l: Number
@@ -177,19 +136,25 @@ def sell_day(ready_day: Number) -> Number:
 
 @LINES.step("text")
 def weight_words(
-    kind: Text, shown: Number, line_count_each: Number, line_at: Number, display_units: Text, card_digits: Number
+    kind: Text, g: Number, shown: Number, line_count_each: Number, display_units: Text, card_digits: Number
 ) -> Text:
-    """What to weigh or count, with its unit. [-] -> [-]."""
-    weight = joined(figure(shown, card_digits), " ", display_units)
-    return when(line_at > 0, when(same(kind, PACKAGING), figure(line_count_each, card_digits), weight), "")
+    """What to weigh or count, with its unit; blank for a row that the batch does not need. [g] [-] [-] -> [-]."""
+    weight = when(g > 0, joined(figure(shown, card_digits), " ", display_units), "")
+    return when(same(kind, PACKAGING), figure(line_count_each, card_digits), weight)
+
+
+@LINES.step("")
+def shown(weigh_g: Number, batch_at: Number, batches_display_g: Column) -> Number:
+    """Weight to weigh, in the cards' units. [g] [g] -> [-]."""
+    return weigh_g / pick(batches_display_g, batch_at)
 
 
 @LINES.step("")
 def in_pot(
-    kind: Text, batch_at: Number, slot: Number, slots_oil_of: Column, slots_slot: Column, slots_shown: Column
+    kind: Text, batch_at: Number, slot: Number, batch_lines_oil_of: Column, batch_lines_slot: Column, batch_lines_shown: Column
 ) -> Number:
     """Oils in the pot so far, in the cards' units; blank for anything else. [-] -> [-]."""
-    return when(same(kind, OIL), total_up_to(slots_oil_of, batch_at, slots_slot, slot, slots_shown), "")
+    return when(same(kind, OIL), total_up_to(batch_lines_oil_of, batch_at, batch_lines_slot, slot, batch_lines_shown), "")
 
 
 @LINES.step("")
@@ -201,17 +166,10 @@ def oil_of(kind: Text, batch_at: Number) -> Number:
 # --- tab Alkali ---
 
 
-@LINES.step("mg KOH/g")
-def sap(ingredient_at: Number, ingredients_oil_sap: Column, ingredients_acid_sap: Column) -> Number:
-    """SAP of an oil or acid value of an acid, blank for anything else. [mg KOH/g] -> [mg KOH/g]."""
-    value = pick(ingredients_oil_sap, ingredient_at) + pick(ingredients_acid_sap, ingredient_at)
-    return when(value > 0, value, "")
-
-
 @LINES.step("g")
-def koh_need_g(sap: Number, g: Number, gram_per_mg: Number) -> Number:
-    """KOH that the line needs, blank where it needs none. [mg KOH/g] [g] [g/mg] -> [g]."""
-    return when(given(sap), g * default_to(sap, 0) * gram_per_mg, "")
+def koh_need_g(g: Number, kind: Text, koh_use: Number) -> Number:
+    """KOH that the row needs, blank for alkalis and where it needs none. [g] [g/g] -> [g]."""
+    return when(all_of(koh_use > 0, opposite(same(kind, ALKALI))), g * koh_use, "")
 
 
 @BATCHES.step("g")
@@ -233,9 +191,9 @@ def acids_koh_g(need_koh_g: Number, met_koh_g: Number, aimed: Number) -> Number:
 
 
 @LINES.step("text")
-def stage_words(batch_at: Number, slot: Number, stage: Text, slots_key: Column, slots_stage: Column) -> Text:
+def stage_words(batch_at: Number, slot: Number, stage: Text, batch_lines_key: Column, batch_lines_stage: Column) -> Text:
     """The stage, where it is another than on the line above. -> [-]."""
-    above = pick(slots_stage, match(tag(batch_at, slot - 1), slots_key), "")
+    above = pick(batch_lines_stage, match(tag(batch_at, slot - 1), batch_lines_key), "")
     return when(all_of(given(above), same(above, stage)), "", stage)
 
 

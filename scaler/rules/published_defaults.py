@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from scaler.model import reference
-from scaler.model.records import ACID, ADDITIVE, ALKALI, LIQUID, OIL, Ingredient
+from scaler.model.records import ACID, ALKALI, LIQUID, OIL, Ingredient
 from scaler.model.reference import Published
 
 OIL_DENSITY, OTHER_DENSITY = 0.92, 1.00
@@ -18,28 +18,14 @@ class Facts:
     """What stands in the workings beside one ingredient.
 
     Attributes:
-        known: 1.0 when the reference tables know the thing.
-        sap: published value that a blank SAP takes (mg KOH/g), 0 when there is none.
-        sap_low, sap_high: published range (mg KOH/g).
-        density: what a blank Density takes (g/mL).
-        fat_sap: saponification value of milk fat (mg KOH/g), 0 for what never holds fat.
         said: sentences that say what was taken for which blank cell.
         source: publications of the range, "" when the tables do not know the thing.
         mark: read, computed, memory, doubt; "supplier" when the row's own numbers are used.
-        profile: iodine value and fatty-acid classes, low and high; 0 throughout when nothing is published.
     """
 
-    known: float
-    doubt: float
-    sap: float
-    sap_low: float
-    sap_high: float
-    density: float
-    fat_sap: float
     said: tuple[str, ...]
     source: str
     mark: str
-    profile: Mapping[str, float]
 
 
 def facts_of(ingredient: Ingredient) -> Facts:
@@ -48,18 +34,19 @@ def facts_of(ingredient: Ingredient) -> Facts:
     published = found if isinstance(found, Published) else None
     said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
     return Facts(
-        known=1.0 if published else 0.0,
-        doubt=1.0 if published and published.mark == "doubt" else 0.0,
-        sap=_usual_sap(ingredient, published),
-        sap_low=published.sap_low if published else 0.0,
-        sap_high=published.sap_high if published else 0.0,
-        density=_usual_density(ingredient, published),
-        fat_sap=_milk_fat_sap(ingredient),
         said=tuple(said),
         source=published.source if published else "",
         mark=published.mark if published and ingredient.sap is None else "supplier",
-        profile=_profile(published),
     )
+
+
+def published_row(thing: Published) -> dict[str, float | str]:
+    """Return what is published for a thing as a row of workings."""
+    row: dict[str, float | str] = {
+        "thing": thing.name, "sap_low": thing.sap_low, "sap_high": thing.sap_high, "density": thing.density or 0.0,
+        "is_doubted": float(thing.mark == "doubt"),
+    }  # fmt: skip
+    return row | _profile(thing)
 
 
 @dataclass(frozen=True)
@@ -96,12 +83,10 @@ def class_of(acid: str) -> str:
     return next(name for name, found in FATTY_CLASSES.items() if found.holds(*parts))
 
 
-def _profile(published: Published | None) -> dict[str, float]:
+def _profile(published: Published) -> dict[str, float]:
     """Return iodine value [g I2/100 g] and classes [share of all fatty acids], low and high."""
     profile = dict.fromkeys(("iodine_low", "iodine_high", "profile_known"), 0.0)
     profile |= {f"{name}_{end}": 0.0 for name in FATTY_CLASSES for end in ("low", "high")}
-    if not published:
-        return profile
     if published.iodine_low is not None and published.iodine_high is not None:
         profile |= {"iodine_low": published.iodine_low, "iodine_high": published.iodine_high}
     acids = reference.fatty_acids(published.name)
@@ -110,26 +95,6 @@ def _profile(published: Published | None) -> dict[str, float]:
         profile[f"{class_of(acid)}_low"] += low / 100
         profile[f"{class_of(acid)}_high"] += high / 100
     return {name: value if name.startswith("iodine") else min(value, 1.0) for name, value in profile.items()}
-
-
-def _usual_sap(ingredient: Ingredient, published: Published | None) -> float:
-    if not published:
-        return 0.0
-    return published.sap_low if ingredient.kind == ACID else (published.sap_low + published.sap_high) / 2
-
-
-def _usual_density(ingredient: Ingredient, published: Published | None) -> float:
-    if published and published.density:
-        return published.density
-    return OIL_DENSITY if ingredient.kind == OIL else OTHER_DENSITY
-
-
-def _milk_fat_sap(ingredient: Ingredient) -> float:
-    """Return milk fat's value for whatever may hold fat: a blank Fat may be filled in the finished workbook."""
-    if ingredient.kind not in (LIQUID, ADDITIVE):
-        return 0.0
-    fat = reference.milk_fat()
-    return (fat.sap_low + fat.sap_high) / 2
 
 
 def _needs_sap(ingredient: Ingredient) -> bool:
@@ -153,7 +118,7 @@ def _said_of_density(ingredient: Ingredient, published: Published | None) -> lis
         return []
     if published and published.density:
         return [f"Density blank: published {published.density:.4g} g/mL"]
-    return [f"Density blank: {_usual_density(ingredient, published):.2f} g/mL"]
+    return [f"Density blank: {OIL_DENSITY if ingredient.kind == OIL else OTHER_DENSITY:.2f} g/mL"]
 
 
 def _said_of_rest(ingredient: Ingredient) -> list[str]:

@@ -52,6 +52,12 @@ def kind(ingredient_at: Number, ingredients_kind: Column) -> Text:
     return pick(ingredients_kind, ingredient_at, "")
 
 
+@LINES.step("")
+def published_at(ingredient_at: Number, ingredients_published_at: Column) -> Number:
+    """Row of what is published for the thing, 0 for none. -> [-]."""
+    return pick(ingredients_published_at, ingredient_at)
+
+
 @LINES.step("g/mL")
 def density(ingredient_at: Number, ingredients_density_in_use: Column) -> Number:
     """Density of the ingredient. [g/mL] -> [g/mL]."""

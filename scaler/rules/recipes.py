@@ -10,7 +10,6 @@ from scaler.formula.helpers import (
     Number,
     Text,
     any_of,
-    at,
     default_to,
     divide,
     find_name,
@@ -23,6 +22,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Step, StepGroup
+from scaler.rules.superfat_uncertainty import between
 
 RECIPES = StepGroup("recipes")
 
@@ -252,16 +252,6 @@ def koh_density(
 ) -> Number:
     """Density of KOH solution, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of KOH densities."""
     return between(solution_strength, koh_row, kohdensity_strength, kohdensity_density)
-
-
-def between(value: Number, row: Number, knots: Column, heights: Column) -> Number:
-    """Return the height at a value, linear between a row of a table and the next.
-
-    >>> between(0.25, 1, [0.0, 0.5], [1.0, 1.2])
-    1.1
-    """
-    slope = divide(at(heights, row + 1) - at(heights, row), at(knots, row + 1) - at(knots, row))
-    return at(heights, row) + (value - at(knots, row)) * slope
 
 
 @RECIPES.step("mL/g")

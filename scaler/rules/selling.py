@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, divide, match, pick, rank_among, round_up, rounded, tag, when
+from scaler.formula.helpers import Column, Number, divide, pick, round_up, when
 from scaler.formula.steps import Step, StepGroup
 from scaler.rules import costing
 
 BATCHES = StepGroup("batches")
 LADDER = StepGroup("ladder")
-RISES = StepGroup("effects")
 
 LADDER_FROM, LADDER_STEP, LADDER_RUNGS = 0.30, 0.05, 9
 """Margins of the ladder: 30 % to 70 % in steps of 5 %; they stand in cells."""
@@ -63,62 +62,4 @@ for _rule in (costing.shown_target, costing.shown, costing.before_tax, costing.w
     LADDER.steps.append(Step("ladder", _rule.__name__, "money", _rule))
 
 
-# --- table effects: a rise of each price, ranked ---
-
-
-@RISES.step("money")
-def cost_part(
-    batch_at: Number, slot_at: Number, first: Number, slots_cost: Column, batches_first_cost: Column,
-    batches_second_cost: Column,
-) -> Number:  # fmt: skip
-    """Cost of the thing in the batch. [money] -> [money]."""
-    alkali = when(first > 0, pick(batches_first_cost, batch_at), pick(batches_second_cost, batch_at))
-    return when(slot_at > 0, pick(slots_cost, slot_at), alkali)
-
-
-@RISES.step("money")
-def rise_of_a_bar(batch_at: Number, cost_part: Number, price_rise: Number, batches_bars_to_sell: Column) -> Number:
-    """What a bar costs more when the thing's price rises. [money] [-] [-] -> [money]."""
-    return divide(cost_part * price_rise, pick(batches_bars_to_sell, batch_at))
-
-
-@RISES.step("money")
-def cost_ranks_by(cost_part: Number) -> Number:
-    """Its cost without the last digits, by which it ranks. [money] -> [money]."""
-    return rounded(cost_part)
-
-
-@RISES.step("")
-def cost_rank(
-    batch_at: Number, cost_ranks_by: Number, place: Number, effects_batch_at: Column, effects_cost_ranks_by: Column,
-    effects_place: Column,
-) -> Number:  # fmt: skip
-    """Its rank in the batch, the dearest first. -> [-]."""
-    return rank_among(effects_batch_at, batch_at, effects_cost_ranks_by, cost_ranks_by, effects_place, place)
-
-
-@RISES.step("text")
-def cost_key(batch_at: Number, cost_rank: Number) -> Text:
-    """Batch and rank as one word. -> [-]."""
-    return tag(batch_at, cost_rank)
-
-
-@RISES.step("")
-def dearest_at(batch_at: Number, order: Number, effects_cost_key: Column) -> Number:
-    """Row of the thing that comes at this place of the ranking. -> [-]."""
-    return match(tag(batch_at, order), effects_cost_key)
-
-
-@RISES.step("text")
-def dearest_thing(dearest_at: Number, effects_thing: Column) -> Text:
-    """The thing at this place of the ranking. -> [-]."""
-    return pick(effects_thing, dearest_at, "")
-
-
-@RISES.step("money")
-def dearest_rise(dearest_at: Number, effects_rise_of_a_bar: Column) -> Number:
-    """What a rise of its price does to a bar. [money] -> [money]."""
-    return pick(effects_rise_of_a_bar, dearest_at)
-
-
-STEPS: tuple[Step, ...] = (*BATCHES.steps, *LADDER.steps, *RISES.steps)
+STEPS: tuple[Step, ...] = (*BATCHES.steps, *LADDER.steps)

@@ -13,9 +13,10 @@ from typing import Any
 from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
-from scaler.model.records import OIL, SHEETS, Workshop, setting_declared
+from scaler.model.records import SHEETS, Workshop, setting_declared
+from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
-from scaler.rules.published_defaults import FATTY_CLASSES, Facts
+from scaler.rules.published_defaults import Facts, published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
 from scaler.rules.sheets import EPOCH, WORDS, cell_value, start_sheets
 
@@ -32,8 +33,7 @@ def day_of(number: object) -> date | None:
 def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
     """Return the fixed numbers, those that count rows included."""
     counts = {
-        "line_count": len(workshop.lines) + 1,
-        "card_lines": slots_in_a_card(workshop),
+        "line_count": 10_000,
         "naoh_rows_but_one": len(reference.lye_density("NaOH")) - 1,
         "koh_rows_but_one": len(reference.lye_density("KOH")) - 1,
         "coverage_rows_but_one": len(_coverage()) - 1,
@@ -53,7 +53,9 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
             "heat_least", heat, "kJ/mol", "Heat at the first ratio of the table", "sheet Heat of solution", "memory"
         ),
     )
-    return (*CONSTANTS, *counted, *first)
+    fat = reference.milk_fat()
+    milk = Constant("milk_fat_sap", (fat.sap_low + fat.sap_high) / 2, "mg KOH/g", "SAP of milk fat, middle of its range", fat.source, fat.mark)
+    return (*CONSTANTS, *counted, *first, milk)
 
 
 def unit_rows() -> tuple[dict[str, Any], ...]:
@@ -140,38 +142,31 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, 
     columns_held = {name: [row[number] for row in capacity] for number, name in enumerate(names)}
     tables.start("heatcapacity", len(capacity), columns_held)
     _start_settings(tables, workshop)
+    _start_published(tables)
     _start_records(tables, workshop, facts, lengths)
     slots = lengths.get("card", slots_in_a_card(workshop))
-    pairs = [(float(batch + 1), float(slot + 1)) for batch in range(tables.lengths["batches"]) for slot in range(slots)]
-    tables.start("slots", len(pairs), {"batch_at": [pair[0] for pair in pairs], "slot": [pair[1] for pair in pairs]})
-    _start_effects(tables, tables.lengths["batches"], slots)
-    _start_oil_shares(tables, workshop)
+    _start_batch_lines(tables, BEFORE_LINES + slots)
     _start_ladder(tables, tables.lengths["batches"])
     return tables
 
 
-def _start_effects(tables: Tables, batches: int, slots: int) -> None:
-    """Begin the ranking: for each batch its two alkalis (lines -1 and 0), then its lines."""
-    rows = [(batch + 1.0, line - 1.0) for batch in range(batches) for line in range(slots + 2)]
-    tables.start(
-        "effects",
-        len(rows),
-        {
-            "place": [float(index + 1) for index in range(len(rows))],
-            "batch_at": [batch for batch, _ in rows],
-            "line": [line for _, line in rows],
-            "first": [1.0 if line == -1 else 0.0 for _, line in rows],
-            "order": [line + 2 for _, line in rows],
-        },
-    )
+def _start_batch_lines(tables: Tables, rows: int) -> None:
+    """Begin the lines of each batch, and what its superfat hangs on most."""
+    pairs = [(batch + 1.0, slot + 1.0) for batch in range(tables.lengths["batches"]) for slot in range(rows)]
+    held = {
+        "place": [place + 1.0 for place in range(len(pairs))],
+        "batch_at": [batch for batch, _ in pairs],
+        "slot": [slot for _, slot in pairs],
+        "line_place": [max(slot - BEFORE_LINES, 0.0) for _, slot in pairs],
+        "key": [f"{batch:.0f}|{slot:.0f}" for batch, slot in pairs],
+    }
+    tables.start("batch_lines", len(pairs), held)
+    ranks = [(batch + 1.0, order + 1.0) for batch in range(tables.lengths["batches"]) for order in range(HANGS_ON)]
+    tables.start("hangs_on", len(ranks), {"batch_at": [row[0] for row in ranks], "order": [row[1] for row in ranks]})
 
 
-def _start_oil_shares(tables: Tables, workshop: Workshop) -> None:
-    """Begin the oils' shares: for each recipe a row an oil of the workshop."""
-    oils = [place + 1.0 for place, item in enumerate(workshop.ingredients) if item.kind == OIL]
-    rows = [(recipe + 1.0, oil) for recipe in range(tables.lengths["recipes"]) for oil in oils]
-    columns_held = {"recipe_at": [recipe for recipe, _ in rows], "ingredient_at": [oil for _, oil in rows]}
-    tables.start("oilshares", len(rows), columns_held)
+HANGS_ON = 3
+"""Things named that a superfat hangs on most."""
 
 
 def _start_ladder(tables: Tables, batches: int) -> None:
@@ -199,28 +194,20 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
 
 def _start_records(tables: Tables, workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, int]) -> None:
     start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths)
-    things = tables.columns["ingredients"]
-    spare = tables.lengths["ingredients"] - len(facts)
-    for column, name in FACT_COLUMNS.items():
-        held = [found.profile[name] if name in found.profile else getattr(found, name) for found in facts]
-        things[column] = IndexedColumn([*held, *([0.0] * spare)])
     usual = usual_alkali(workshop)
     tables.columns["recipes"]["usual_alkali"] = IndexedColumn([usual] * tables.lengths["recipes"])
     tables.start("words", len(WORDS), {"word": [word for word, _ in WORDS], "means": [means for _, means in WORDS]})
 
 
-FACT_COLUMNS = {
-    "known": "known",
-    "published_sap": "sap",
-    "published_low": "sap_low",
-    "published_high": "sap_high",
-    "published_density": "density",
-    "published_doubt": "doubt",
-    "published_fat_sap": "fat_sap",
-    "iodine_low": "iodine_low",
-    "iodine_high": "iodine_high",
-    "profile_known": "profile_known",
-} | {f"{name}_{end}": f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")}
+def _start_published(tables: Tables) -> None:
+    """Begin what is published, a row a thing, and the names it is found by."""
+    things = reference.everything()
+    rows = [published_row(thing) for thing in things]
+    held = {name: [row[name] for row in rows] for name in rows[0]}
+    tables.start("published", len(things), {"place": [place + 1.0 for place in range(len(things))]} | held)
+    names = reference.names_of(things)
+    columns_held = {name: [row[at] for row in names] for at, name in enumerate(("word", "oil_at", "acid_at"))}
+    tables.start("names", len(names), columns_held)
 
 
 def usual_alkali(workshop: Workshop) -> str:

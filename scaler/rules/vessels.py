@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, divide, pick, round_down, total_where
+from scaler.formula.helpers import Column, Number, divide, pick, round_down, tag, total_where
 from scaler.formula.steps import Step, StepGroup
+from scaler.model.records import ACID, ALKALI, OIL
 
 RECIPES = StepGroup("recipes")
 BATCHES = StepGroup("batches")
@@ -43,21 +44,33 @@ def pot_vessel_ml(batter_ml: Number, pot_headspace: Number) -> Number:
     return batter_ml * pot_headspace
 
 
+@RECIPES.step("g/g")
+def koh_high_part(
+    first_part: Number, second_part: Number, first_at: Number, second_at: Number, ingredients_koh_high: Column
+) -> Number:
+    """KOH that the alkalis bring at most per gram of oils. [g/g] x 4 -> [g/g]."""
+    return first_part * pick(ingredients_koh_high, first_at) + second_part * pick(ingredients_koh_high, second_at)
+
+
+@BATCHES.step("g")
+def safe_need_g(
+    place: Number, oils_g: Number, recipe_at: Number, recipes_koh_high_part: Column, batch_lines_part_key: Column,
+    batch_lines_koh_most: Column, batch_lines_koh_least: Column,
+) -> Number:  # fmt: skip
+    """KOH that oils and acids need at least, less what a scale division of alkali may add. [g] [g/g] [g] x 2 -> [g]."""
+    least = total_where(batch_lines_part_key, tag(place, OIL), batch_lines_koh_least)
+    acids = total_where(batch_lines_part_key, tag(place, ACID), batch_lines_koh_least)
+    most = total_where(batch_lines_part_key, tag(place, ALKALI), batch_lines_koh_most)
+    return least + acids - most + oils_g * pick(recipes_koh_high_part, recipe_at)
+
+
 @BATCHES.step("%")
 def superfat_safe(
-    place: Number, recipe_at: Number, first_g: Number, second_g: Number, first_koh_most: Number, second_koh_most: Number,
-    first_ratio: Number, second_ratio: Number, first_at: Number, second_at: Number, superfat_step: Number,
-    ingredients_purity_high_in_use: Column, slots_batch_at: Column, slots_acid_need_least: Column,
-    slots_oil_need_least: Column, recipes_koh_met: Column, recipes_oils_need: Column, recipes_superfat: Column,
+    oils_g: Number, safe_need_g: Number, recipe_at: Number, superfat_step: Number, recipes_koh_high_part: Column,
+    recipes_koh_met: Column, recipes_oils_need: Column, recipes_superfat: Column,
 ) -> Number:  # fmt: skip
-    """Smallest superfat whose worst case is not lye-heavy, up to 0.1 %. [g] x 6, [-] x 3 -> [-]; lowest superfat set to 0."""
-    first = divide(first_g * pick(ingredients_purity_high_in_use, first_at), first_ratio)
-    second = divide(second_g * pick(ingredients_purity_high_in_use, second_at), second_ratio)
-    slack = first_koh_most + second_koh_most - first - second
-    may_be = total_where(slots_batch_at, place, slots_oil_need_least) + total_where(
-        slots_batch_at, place, slots_acid_need_least
-    )
-    cut = pick(recipes_koh_met, recipe_at) * (1 - divide(may_be - slack, first + second))
+    """Smallest superfat whose worst case is not lye-heavy, up to 0.1 %. [g] [g] [g/g] x 3 [-] -> [-]."""
+    cut = pick(recipes_koh_met, recipe_at) * (1 - divide(safe_need_g, oils_g * pick(recipes_koh_high_part, recipe_at)))
     wanted = pick(recipes_superfat, recipe_at) + divide(cut, pick(recipes_oils_need, recipe_at))
     return (0 - round_down(0 - wanted / superfat_step)) * superfat_step
 

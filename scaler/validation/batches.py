@@ -14,9 +14,12 @@ from scaler.formula.helpers import (
     exceeds,
     given,
     opposite,
+    pick,
     same,
+    tag,
     total_where,
 )
+from scaler.model.records import OIL
 from scaler.validation.moulds import broken
 from scaler.validation.rule import LOOK, MONEY, NOTE, REFUSE, RuleGroup
 
@@ -42,12 +45,66 @@ def batch_twice(batch_name: Text, batches_batch_name: Column) -> Truth:
     "Check the mould's sizes and Unit, or use a finer scale.",
 )  # fmt: skip
 def batch_tiny(
-    place: Number, volume_ml: Number, first_weigh_g: Number, first_g: Number, second_weigh_g: Number, second_g: Number,
-    slots_batch_at: Column, slots_oil_need_least: Column,
+    place: Number, alkali_g: Number, first_g: Number, first_weigh_g: Number, alkali_weigh_g: Number,
+    batch_lines_part_key: Column, batch_lines_koh_least: Column,
 ) -> Truth:  # fmt: skip
-    """Whether an alkali, or all the oils, are less than one division of their scale. [mL] [g] x 5 -> [-]."""
-    nothing = any_of(all_of(first_g > 0, same(first_weigh_g, 0)), all_of(second_g > 0, same(second_weigh_g, 0)))
-    return all_of(volume_ml > 0, any_of(nothing, same(total_where(slots_batch_at, place, slots_oil_need_least), 0)))
+    """Whether an alkali, or all the oils, are less than one division of their scale. [g] x 5 -> [-]."""
+    first = all_of(first_g > 0, same(first_weigh_g, 0))
+    second = all_of(exceeds(alkali_g, first_g), same(alkali_weigh_g, first_weigh_g))
+    oils = same(total_where(batch_lines_part_key, tag(place, OIL), batch_lines_koh_least), 0)
+    return any_of(first, second, oils)
+
+
+@BATCHES.rule(
+    "scale_coarse", LOOK, "recipe", "{first_name} ({first_g:1} g) is fewer than 100 divisions of its scale.",
+    "Make a larger batch, or weigh the alkali on a finer scale (Scale division on Ingredients).", _PRACTICE,
+    channel="scale_doubt",
+)  # fmt: skip
+def scale_coarse(first_g: Number, first_division_g: Number, coarse_below: Number) -> Truth:
+    """Whether the alkali is too few divisions of its scale. [g] [g] [-] -> [-]."""
+    return all_of(first_g > 0, exceeds(coarse_below, first_g / first_division_g))
+
+
+@BATCHES.rule(
+    "scale_coarse", LOOK, "recipe", "{second_name} ({second_g:1} g) is fewer than 100 divisions of its scale.",
+    "Make a larger batch, or weigh the alkali on a finer scale (Scale division on Ingredients).", _PRACTICE,
+    channel="scale_doubt",
+)  # fmt: skip
+def second_scale_coarse(second_g: Number, second_division_g: Number, coarse_below: Number) -> Truth:
+    """Whether the second alkali is too few divisions of its scale. [g] [g] [-] -> [-]."""
+    return all_of(second_g > 0, exceeds(coarse_below, second_g / second_division_g))
+
+
+def _opened(recipe_at: Number, at: Column, opened_on: Column) -> Number:
+    return pick(opened_on, pick(at, recipe_at))
+
+
+@BATCHES.rule(
+    "opened_future", LOOK, "recipe", "An alkali was opened after the day it is used.", "Correct Opened on Ingredients.",
+    channel="age_doubt",
+)  # fmt: skip
+def opened_future(
+    recipe_at: Number, ages_to: Number, recipes_first_at: Column, recipes_second_at: Column,
+    ingredients_opened_on: Column,
+) -> Truth:  # fmt: skip
+    """Whether an alkali is said to be opened later than it is used. [d] [d] -> [-]."""
+    first = _opened(recipe_at, recipes_first_at, ingredients_opened_on)
+    return any_of(first > ages_to, _opened(recipe_at, recipes_second_at, ingredients_opened_on) > ages_to)
+
+
+@BATCHES.rule(
+    "alkali_old", LOOK, "recipe", "The alkali has been open for more than 12 months: it may have drawn damp and be weaker than its label.",
+    "Buy fresh.", _PRACTICE, channel="age_doubt",
+)  # fmt: skip
+def alkali_old(
+    recipe_at: Number, ages_to: Number, old_after: Number, days_per_month: Number, recipes_first_at: Column,
+    recipes_second_at: Column, ingredients_opened_on: Column,
+) -> Truth:  # fmt: skip
+    """Whether an alkali has been open for long. [d] [d] [months] [d/month] -> [-]."""
+    latest = ages_to - old_after * days_per_month
+    first = _opened(recipe_at, recipes_first_at, ingredients_opened_on)
+    second = _opened(recipe_at, recipes_second_at, ingredients_opened_on)
+    return any_of(all_of(first > 0, first < latest), all_of(second > 0, second < latest))
 
 
 @BATCHES.rule("pot_small", REFUSE, "mould", "{batter_ml:0} mL of batter is more than the pot holds.", "Fill fewer moulds, or use a larger pot.", _PRACTICE)

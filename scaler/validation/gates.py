@@ -127,25 +127,17 @@ def makes(batch_at: Number, batches_makeable: Column) -> Number:
     return pick(batches_makeable, batch_at)
 
 
-def worked_out(recipe_at: Number, recipes_whole: Column) -> Number:
-    """1 where the recipe of the row may be worked out. -> [-]."""
-    return pick(recipes_whole, recipe_at)
-
-
-OF_BATCHES = ("slots", "effects", "ladder")
+OF_BATCHES = ("batch_lines", "hangs_on", "ladder")
 """Tables with a batch a row."""
-OF_RECIPES = ("oilshares",)
-"""Tables with a recipe a row."""
-
 STEPS: tuple[Step, ...] = (
     *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps, *BATCHES.steps,
-    *(Step(table, "weighed", "", weighed) for table in OF_BATCHES), Step("slots", "makes", "", makes), *(Step(table, "worked_out", "", worked_out) for table in OF_RECIPES),
+    *(Step(table, "weighed", "", weighed) for table in OF_BATCHES), Step("batch_lines", "makes", "", makes),
 )  # fmt: skip
 
 USUAL = {
     "ingredients": "entered", "prices": "entered", "moulds": "entered", "lines": "in_whole", "recipes": "whole",
     "batches": "ready", "market": "entered", "on_hand": "entered",
-} | dict.fromkeys(OF_BATCHES, "weighed") | dict.fromkeys(OF_RECIPES, "worked_out")  # fmt: skip
+} | dict.fromkeys(OF_BATCHES, "weighed")  # fmt: skip
 """The gate of a table's steps that name none."""
 
 OPEN = {

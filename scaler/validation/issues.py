@@ -69,7 +69,7 @@ def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
     where = {"batch": "batches", "recipe": "recipes", "mould": "moulds"}
     doubts = [(channel, of) for channel, of in (*own, *of_recipe, *of_mould) if channel.endswith("doubt")]
     rows: list[tuple[float, str, float, float]] = []
-    per_batch = tables.lengths["slots"] // max(tables.lengths["batches"], 1)
+    per_batch = tables.lengths["batch_lines"] // max(tables.lengths["batches"], 1)
     for batch in range(tables.lengths["batches"]):
         rows += [(batch + 1.0, of, bases[f"issue_{where[of]}_{channel}"], 0.0) for channel, of in doubts]
         rows += [(batch + 1.0, "line", 0.0, float(batch * per_batch + slot)) for slot in range(1, per_batch + 1)]
@@ -103,12 +103,12 @@ def concern_key(
 @CONCERNS.step("")
 def key(
     batch_at: Number, of: Text, base: Number, slot_at: Number, batches_recipe_at: Column, batches_mould_at: Column, issues_key: Column,
-    slots_line_at: Column, lines_concern_key: Column, big: Number,
+    batch_lines_line_at: Column, lines_concern_key: Column, big: Number,
 ) -> Number:  # fmt: skip
     """The issue that concerns the batch here, more than any when there is none. -> [-]."""
     named = when(same(of, "recipe"), pick(batches_recipe_at, batch_at), pick(batches_mould_at, batch_at))
     issue = pick(issues_key, base + when(same(of, "batch"), batch_at, named), big)
-    return when(slot_at > 0, pick(lines_concern_key, pick(slots_line_at, slot_at), big), issue)
+    return when(slot_at > 0, pick(lines_concern_key, pick(batch_lines_line_at, slot_at), big), issue)
 
 
 @WARNINGS.step("")

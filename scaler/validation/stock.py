@@ -280,4 +280,13 @@ def price_missing(
     return all_of(used + count_where(recipes_second_at, place) > 0, same(price_rows, 0))
 
 
+@INGREDIENTS.rule(
+    "price_old", LOOK, "ingredient", "The price of {ingredient} is older than Price age on Costs.",
+    "Ask for a new price, or raise Price age.", channel="price_doubt",
+)  # fmt: skip
+def price_old(price_date: Number, worked_out_on: Number, price_age: Number, days_per_month: Number) -> Truth:
+    """Whether the price in use is old. [d] [d] [months] [d/month] -> [-]."""
+    return all_of(price_date > 0, exceeds(worked_out_on - price_date, price_age * days_per_month))
+
+
 RULES = (*INGREDIENTS.rules, *STOCK.rules, *PRICES.rules)

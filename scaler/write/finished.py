@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from scaler import __version__
 from scaler.model.records import SHEETS, Workshop
 from scaler.output import BLANK_SEAL
+from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.results import Run
 from scaler.write.book import Book
 from scaler.write.inputs import write_input
@@ -35,6 +37,8 @@ KNOWN_TABS: tuple[Any, ...] = (alkali, superfat, sources)
 
 MADE_BY = "made_by"
 MAKER = "scaler"
+ROWS = "rows"
+"""Custom property that says how many rows each table was written with, so that verify lays them out alike."""
 _CREATED = datetime(2026, 1, 1)
 """Fixed, so that the same input gives the same bytes."""
 
@@ -46,6 +50,7 @@ def finished(run: Run) -> bytes:
     layout = book.layout
     assert layout
     _describe(book, "Finished workbook")
+    book.file.set_custom_property(ROWS, rows_text(run.tables.lengths))
     is_market = "sold" in run.tables.columns
     first = (*(MARKET_TABS if is_market else ()), *RESULT_TABS)
     sheets = [sheet for sheet in SHEETS if _is_there(sheet.key, sheet.optional, run)]
@@ -62,9 +67,31 @@ def finished(run: Run) -> bytes:
     return held.getvalue()
 
 
+def rows_text(lengths: Mapping[str, int]) -> str:
+    """Return the rows of the tables that read input sheets, and of a batch, as text.
+
+    >>> rows_text({"prices": 3, "batches": 2, "batch_lines": 20})
+    'prices=3 batches=2 card=7'
+    """
+    held = {sheet.key: lengths[sheet.key] for sheet in SHEETS if sheet.key in lengths}
+    card = lengths["batch_lines"] // max(lengths["batches"], 1) - BEFORE_LINES
+    return " ".join(f"{name}={count}" for name, count in (held | {"card": card}).items())
+
+
 def _is_there(key: str, optional: bool, run: Run) -> bool:
     """Return whether an input sheet belongs in the workbook: what came in, and what rules read."""
     return bool(getattr(run.workshop, key)) or not optional or key in run.tables.columns
+
+
+def unlocked_cells(content: bytes) -> dict[str, frozenset[str]]:
+    """Return the cells of each sheet of a workbook that are for people to fill."""
+    import openpyxl
+
+    book = openpyxl.load_workbook(io.BytesIO(content))
+    return {
+        page.title: frozenset(cell.coordinate for row in page.iter_rows() for cell in row if not cell.protection.locked)
+        for page in book.worksheets
+    }
 
 
 def inputs(workshop: Workshop) -> bytes:

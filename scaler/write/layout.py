@@ -24,9 +24,9 @@ SPARE_COLUMNS = 8
 _SHEETS = {
     "WorkingsA": (
         "constants", "rules", "words", "units", "coverage", "naohdensity", "kohdensity", "solutionheat",
-        "heatcapacity", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
+        "heatcapacity", "names", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
     ),
-    "WorkingsB": ("lines", "recipes", "recipe_alkalis", "oilshares"),
+    "WorkingsB": ("lines", "recipes"),
     "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "sold", "money", "through", "days", "stages"),
 }  # fmt: skip
 BATCH_SHEET = "WorkingsC"
@@ -70,6 +70,15 @@ def heading(name: str) -> str:
     'batter ml'
     """
     return name.replace("_", " ")
+
+
+def title_of(table: str) -> str:
+    """Return how the title of a table of workings begins.
+
+    >>> title_of("on_hand")
+    'On hand:'
+    """
+    return f"{heading(table).capitalize()}:"
 
 
 def sheet_of(table: str) -> str:

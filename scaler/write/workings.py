@@ -22,6 +22,7 @@ from scaler.write.layout import (
     heading,
     letters,
     shopping_row,
+    title_of,
 )
 from scaler.write.said import write_said
 
@@ -45,7 +46,7 @@ ABOUT = {
     "issues": "Every row of every sheet and recipe that a rule can speak of, and the one that does",
     "concerns": "What may concern each batch",
     "said": "Issues in words: the list of things to mend, then each batch's own",
-    "slots": "Every line of every batch; a batch has as many as the longest recipe",
+    "batch_lines": "Every line of every batch; a batch has as many as the longest recipe",
 }
 
 
@@ -71,7 +72,7 @@ def _page(book: Book, name: str) -> Worksheet:
 
 def _write_table(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand) -> None:
     usual = f"Read from sheet {stand.reads.name}, row by row" if stand.reads else "Worked out, row by row"
-    book.put(page, stand.top, 1, f"{heading(table).capitalize()}: {ABOUT.get(table, usual)}", _TITLE)
+    book.put(page, stand.top, 1, f"{title_of(table)} {ABOUT.get(table, usual)}", _TITLE)
     if stand.reads:
         _write_reading_heads(book, layout, page, table, stand)
     for number, name in enumerate(stand.columns, 1):

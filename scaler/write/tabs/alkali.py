@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, open_page
 
@@ -28,7 +29,7 @@ def write(book: Book) -> None:
     page = open_page(book, NAME, "How the alkali was worked out", _SAYS, landscape=True, colour=GREY)
     for number, width in enumerate((30, 11, 11, 11, 3, 26, 12)):
         page.sheet.set_column(number, number, width)
-    slots = page.layout.tables.lengths["slots"] // max(page.batches, 1)
+    slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
     for index in range(page.batches):
         _block(page, index, 5 + index * (slots + 3), slots)
     page.sheet.set_h_pagebreaks([4 + index * (slots + 3) for index in range(2, page.batches, 2)])
@@ -39,16 +40,19 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
     page.show(row, 2, "batches", "recipe", index, SECTION)
     for number, head in enumerate(_HEADS, 1):
         page.put(row + 1, number, head, FIGURE_HEADING if number > 1 else HEADING)
-    for slot in range(slots):
-        at, place = row + 2 + slot, index * slots + slot
-        need = page.cell("slots", "koh_need_g", place)
-        value = page.value("slots", "koh_need_g", place)
-        name, named = page.cell("slots", "ingredient", place), page.value("slots", "ingredient", place)
+    for slot in range(BEFORE_LINES, slots):
+        at, place = row + 2 + slot - BEFORE_LINES, index * slots + slot
+        need = page.cell("batch_lines", "koh_need_g", place)
+        value = page.value("batch_lines", "koh_need_g", place)
+        name, named = page.cell("batch_lines", "ingredient", place), page.value("batch_lines", "ingredient", place)
         page.live(at, 1, f'=IF({need}="","",{name})', named if value != "" else "", BODY)
-        weight, grams = page.cell("slots", "g", place), page.value("slots", "g", place)
+        weight, grams = page.cell("batch_lines", "g", place), page.value("batch_lines", "g", place)
         page.live(at, 2, f'=IF({need}="","",{weight})', grams if value != "" else "", Look(unit="g", rule="thin"))
-        page.show(at, 3, "slots", "sap", place, Look(unit="one digit", rule="thin"))
-        page.show(at, 4, "slots", "koh_need_g", place, Look(unit="g", rule="thin"))
+        mark = page.layout.one("constants", "gram_per_mg")
+        use, koh = page.cell("batch_lines", "koh_use", place), page.value("batch_lines", "koh_use", place)
+        sap = koh / page.layout.tables.one("constants", "gram_per_mg") if value != "" else ""
+        page.live(at, 3, f'=IF({need}="","",{use}/{mark})', sap, Look(unit="one digit", rule="thin"))
+        page.show(at, 4, "batch_lines", "koh_need_g", place, Look(unit="g", rule="thin"))
     for offset, (words, name, unit) in enumerate(_STEPS, 1):
         last = name == "first_weigh_g"
         page.put(row + offset, 6, words, Look(bold=last, rule="thin"))

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.validation.issues import WARNING_LINES
 from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, RULER, Book, Look
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = (3, 13, 29, 17, 11, 10, 10)
+_WIDTHS = (3, 11, 27, 15, 14, 10, 9)
 """Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
 _LAST = "G"
 _POINTS = 690
@@ -44,7 +45,7 @@ class _Row:
 
 
 def _slots(page: Page) -> int:
-    return page.layout.tables.lengths["slots"] // max(page.batches, 1)
+    return page.layout.tables.lengths["batch_lines"] // max(page.batches, 1) - BEFORE_LINES
 
 
 def first_row(page: Page, index: int) -> int:
@@ -159,18 +160,11 @@ def _section(page: Page, row: int, number: str, words: str, says: str, brick: bo
 
 def _lye(page: Page, index: int, row: int) -> int:
     _section(page, row, "1", "Lye", "lye into the liquid", brick=True)
-    for offset, part in enumerate(("first", "second", "water"), 1):
-        at = row + offset
-        name, weight = f"lye_{part}_name", f"lye_{part}_words"
-        look = Look(bold=True, size=13, ink=BRICK, rule="brick") if part == "first" else _NAME
-        cell, value = page.cell("batches", name, index), page.value("batches", name, index)
-        page.live(at, 1, f'=IF({cell}="","","☐")', "☐" if value else "", _BOX)
-        page.put(at, 2, None, _NAME)
-        page.show(at, 3, "batches", name, index, look)
-        page.show(at, 4, "batches", weight, index, _ALKALI if part == "first" else _WEIGHT)
-        page.put(at, 5, None, _NAME)
-        _to_fill(page, at)
-        page.sheet.set_row(at - 1, 27 if part == "first" else _LINE + 3)
+    start = index * (_slots(page) + BEFORE_LINES)
+    for offset in range(_LYE_ROWS):
+        alkali = offset == 0
+        look = Look(bold=True, size=13, ink=BRICK, rule="brick") if alkali else _NAME
+        _line(page, row + 1 + offset, start + offset, look, _ALKALI if alkali else _WEIGHT, 27 if alkali else _LINE + 3)
     at = row + _LYE_ROWS + 1
     page.show(at, 2, "batches", "vessel_words", index, Look(size=9, ink=HINT.ink))
     page.sheet.set_row(at - 1, _NOTE)
@@ -187,21 +181,29 @@ def _lines(page: Page, index: int, row: int) -> int:
     slots = _slots(page)
     fixed = _TITLE + 2 * _LINE + _BAND + 13 * WARNING_LINES + 2 * 19 + 27 + 2 * 20 + _NOTE * 6 + 3 * _LINE
     height = max(min(21, (_POINTS - fixed) / slots), 12)
+    start = index * (slots + BEFORE_LINES) + BEFORE_LINES
     for slot in range(slots):
-        at, place = row + 1 + slot, index * slots + slot
-        cell, value = page.cell("slots", "weight_words", place), page.value("slots", "weight_words", place)
-        page.live(at, 1, f'=IF({cell}="","","☐")', "☐" if value else "", _BOX)
-        page.show(at, 2, "slots", "stage_words", place, Look(size=9, ink=LEAF, rule="thin"))
-        name, named = page.cell("slots", "ingredient", place), page.value("slots", "ingredient", place)
-        page.live(at, 3, f'=IF({cell}="","",{name})', named if value else "", _NAME)
-        page.show(at, 4, "slots", "weight_words", place, _WEIGHT)
-        page.show(at, 5, "slots", "in_pot", place, Look(unit="one digit", ink=HINT.ink, align="right", rule="thin"))
-        _to_fill(page, at)
-        page.sheet.set_row(at - 1, height)
+        at = row + 1 + slot
+        _line(page, at, start + slot, _NAME, _WEIGHT, height)
+        page.show(at, 2, "batch_lines", "stage_words", start + slot, Look(size=9, ink=LEAF, rule="thin"))
+        page.show(at, 5, "batch_lines", "in_pot", start + slot, Look(unit="whole", ink=HINT.ink, align="right", rule="thin"))
     at = row + 1 + slots
     page.show(at, 2, "batches", "bar_words", index, Look(size=9, ink=HINT.ink))
     page.sheet.set_row(at - 1, _NOTE)
     return at + 1
+
+
+def _line(page: Page, row: int, place: int, name_look: Look, weight_look: Look, height: float) -> None:
+    """Write one thing to weigh: a box to tick, its name, its weight, and what to fill in."""
+    cell, value = page.cell("batch_lines", "weight_words", place), page.value("batch_lines", "weight_words", place)
+    page.live(row, 1, f'=IF({cell}="","","☐")', "☐" if value else "", _BOX)
+    page.put(row, 2, None, _NAME)
+    name, named = page.cell("batch_lines", "ingredient", place), page.value("batch_lines", "ingredient", place)
+    page.live(row, 3, f'=IF({cell}="","",{name})', named if value else "", name_look)
+    page.show(row, 4, "batch_lines", "weight_words", place, weight_look)
+    page.put(row, 5, None, _NAME)
+    _to_fill(page, row)
+    page.sheet.set_row(row - 1, height)
 
 
 def _foot(page: Page, row: int) -> None:

@@ -14,6 +14,9 @@ from scaler.write.tabs.shared import SAFETY, Page, open_page
 
 NAME = "Checks"
 
+HANDED_OVER = "When it was handed over"
+RESULTS = (("alkali (g)", "alkali_g", "g"), ("superfat at worst", "superfat_low", "%"), ("cost per bar", "cost_per_bar", "money"))
+"""Results that are kept as they were handed over: words, step, unit."""
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 _NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 _FIRST = 6
@@ -53,8 +56,21 @@ def write(book: Book) -> None:
         says = f'=IF(ISNUMBER(B{at}),IF(B{at}=0,"{IN_ORDER}","{check.bad}"),"{FIX}")'
         page.live(at, 3, says, IN_ORDER if check.value == 0 else check.bad, BODY)
     last = row + 1 + len(held)
+    _handed_over(page, last + 2)
     right = f'=COUNTIF(C{row + 2}:C{last},"{IN_ORDER}")&" of {len(held)} checks in order"'
     page.live(4, 1, right, f"{sum(check.value == 0 for check in held)} of {len(held)} checks in order", Look(bold=True, size=13, ink=LEAF))
+
+
+def _handed_over(page: Page, row: int) -> None:
+    """Write what some results were when the workbook was handed over, beside what they are now."""
+    for number, head in enumerate(("Result", "Now", "", HANDED_OVER), 1):
+        page.put(row, number, head, HEADING)
+    for index in range(page.batches):
+        for words, name, unit in RESULTS:
+            row += 1
+            page.put(row, 1, f"{page.value('batches', 'batch_name', index)}: {words}", BODY)
+            page.show(row, 2, "batches", name, index, Look(unit=unit, rule="thin"))
+            page.put(row, 4, page.value("batches", name, index), Look(unit=unit, rule="thin", align="left"))
 
 
 def _to_fix(page: Page) -> None:

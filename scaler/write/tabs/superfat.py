@@ -50,7 +50,7 @@ def write(book: Book) -> None:
 def _hangs_on(page: Page, row: int) -> int:
     """Write what each batch's superfat hangs on most, and return the next free row."""
     page.put(row, 1, "What the superfat hangs on most: its share of the doubt", SECTION)
-    each = page.layout.tables.lengths["effects"] // max(page.batches, 1)
+    each = page.layout.tables.lengths["hangs_on"] // max(page.batches, 1)
     page.put(row + 1, 1, "Batch", HEADING)
     for place in range(_HANGS_ON):
         page.put(row + 1, 2 + 4 * place if place else 2, ("most", "second", "third")[place], HEADING)
@@ -60,8 +60,8 @@ def _hangs_on(page: Page, row: int) -> int:
         page.show(at, 1, "batches", "batch_name", index, BODY)
         for place in range(_HANGS_ON):
             column = 2 + 4 * place if place else 2
-            page.show(at, column, "effects", "ranked_thing", index * each + place, Look())
-            page.show(at, column + 1, "effects", "ranked_share", index * each + place, Look(unit="%"))
+            page.show(at, column, "hangs_on", "thing", index * each + place, Look())
+            page.show(at, column + 1, "hangs_on", "share", index * each + place, Look(unit="%"))
     return row + 2 + page.batches
 
 
