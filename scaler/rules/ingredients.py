@@ -27,6 +27,7 @@ from scaler.model.records import ACID, ALKALI, LIQUID, OIL
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
 PRICES = StepGroup("prices")
+HOLDS = StepGroup("prices", when="on_offer")
 OFFERS = StepGroup("prices", when="on_offer", closed="big")
 UNIT_PRICES = StepGroup("ingredients")
 
@@ -249,7 +250,7 @@ def unit_at(pack_unit: Text, units_word: Column) -> Number:
     return match(pack_unit, units_word)
 
 
-@PRICES.step("g or each")
+@HOLDS.step("g or each")
 def pack_holds(
     pack: Number, unit_at: Number, ingredient_at: Number, units_weight: Column, units_volume: Column,
     units_count: Column, ingredients_density_in_use: Column,
@@ -279,4 +280,4 @@ def unit_cost(
     return when(price_rows > 0, smallest_where(prices_ingredient_at, place, prices_unit_price, big), 0)
 
 
-STEPS: tuple[Step, ...] = (*SETTINGS.steps, *INGREDIENTS.steps, *PRICES.steps, *OFFERS.steps, *UNIT_PRICES.steps)
+STEPS: tuple[Step, ...] = (*SETTINGS.steps, *INGREDIENTS.steps, *PRICES.steps, *HOLDS.steps, *OFFERS.steps, *UNIT_PRICES.steps)

@@ -32,9 +32,12 @@ def ok(entered: Number, fault_key: Number, big: Number) -> Number:
 
 
 @PRICES.step("")
-def on_offer(entered: Number, money_fault_key: Number, big: Number) -> Number:
+def on_offer(
+    entered: Number, money_fault_key: Number, ingredient_at: Number, ingredients_ok: Column, big: Number
+) -> Number:  # fmt: skip
     """1 where the pack may be bought. -> [-]."""
-    return _sound(entered, money_fault_key, big)
+    known = same(pick(ingredients_ok, ingredient_at), 1)
+    return when(all_of(same(entered, 1), same(money_fault_key, big), known), 1, 0)
 
 
 @MOULDS.step("")
