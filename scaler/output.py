@@ -86,7 +86,7 @@ def _said(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         folder = Path(os.path.realpath(path)).parent
-        if isinstance(error, PermissionError):
+        if isinstance(error, PermissionError) and not os.access(folder, os.W_OK):
             why = f"you may not write in the folder {folder}. Write to another folder"
         else:
             why = f"{error.strerror or error}. Close it in other programs, or write to another file"

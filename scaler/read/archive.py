@@ -78,7 +78,7 @@ def _check_name(path: Path) -> None:
     except (OSError, ValueError):  # a name no disk can hold
         there = False
     if there:
-        raise RefusedFile("file_not_xlsx", "something that is not a file", "Give the path of a workbook.")
+        raise RefusedFile("file_not_xlsx", "not a file", "Give the path of a workbook.")
     do = "Check the name and the folder."
     do = " ".join(part for part in (do, _near_file(path)) if part)
     raise RefusedFile("file_missing", "no such file", do, says="There is no such file.")
@@ -185,7 +185,8 @@ def _check_part(archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> int:
             text = tail + chunk.replace(b"\0", b"")  # a part in UTF-16 reads the same without its zeros
             if not picture and _DECLARATION.search(text):
                 do = "Copy the cells into a new workbook and give that."
-                raise RefusedFile("file_unsafe", "a declaration that no spreadsheet program writes", do)
+                what = "a declaration that no spreadsheet program writes"
+                raise RefusedFile("file_unsafe", what, do, says=f"The file holds {what}.")
             if number == 0 and part.filename.endswith("workbook.xml") and _STRICT_NAMESPACE in text[:2000]:
                 raise RefusedFile("file_not_xlsx", "a workbook in the format Strict Open XML", _SAVE_AS)
             markup += 0 if picture else chunk.count(b"<")

@@ -252,7 +252,7 @@ def _word(text: str) -> str:
     match = _WITH_WORD.fullmatch(text)
     if not match:
         return ""
-    number = _decimal(match[1], False)
+    number = _decimal(match[1], True)
     if isinstance(number, str):
         return number if number.startswith("could be") else ""
     return f"has {match[2]} behind the number: write {match[1]} alone"
