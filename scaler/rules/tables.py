@@ -154,7 +154,7 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, 
     _start_published(tables)
     watchwords.start(tables)
     superfat_odds.start(tables)
-    _start_records(tables, workshop, facts, lengths)
+    _start_records(tables, workshop, lengths)
     slots = lengths.get("card", slots_in_a_card(workshop))
     _start_batch_lines(tables, BEFORE_LINES + slots)
     _start_ladder(tables, tables.lengths["batches"])
@@ -203,7 +203,7 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     )
 
 
-def _start_records(tables: Tables, workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, int]) -> None:
+def _start_records(tables: Tables, workshop: Workshop, lengths: Mapping[str, int]) -> None:
     start_sheets(
         tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths
     )
