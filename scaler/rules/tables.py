@@ -54,7 +54,14 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
         ),
     )
     fat = reference.milk_fat()
-    milk = Constant("milk_fat_sap", (fat.sap_low + fat.sap_high) / 2, "mg KOH/g", "SAP of milk fat, middle of its range", fat.source, fat.mark)
+    milk = Constant(
+        "milk_fat_sap",
+        (fat.sap_low + fat.sap_high) / 2,
+        "mg KOH/g",
+        "SAP of milk fat, middle of its range",
+        fat.source,
+        fat.mark,
+    )
     return (*CONSTANTS, *counted, *first, milk)
 
 
@@ -193,7 +200,9 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
 
 
 def _start_records(tables: Tables, workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, int]) -> None:
-    start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths)
+    start_sheets(
+        tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths
+    )
     usual = usual_alkali(workshop)
     tables.columns["recipes"]["usual_alkali"] = IndexedColumn([usual] * tables.lengths["recipes"])
     tables.start("words", len(WORDS), {"word": [word for word, _ in WORDS], "means": [means for _, means in WORDS]})

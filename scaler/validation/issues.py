@@ -96,7 +96,9 @@ def concern_key(
     ingredients_price_doubt_key: Column, big: Number,
 ) -> Number:  # fmt: skip
     """The heaviest doubt about the line or what it is of. -> [-]."""
-    thing = smaller(pick(ingredients_doubt_key, ingredient_at, big), pick(ingredients_price_doubt_key, ingredient_at, big))
+    thing = smaller(
+        pick(ingredients_doubt_key, ingredient_at, big), pick(ingredients_price_doubt_key, ingredient_at, big)
+    )
     return smaller(doubt_key, thing)
 
 
@@ -112,9 +114,7 @@ def key(
 
 
 @WARNINGS.step("")
-def warning_key(
-    batch_at: Number, line: Number, concerns_batch_at: Column, concerns_key: Column, big: Number
-) -> Number:
+def warning_key(batch_at: Number, line: Number, concerns_batch_at: Column, concerns_key: Column, big: Number) -> Number:
     """The issue that stands on this line of the batch's card. -> [-]."""
     return nth_smallest_where(concerns_batch_at, batch_at, concerns_key, line, big)
 
@@ -158,7 +158,14 @@ def state_code(
     return when(used > 0, when(cause < big, 1 + two, warned), "")
 
 
-MORE_STEPS: tuple[Step, ...] = (*LINES.steps, *CONCERNS.steps, *WARNINGS.steps, *TODO.steps, *SAID.steps, *BATCHES.steps)
+MORE_STEPS: tuple[Step, ...] = (
+    *LINES.steps,
+    *CONCERNS.steps,
+    *WARNINGS.steps,
+    *TODO.steps,
+    *SAID.steps,
+    *BATCHES.steps,
+)
 
 
 def steps_of(tables: Tables) -> tuple[Step, ...]:
@@ -212,4 +219,3 @@ def issue_of(key: float, tables: Tables) -> Issue | None:
 def refused(issue: Issue) -> bool:
     """Return whether an issue stops the command line."""
     return issue.rule.level == REFUSE
-

@@ -91,7 +91,9 @@ def broken(count: Number) -> Truth:
     return opposite(same(round_half_up(held), held))
 
 
-@MOULDS.rule("number_broken", REFUSE, "cavities", "{mould} has a part of a cavity.", "Round Cavities: it counts things.")
+@MOULDS.rule(
+    "number_broken", REFUSE, "cavities", "{mould} has a part of a cavity.", "Round Cavities: it counts things."
+)
 def cavities_broken(cavities: Number) -> Truth:
     """Whether Cavities is no whole number. [-] -> [-]."""
     return broken(cavities)

@@ -170,9 +170,7 @@ class Book:
 
     def link(self, sheet: Worksheet, row: int, column: int, target: str, words: str, look: Look = LINK) -> None:
         """Write a link to a cell of this workbook, such as `Cards!A1`."""
-        _done(
-            sheet.write_url(row - 1, column - 1, f"internal:{target}", self.look(look), words), sheet, row, column
-        )
+        _done(sheet.write_url(row - 1, column - 1, f"internal:{target}", self.look(look), words), sheet, row, column)
 
     def close(self) -> None:
         """Write the file."""
