@@ -25,8 +25,10 @@ from scaler.rules import (
     recipe_lines,
     recipes,
     selling,
+    superfat_odds,
     superfat_uncertainty,
     vessels,
+    watchwords,
 )
 from scaler.rules.costing import COSTS
 from scaler.rules.results import Alkali, Batch, CostParts, Line, LyeHeat, Part, Price, Run
@@ -41,6 +43,8 @@ STEPS: tuple[Step, ...] = (
     *batches.STEPS,
     *batch_lines.STEPS,
     *superfat_uncertainty.STEPS,
+    *superfat_odds.STEPS,
+    *watchwords.STEPS,
     *lye_heat.STEPS,
     *fatty_acids.STEPS,
     *costing.STEPS,

@@ -31,7 +31,7 @@ class Facts:
 
 def facts_of(ingredient: Ingredient) -> Facts:
     """Return what is published for an ingredient."""
-    found = reference.find(ingredient.ingredient, ingredient.inci or "", ingredient.kind)
+    found = reference.find(ingredient.ingredient or "", ingredient.inci or "", ingredient.kind)
     published = found if isinstance(found, Published) else None
     said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
     return Facts(
@@ -45,7 +45,7 @@ def published_row(thing: Published) -> dict[str, float | str]:
     """Return what is published for a thing as a row of workings."""
     row: dict[str, float | str] = {
         "thing": thing.name, "sap_low": thing.sap_low, "sap_high": thing.sap_high, "density": thing.density or 0.0,
-        "is_doubted": float(thing.mark == "doubt"),
+        "is_doubted": float(thing.mark == "doubt"), "is_solid": float("of the solid" in thing.note),
     }  # fmt: skip
     return row | _profile(thing)
 
@@ -125,7 +125,8 @@ def _said_of_density(ingredient: Ingredient, published: Published | None) -> lis
     if ingredient.density is not None or ingredient.kind in (ALKALI, "packaging"):
         return []
     if published and published.density:
-        return [f"Density blank: published {published.density:.4g} g/mL"]
+        solid = ", of the solid" if "of the solid" in published.note else ""
+        return [f"Density blank: published {published.density:.4g} g/mL{solid}"]
     return [f"Density blank: {OIL_DENSITY if ingredient.kind == OIL else OTHER_DENSITY:.2f} g/mL"]
 
 

@@ -21,7 +21,7 @@ from scaler.formula.helpers import (
 )
 from scaler.model.records import OIL
 from scaler.validation.moulds import broken
-from scaler.validation.rule import LOOK, MONEY, NOTE, REFUSE, RuleGroup
+from scaler.validation.rule import LOOK, MONEY, REFUSE, RuleGroup
 
 ENTRIES = RuleGroup("batches")
 BATCHES = RuleGroup("batches", when="ready")
@@ -149,16 +149,6 @@ def jug_small(jug_ml: Number, jug_size: Number) -> Truth:
 def price_impossible(price_bracket: Number) -> Truth:
     """Whether margin and card fee leave nothing of the price for the cost. [-] -> [-]."""
     return opposite(exceeds(price_bracket, 0))
-
-
-@BATCHES.rule(
-    "superfat_worst_negative", NOTE, "recipe", "At worst the superfat is {superfat_low:%1}, which is lye-heavy.",
-    "Set Superfat to {superfat_safe:%1} or more, or narrow the SAP and purity ranges with certificates.",
-    "worst corner of the ranges, see Sources", channel="superfat_doubt",
-)  # fmt: skip
-def superfat_worst_negative(superfat_low: Number) -> Truth:
-    """Whether the batch may be lye-heavy in the worst case. [-] -> [-]."""
-    return exceeds(0, superfat_low)
 
 
 @BATCHES.rule(

@@ -60,8 +60,8 @@ def in_whole(sound: Number, recipe_at: Number, recipes_whole: Column) -> Number:
 
 @RECIPES.step("")
 def parts_cause(
-    place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, lines_fault_key: Column,
-    ingredients_fault_key: Column, lines_thing_cause: Column, big: Number,
+    place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, ingredients_fault_key: Column,
+    lines_thing_cause: Column, big: Number,
 ) -> Number:  # fmt: skip
     """Issue that stands in the way of a line or an alkali of the recipe. -> [-]."""
     lines = smallest_where(lines_recipe_at, place, lines_thing_cause, big)

@@ -186,7 +186,6 @@ def states(page: Page, cells: str) -> None:
 def _needs_a_look(page: Page, row: int) -> int:
     """Write the first things to mend, in words, and return the row below them."""
     page.put(row, 1, "What needs you", SECTION)
-    page.put(row, 2, "(nothing, where no line stands below)", HINT)
     for line in range(min(TODO_SHOWN, TODO_LINES)):
         at = row + 1 + line
         page.said(at, 1, line, "level", Look(bold=True, ink=BRICK))
@@ -196,6 +195,9 @@ def _needs_a_look(page: Page, row: int) -> int:
         held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
         value = f"{held['sheet']} {held['address']}: {held['words']} {held['do']}" if held["words"] else ""
         page.live(at, 2, formula, value)
+    none = f'=IF({page.said_cell(0, "words")}="","Nothing: all is in order.","")'
+    nothing = "" if page.said_value(0, "words") else "Nothing: all is in order."
+    page.live(row, 3, none, nothing, HINT)
     return row + 1 + TODO_SHOWN
 
 
