@@ -215,5 +215,7 @@ def _properties(look: Look) -> Mapping[str, Any]:
         held["text_wrap"] = True
     if look.align:
         held["align"] = look.align
+    elif look.edge and look.unit in ("", "text"):
+        held["indent"] = 0
     held["locked"] = not look.unlocked
     return held
