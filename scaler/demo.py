@@ -5,7 +5,12 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-FILES = ("oils.xlsx", "moulds.xlsx", "recipes.xlsx")
+FILES = {
+    "oils.xlsx": ("ingredients", "prices"),
+    "moulds.xlsx": ("moulds",),
+    "recipes.xlsx": ("recipes", "lines", "batches", "costs", "market", "on_hand"),
+}
+"""Each workbook, and the keys of the sheets in it; `docs/make.py` writes them."""
 
 
 def shipped() -> Path:

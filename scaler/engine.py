@@ -101,7 +101,7 @@ def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
     rule, row = issue.rule, tables.row(issue.rule.table, issue.index)
     sheet, name = _KEYS[rule.table], column_at(tables, issue)
     record = getattr(workshop, rule.table)[issue.index]
-    says, do = rule.words(row, row.get(name), header_of(rule.table, name))
+    says, do = rule.words(row, row.get(name), header_of(rule.table, name), hint_of(tables, issue, name))
     if rule.code == "name_unknown":
         do = f"{_suggestion(workshop, sheet, name, row)} {do}".strip()
     place = record.where.place(name.removesuffix(TYPED))
@@ -115,6 +115,19 @@ def column_at(tables: Tables, issue: Issue) -> str:
         return at
     place = int(tables.column(issue.rule.table, at)[issue.index])
     return tables.blocks[issue.rule.table]["numbers"][place - 1]
+
+
+def hint_of(tables: Tables, issue: Issue, name: str) -> str:
+    """Return what the schema says to do about a number of a column, "" where the rule has words of its own."""
+    head = HINTS.get(issue.rule.at)
+    if head is None:
+        return ""
+    numbers = tables.blocks[issue.rule.table]["numbers"]
+    return str(tables.heads[issue.rule.table][head][numbers.index(name)])
+
+
+HINTS = {"outside": "remedies", "doubted": "questions"}
+"""The head that says what to do, by the step that names the cell."""
 
 
 def header_of(table: str, name: str) -> str:
@@ -145,6 +158,7 @@ def warnings_of(run: Run, index: int) -> tuple[Warning, ...]:
         if issue:
             name = column_at(tables, issue)
             row = tables.row(issue.rule.table, issue.index)
-            says, do = issue.rule.words(row, row.get(name), header_of(issue.rule.table, name))
+            header, hint = header_of(issue.rule.table, name), hint_of(tables, issue, name)
+            says, do = issue.rule.words(row, row.get(name), header, hint)
             found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
     return tuple(found)

@@ -137,6 +137,14 @@ def counted(count: float, one: str, many: str = "") -> str:
     return f"{count:,.0f} {one if count == 1 else many or one + 's'}"
 
 
+def _money_words(batch: Batch, shown: _Shown) -> str:
+    cost, price = batch.cost, batch.price
+    if cost.per_bar is None or price.with_tax is None or price.margin is None:
+        return "no cost: something in it has no price"
+    money = shown.money
+    return f"a bar costs {money}{cost.per_bar:,.2f}, price {money}{price.with_tax:,.2f}, margin {percent(price.margin)}"
+
+
 def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
     moulds = "" if batch.moulds_filled == 1 else f" x {batch.moulds_filled:g}"
     bars = counted(batch.bars, "bar")
@@ -151,11 +159,7 @@ def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
         f"at worst {percent(batch.superfat_low)}"
     )
     ready = f"   ready {batch.ready_date}" if batch.ready_date else ""
-    yield from wrapped(
-        f"  a bar costs {shown.money}{batch.cost.per_bar:,.2f}, price {shown.money}{batch.price.with_tax:,.2f}, "
-        f"margin {percent(batch.price.margin)}{ready}",
-        "    ",
-    )
+    yield from wrapped(f"  {_money_words(batch, shown)}{ready}", "    ")
     for warning in batch.warnings:
         if warning.code != "number_doubted":  # said below, with its cell
             yield from wrapped(f"  {warning.level}: {warning.text}", "    ")

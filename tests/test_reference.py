@@ -73,6 +73,9 @@ def choices(name: str, inci: str = "", kind: str = "oil") -> tuple[str, ...]:
         ("high oleic sunflower", "Sunflower oil, high oleic"),
         ("Cocos Nucifera Oil", "Coconut oil"),
         ("stearic acid", "Stearic acid"),
+        ("coconut oil, 92 °F", "Coconut oil, hydrogenated"),
+        ("Persic oil", "Apricot kernel oil"),
+        ("duck fat", "Duck fat"),
     ],
 )
 def test_whole_name_is_known(typed: str, thing: str) -> None:
@@ -88,7 +91,6 @@ def test_whole_name_is_known(typed: str, thing: str) -> None:
         "olive oil from the valley",
         "organic olive oil",
         "olives",
-        "coconut 92",
         "fractionated coconut oil",
         "hydrogenated soybean oil",
         "palm kernel flakes",
@@ -256,6 +258,14 @@ def test_doubt_about_something_else_leaves_the_range() -> None:
         "Mango butter",
         "Kokum butter",
         "Niger seed oil",
+        "Apricot kernel oil",
+        "Macadamia oil",
+        "Hemp seed oil",
+        "Rosehip seed oil",
+        "Pumpkin seed oil",
+        "Meadowfoam seed oil",
+        "Duck fat",
+        "Emu oil",
     ],
 )
 def test_only_doubtful_rows_stay_doubtful(name: str) -> None:
@@ -309,7 +319,7 @@ def test_suggestion_comes_nearest_first(typed: str, first: str) -> None:
     assert suggestions(typed)[0] == first
 
 
-@pytest.mark.parametrize("typed", ["", "oil", "Vinegar", "cold pressed", "Zinc oxide"])
+@pytest.mark.parametrize("typed", ["", "oil", "Vinegar", "cold pressed", "Zinc oxide", "Goose fat", "Horse fat"])
 def test_nothing_near_is_not_suggested(typed: str) -> None:
     """Words that every name shares suggest nothing."""
     assert suggestions(typed) == []

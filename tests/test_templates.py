@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import runpy
 import subprocess
 import sys
 import zipfile
@@ -62,13 +63,29 @@ def lists(path: Path) -> dict[str, set[tuple[str, str]]]:
     }
 
 
+MADE = runpy.run_path(str(ROOT / "docs" / "make.py"))["workbooks"]()
+"""Every workbook that is shipped, as `python docs/make.py` writes it today."""
+
+
+@pytest.mark.parametrize("shipped_as", MADE, ids=str)
+def test_shipped_workbook_is_current(tmp_path: Path, shipped_as: Path) -> None:
+    """A shipped template or demo workbook is what the command writes today, cell by cell and list by list."""
+    (tmp_path / "fresh.xlsx").write_bytes(MADE[shipped_as])
+    assert cells(ROOT / shipped_as) == cells(tmp_path / "fresh.xlsx")
+    assert lists(ROOT / shipped_as) == lists(tmp_path / "fresh.xlsx")
+
+
+def test_nothing_else_is_shipped() -> None:
+    """The command writes every workbook in the folders of templates and demo, and no other."""
+    there = {path.relative_to(ROOT) for folder in ("templates", "demo_workbooks") for path in (ROOT / folder).iterdir()}
+    assert there == set(MADE)
+
+
 @pytest.mark.parametrize("units", UNITS)
-def test_template_is_current(tmp_path: Path, units: str) -> None:
-    """A shipped template is what `scaler new` writes today, cell by cell and list by list."""
+def test_new_writes_the_template(tmp_path: Path, units: str) -> None:
+    """`scaler new` writes the template of its units."""
     run("new", tmp_path / "fresh.xlsx", "--units", units)
-    template = ROOT / "templates" / f"{units}.xlsx"
-    assert cells(template) == cells(tmp_path / "fresh.xlsx")
-    assert lists(template) == lists(tmp_path / "fresh.xlsx")
+    assert cells(ROOT / "templates" / f"{units}.xlsx") == cells(tmp_path / "fresh.xlsx")
 
 
 @pytest.mark.parametrize("units", UNITS)
@@ -142,7 +159,7 @@ def test_wheel_works_anywhere(wheel: Path, tmp_path: Path) -> None:
         held.extractall(tmp_path / "site")
     assert names >= {f"scaler/templates/{units}.xlsx" for units in UNITS}
     assert names >= {f"scaler/demo_workbooks/{name}" for name in FILES}
-    assert names >= {"scaler/py.typed", "scaler/data/oils.csv"}
+    assert names >= {"scaler/py.typed", "scaler/model/data/oils.csv"}
     assert not {name for name in names if name.startswith(("tests", "docs", "benchmarks"))}
     code = "import sys; sys.path.insert(0, sys.argv.pop(1)); from scaler.cli import main; main(prog_name='scaler')"
     for words in (["new", "my.xlsx"], ["batch", "my.xlsx"], ["demo"]):

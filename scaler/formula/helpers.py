@@ -227,10 +227,10 @@ def figure(value: Number, digits: Number) -> Text:
     """Return a number as words show it, half up to some digits.
 
     >>> figure(5.25, 1), figure(12.0, 1), figure(-0.01, 0), figure(Cell("A1"), 1).text
-    ('5.3', '12', '0', 'ROUND(A1,1)&""')
+    ('5.3', '12', '0', '(ROUND(A1,1)+0)&""')
     """
     if written(value, digits):
-        return Cell(f'ROUND({literal(value)},{literal(digits)})&""', JOIN)
+        return Cell(f'(ROUND({literal(value)},{literal(digits)})+0)&""', JOIN)
     exact = Decimal(f"{value:.15g}").quantize(Decimal(1).scaleb(-int(digits)), ROUND_HALF_UP)
     return f"{float(exact) + 0.0:.15g}"
 
@@ -477,7 +477,6 @@ def nth_largest_where(keys: Column, key: Any, values: Column, order: Number) -> 
 def is_number(value: object) -> bool:
     """Return whether a value is a number, which a truth is not."""
     return isinstance(value, int | float) and not isinstance(value, bool)
-
 
 
 def divide(dividend: Number, divisor: Number) -> Number:

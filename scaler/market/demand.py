@@ -122,7 +122,11 @@ def held_by_then(
 
 @DEMAND.step("")
 def made_by_then(
-    recipe_at: Number, needed_by: Number, batches_recipe_at: Column, batches_ready_day: Column, batches_bars_to_sell: Column
+    recipe_at: Number,
+    needed_by: Number,
+    batches_recipe_at: Column,
+    batches_ready_day: Column,
+    batches_bars_to_sell: Column,
 ) -> Number:
     """Bars of the recipe made and ready by the day, rejects taken off, not rounded. -> [-]."""
     return total_by(batches_recipe_at, recipe_at, batches_ready_day, needed_by, batches_bars_to_sell)

@@ -2,31 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, any_of, default_to, exceeds, match, pick, total_where, when
+from scaler.formula.helpers import Column, Number, any_of, default_to, exceeds, pick, total_where, when
 from scaler.formula.steps import Step, StepGroup
 
-STOCK = StepGroup("ingredients")
 PACKS = StepGroup("packs")
 BUYING = StepGroup("buying")
-
-
-# --- table ingredients: what is on the shelf ---
-
-
-@STOCK.step("")
-def stock_unit_at(stock_unit: Text, units_word: Column) -> Number:
-    """Row of Stock unit on sheet Units. -> [-]."""
-    return match(default_to(stock_unit, ""), units_word)
-
-
-@STOCK.step("g or each")
-def stock_held(
-    stock: Number, stock_unit_at: Number, density_in_use: Number, units_weight: Column, units_volume: Column,
-    units_count: Column,
-) -> Number:  # fmt: skip
-    """What is on the shelf, a volume through its density. [-] [g/mL] -> [g]; sheet Units."""
-    by_volume = pick(units_volume, stock_unit_at) * density_in_use
-    return default_to(stock, 0) * (pick(units_weight, stock_unit_at) + by_volume + pick(units_count, stock_unit_at))
 
 
 # --- table packs: what is bought ---
@@ -114,7 +94,6 @@ def gain_worth(
 
 
 STEPS: tuple[Step, ...] = (
-    *STOCK.steps,
     *PACKS.steps,
     *BUYING.steps,
 )

@@ -74,7 +74,9 @@ def _read(sheets: Sheets, table: str, name: str, held: StoredCell, cell: str) ->
     """Return a value of the plan."""
     value = held.value
     if name == "packs_to_buy" and held.written:
-        value = sheets["Shopping list"].get(held.written.rpartition("!")[2].replace("$", ""), StoredCell("", None)).value
+        value = (
+            sheets["Shopping list"].get(held.written.rpartition("!")[2].replace("$", ""), StoredCell("", None)).value
+        )
         return float(value) if isinstance(value, int | float) else 0.0
     if name in _TEXTS:
         return "" if value is None else str(value)

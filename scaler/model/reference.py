@@ -1,6 +1,6 @@
 """Published values: what an oil, an acid or a lye is known to be, by whom, and how far that is to be trusted.
 
-The values stand in `scaler/data/*.csv`, one row a published value, each with its source and its mark:
+The values stand in `scaler/model/data/*.csv`, one row a published value, each with its source and its mark:
 
 * `read`: seen in a stored text, often a transcription of the standard;
 * `computed`: arithmetic from atomic weights;
@@ -14,14 +14,13 @@ is the widest one its undoubted rows give: the lowest low to the highest high.
 from __future__ import annotations
 
 import csv
+import difflib
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
-
-from scaler.model.problems import nearest
 
 Row = Mapping[str, str]
 
@@ -33,6 +32,9 @@ COMMON_WORDS = frozenset([
     "oil", "oils", "butter", "fat", "acid", "acids", "seed", "high", "low", "mid", "oleic", "linoleic",
     "pure", "refined", "unrefined", "virgin", "extra", "raw", "pressed", "triple", "commercial", "edible", "white", "yellow",
 ])  # fmt: skip
+
+_NEAR_ENOUGH = 0.75
+"""How alike two spellings must be to be suggested, 1 for the same: stearc is stearic, horse is not rosehip."""
 
 
 @dataclass(frozen=True)
@@ -110,10 +112,12 @@ def find(name: str, inci: str, kind: str) -> Published | Choices | None:
 def suggestions(name: str) -> list[str]:
     """Return the known things a name may mean, best first, at most five. They are only ever suggested.
 
+    Likeness is of the words that tell one thing from another: goose fat is not hard fat.
+
     >>> suggestions("Local shea butter from the valley")
     ['Shea butter']
-    >>> suggestions("Olvie oil")[0]
-    'Olive oil'
+    >>> suggestions("Olvie oil")[0], suggestions("Goose fat")
+    ('Olive oil', [])
     """
     known = _names()
     words = _words(name)
@@ -122,7 +126,9 @@ def suggestions(name: str) -> list[str]:
     whole = [text for text in known if words.issuperset(_words(text))]
     whole.sort(key=len, reverse=True)
     part = [text for text in known if (_words(text) - COMMON_WORDS) & words]
-    spelled = nearest(_spaced(name), known, 5)
+    telling = {" ".join(sorted(_words(text) - COMMON_WORDS)): text for text in reversed(known)}
+    near = difflib.get_close_matches(" ".join(sorted(words - COMMON_WORDS)), telling, 5, _NEAR_ENOUGH)
+    spelled = [telling[text] for text in near]
     found = (thing for text in (*whole, *spelled, *part) for thing in known[text])
     return list(dict.fromkeys(found))[:5]
 

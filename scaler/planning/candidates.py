@@ -94,7 +94,9 @@ class Kitchen:
     def _limits_of(self, recipe: int, moulds: Sequence[int]) -> tuple[dict[int, tuple[int, int]], dict[int, str]]:
         owned = {mould: owned_of(self.workshop, mould) for mould in moulds}
         pairs = [(mould, count) for mould in moulds for count in range(1, owned[mould] + 1)]
-        tables = self._tables([self._batch(recipe, *pair, str(place)) for place, pair in enumerate(pairs)], self._limits)
+        tables = self._tables(
+            [self._batch(recipe, *pair, str(place)) for place, pair in enumerate(pairs)], self._limits
+        )
         issues = [issue_of(key, tables) for key in tables.column("batches", "fault_key")]
         limits: dict[int, tuple[int, int]] = {}
         refused: dict[int, str] = {}

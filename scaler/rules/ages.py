@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, default_to, exceeds, pick, same, smallest_where, when
+from scaler.formula.helpers import Column, Number, all_of, default_to, pick, same, smallest_where, when
 from scaler.formula.steps import Step, StepGroup
 
 INGREDIENTS = StepGroup("ingredients")
@@ -32,11 +32,11 @@ def cheapest_row(
 
 @INGREDIENTS.step("")
 def price_at(
-    place: Number, prices_ingredient_at: Column, prices_cheapest_row: Column, big: Number
+    place: Number, price_rows: Number, prices_ingredient_at: Column, prices_cheapest_row: Column, big: Number
 ) -> Number:
     """Row of the price in use, the first of equally cheap ones; 0 where there is none. -> [-]."""
-    cheapest = smallest_where(prices_ingredient_at, place, prices_cheapest_row, big)
-    return when(exceeds(big, cheapest), cheapest, 0)
+    found = smallest_where(prices_ingredient_at, place, prices_cheapest_row, big)
+    return when(all_of(price_rows > 0, found < big), found, 0)
 
 
 @INGREDIENTS.step("day")

@@ -25,8 +25,10 @@ from scaler.rules import (
     recipe_lines,
     recipes,
     selling,
+    superfat_odds,
     superfat_uncertainty,
     vessels,
+    watchwords,
 )
 from scaler.rules.costing import COSTS
 from scaler.rules.results import Alkali, Batch, CostParts, Line, LyeHeat, Part, Price, Run
@@ -41,6 +43,8 @@ STEPS: tuple[Step, ...] = (
     *batches.STEPS,
     *batch_lines.STEPS,
     *superfat_uncertainty.STEPS,
+    *superfat_odds.STEPS,
+    *watchwords.STEPS,
     *lye_heat.STEPS,
     *fatty_acids.STEPS,
     *costing.STEPS,
@@ -86,9 +90,12 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
         superfat_effective=recipe["superfat_effective"],
         superfat_likely=(row["likely_low"], row["likely_high"]),
         cost=CostParts(
-            **{part.key: row[part.step] for part in COSTS}, total=row["total_cost"], per_bar=row["cost_per_bar"]
+            **{part.key: _known(row[part.step]) for part in COSTS},
+            total=_known(row["total_cost"]),
+            per_bar=_known(row["cost_per_bar"]),
+            per_kg=_known(row["cost_per_kg"]),
         ),
-        price=Price(**{part.name: row[part.name] for part in fields(Price)}),
+        price=Price(**{part.name: _known(row[part.name]) for part in fields(Price)}),
         superfat_parts=_parts(tables, index),
         lye_hottest=LyeHeat(recipe["lye_hottest"], recipe["lye_hottest_cold"], recipe["lye_hottest_ice"]),
         warnings=warnings,
@@ -101,8 +108,17 @@ _PLAIN = (
 )  # fmt: skip
 
 
+def _known(value: Any) -> Any:
+    """Return a figure, None where there is none."""
+    return None if value == "" else value
+
+
 def _parts(tables: Tables, index: int) -> tuple[Part, ...]:
-    rows = [tables.row("hangs_on", place) for place, of in enumerate(tables.column("hangs_on", "batch_at")) if of == index + 1]
+    rows = [
+        tables.row("hangs_on", place)
+        for place, of in enumerate(tables.column("hangs_on", "batch_at"))
+        if of == index + 1
+    ]
     return tuple(Part(row["thing"], row["share"]) for row in rows if row["share"] > 0)
 
 
@@ -120,5 +136,5 @@ def _line(slot: Mapping[str, Any]) -> Line:
         None if counted else slot["g"],
         None if counted else slot["weigh_g"],
         slot["line_count_each"] if counted else None,
-        slot["cost"],
+        _known(slot["cost"]),
     )

@@ -12,6 +12,7 @@ from scaler.formula.helpers import (
     Text,
     all_of,
     any_of,
+    count_where,
     larger,
     match,
     pick,
@@ -19,6 +20,7 @@ from scaler.formula.helpers import (
     round_half_up,
     round_up,
     same,
+    scaled,
     tag,
     total_where,
     when,
@@ -27,6 +29,8 @@ from scaler.formula.steps import Step, StepGroup
 from scaler.model.records import ACID, ALKALI, FRAGRANCE, LIQUID, OIL, PACKAGING
 
 LINES = StepGroup("batch_lines")
+COSTED = StepGroup("batch_lines", when="has_cost")
+PLACES = StepGroup("batch_lines", closed=0)
 SUMS = StepGroup("batches")
 
 FIRST, SECOND, WATER = 1.0, 2.0, 3.0
@@ -40,7 +44,7 @@ def batch_recipe(batch_at: Number, batches_recipe_at: Column) -> Number:
     return pick(batches_recipe_at, batch_at)
 
 
-@LINES.step("")
+@PLACES.step("")
 def line_at(batch_recipe: Number, line_place: Number, lines_card_key: Column) -> Number:
     """Row of the line on sheet Recipe lines, 0 for alkalis, water and rows that are not needed. -> [-]."""
     return when(line_place > 0, match(tag(batch_recipe, line_place), lines_card_key), 0)
@@ -82,7 +86,9 @@ def ingredient(ingredient_at: Number, kind: Text, ingredients_ingredient: Column
 @LINES.step("text")
 def stage(line_at: Number, kind: Text, lines_stage_in_use: Column) -> Text:
     """Stage of the row. -> [-]."""
-    return pick(lines_stage_in_use, line_at, when(same(kind, ALKALI), "lye", when(same(kind, LIQUID), "lye liquid", "")))
+    return pick(
+        lines_stage_in_use, line_at, when(same(kind, ALKALI), "lye", when(same(kind, LIQUID), "lye liquid", ""))
+    )
 
 
 @LINES.step("g")
@@ -116,12 +122,20 @@ def line_count_each(
     return pick(lines_each_per_bar, line_at) * pick(batches_bars, batch_at) + pick(lines_each_per_batch, line_at)
 
 
-@LINES.step("money")
+@LINES.step("")
+def has_cost(ingredient_at: Number, g: Number, line_count_each: Number, ingredients_is_priced: Column) -> Number:
+    """1 where its cost is known: it is priced, or nothing is taken of it, or it is plain water. [g] [-] -> [-]."""
+    taken = all_of(ingredient_at > 0, g + line_count_each > 0)
+    return when(taken, pick(ingredients_is_priced, ingredient_at), 1)
+
+
+@COSTED.step("money")
 def cost(
     ingredient_at: Number, kind: Text, g: Number, line_count_each: Number, ingredients_unit_cost: Column
 ) -> Number:
     """Cost, on exact grams; plain water costs nothing. [money/g] [g] -> [money]."""
-    return pick(ingredients_unit_cost, ingredient_at) * when(same(kind, PACKAGING), line_count_each, g)
+    amount = when(same(kind, PACKAGING), line_count_each, g)
+    return when(amount > 0, scaled(pick(ingredients_unit_cost, ingredient_at), amount), 0)
 
 
 @LINES.step("text")
@@ -187,9 +201,7 @@ def alkali_g(place: Number, batch_lines_part_key: Column, batch_lines_g: Column)
 
 
 @SUMS.step("mL")
-def volume_balance_ml(
-    oils_g: Number, recipe_at: Number, recipes_batter_ml_part: Column, batter_ml: Number
-) -> Number:
+def volume_balance_ml(oils_g: Number, recipe_at: Number, recipes_batter_ml_part: Column, batter_ml: Number) -> Number:
     """All volumes less the batter: must be 0. [g] [mL/g] [mL] -> [mL]."""
     return oils_g * pick(recipes_batter_ml_part, recipe_at) - batter_ml
 
@@ -248,4 +260,14 @@ def second_division_g(first_line: Number, batch_lines_division_g: Column) -> Num
     return pick(batch_lines_division_g, first_line + 1, 1)
 
 
-STEPS: tuple[Step, ...] = (*LINES.steps, *SUMS.steps)
+@SUMS.step("")
+def costed(
+    place: Number, batch_lines_batch_at: Column, batch_lines_has_cost: Column, makeable: Number,
+    money_fault_key: Number, big: Number,
+) -> Number:  # fmt: skip
+    """1 where the batch may be made and everything in it has a cost. -> [-]."""
+    without = count_where(batch_lines_batch_at, place) - total_where(batch_lines_batch_at, place, batch_lines_has_cost)
+    return when(all_of(same(without, 0), same(makeable, 1), same(money_fault_key, big)), 1, 0)
+
+
+STEPS: tuple[Step, ...] = (*PLACES.steps, *LINES.steps, *COSTED.steps, *SUMS.steps)

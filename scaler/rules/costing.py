@@ -26,8 +26,9 @@ from scaler.formula.helpers import (
 from scaler.formula.steps import Step, StepGroup, described
 from scaler.model.records import PACKAGING
 
-COST_STEPS = StepGroup("batches")
-PRICE_STEPS = StepGroup("batches")
+COST_STEPS = StepGroup("batches", when="costed")
+PRICE_STEPS = StepGroup("batches", when="costed")
+TIME_STEPS = StepGroup("batches")
 RECIPE_STEPS = StepGroup("recipes")
 
 
@@ -57,7 +58,7 @@ def ingredients_cost(
     return total_where(batch_lines_batch_at, place, batch_lines_cost) - packaging_cost
 
 
-@COST_STEPS.step("h")
+@TIME_STEPS.step("h")
 def labour_hours(
     recipe_at: Number, bars: Number, hours_per_minute: Number, recipes_minutes_in_use: Column,
     recipes_minutes_per_bar_in_use: Column,
@@ -127,7 +128,17 @@ def cost_per_bar(total_cost: Number, bars_to_sell: Number) -> Number:
     return when(bars_to_sell > 0, divide(total_cost, bars_to_sell), 0)
 
 
-@PRICE_STEPS.step("%")
+@COST_STEPS.step("money/kg")
+def cost_per_kg(
+    total_cost: Number, batter_g: Number, batter_loss: Number, recipe_at: Number, g_per_kg: Number,
+    recipes_cure_loss_in_use: Column,
+) -> Number:  # fmt: skip
+    """Cost of a kilogram of cured soap in hand. [money] [g] [-] [g/kg] [-] -> [money/kg]."""
+    cured = batter_g * (1 - batter_loss) * (1 - pick(recipes_cure_loss_in_use, recipe_at))
+    return divide(total_cost, cured / g_per_kg)
+
+
+@TIME_STEPS.step("%")
 def price_bracket(target_margin: Number, card_fee: Number, sales_tax: Number) -> Number:
     """Share of the price before tax that is left for the cost. [-] [-] [-] -> [-]."""
     return 1 - target_margin - card_fee * (1 + sales_tax)
@@ -175,4 +186,4 @@ def markup(before_tax: Number, cost_per_bar: Number) -> Number:
     return when(cost_per_bar > 0, divide(before_tax - cost_per_bar, cost_per_bar), 0)
 
 
-STEPS: tuple[Step, ...] = (*RECIPE_STEPS.steps, *COST_STEPS.steps, *PRICE_STEPS.steps)
+STEPS: tuple[Step, ...] = (*RECIPE_STEPS.steps, *TIME_STEPS.steps, *COST_STEPS.steps, *PRICE_STEPS.steps)

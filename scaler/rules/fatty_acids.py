@@ -10,12 +10,12 @@ from scaler.formula.steps import Step, described
 from scaler.rules.published_defaults import FATTY_CLASSES
 
 NAMES = (
-    "profile_known",
+    "fatty_acids_covered",
     "iodine_low",
     "iodine_high",
     *(f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")),
 )
-"""What is averaged over the oils; `profile_known` is the share of the oils whose fatty acids are published."""
+"""What is averaged over the oils; `fatty_acids_covered` is the share of their fatty acids that the tables speak of."""
 
 
 def _recipe(name: str) -> Callable[..., Any]:

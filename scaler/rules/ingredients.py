@@ -27,9 +27,9 @@ from scaler.model.records import ACID, ALKALI, LIQUID, OIL
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
 PRICES = StepGroup("prices")
-HOLDS = StepGroup("prices", when="on_offer")
 OFFERS = StepGroup("prices", when="on_offer", closed="big")
 UNIT_PRICES = StepGroup("ingredients")
+PRICED = StepGroup("ingredients", when="is_priced")
 
 
 @SETTINGS.step("")
@@ -250,7 +250,7 @@ def unit_at(pack_unit: Text, units_word: Column) -> Number:
     return match(pack_unit, units_word)
 
 
-@HOLDS.step("g or each")
+@PRICES.step("g or each")
 def pack_holds(
     pack: Number, unit_at: Number, ingredient_at: Number, units_weight: Column, units_volume: Column,
     units_count: Column, ingredients_density_in_use: Column,
@@ -272,12 +272,29 @@ def price_rows(place: Number, prices_ingredient_at: Column) -> Number:
     return count_where(prices_ingredient_at, place)
 
 
-@UNIT_PRICES.step("money/g")
-def unit_cost(
-    place: Number, price_rows: Number, prices_ingredient_at: Column, prices_unit_price: Column, big: Number,
-) -> Number:  # fmt: skip
+@UNIT_PRICES.step("")
+def price_cause(place: Number, prices_ingredient_at: Column, prices_money_fault_key: Column, big: Number) -> Number:
+    """Issue of a pack on offer, for which the thing has no cost. -> [-]."""
+    return smallest_where(prices_ingredient_at, place, prices_money_fault_key, big)
+
+
+@UNIT_PRICES.step("")
+def is_priced(price_rows: Number, price_cause: Number, big: Number) -> Number:
+    """1 where every pack on offer of the thing is sound, and there is one. -> [-]."""
+    return when(all_of(price_rows > 0, same(price_cause, big)), 1, 0)
+
+
+@PRICED.step("money/g")
+def unit_cost(place: Number, prices_ingredient_at: Column, prices_unit_price: Column, big: Number) -> Number:
     """Cheapest price of one gram (or piece). [money/g] -> [money/g]."""
-    return when(price_rows > 0, smallest_where(prices_ingredient_at, place, prices_unit_price, big), 0)
+    return smallest_where(prices_ingredient_at, place, prices_unit_price, big)
 
 
-STEPS: tuple[Step, ...] = (*SETTINGS.steps, *INGREDIENTS.steps, *PRICES.steps, *HOLDS.steps, *OFFERS.steps, *UNIT_PRICES.steps)
+STEPS: tuple[Step, ...] = (
+    *SETTINGS.steps,
+    *INGREDIENTS.steps,
+    *PRICES.steps,
+    *OFFERS.steps,
+    *UNIT_PRICES.steps,
+    *PRICED.steps,
+)

@@ -17,7 +17,12 @@ def limit(ingredient_at: Number, ingredients_limit_in_use: Column) -> Number:
 
 @LINES.step("g/g")
 def part(
-    kind: Text, oil_part: Number, liquid_share: Number, other_part: Number, recipe_at: Number, recipes_liquid_part: Column
+    kind: Text,
+    oil_part: Number,
+    liquid_share: Number,
+    other_part: Number,
+    recipe_at: Number,
+    recipes_liquid_part: Column,
 ) -> Number:
     """The line per gram of oils. [g/g] x 4 -> [g/g]."""
     liquid = liquid_share * pick(recipes_liquid_part, recipe_at)

@@ -2,7 +2,20 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, any_of, default_to, given, match, pick, same, tag, when
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    any_of,
+    default_to,
+    given,
+    match,
+    pick,
+    same,
+    tag,
+    total_where,
+    when,
+)
 from scaler.formula.steps import Step, StepGroup
 
 INGREDIENTS = StepGroup("ingredients")
@@ -19,9 +32,34 @@ def division_kind(division_unit: Text, units_word: Column, units_kind: Column) -
 
 
 @INGREDIENTS.step("text")
-def stock_kind(stock_unit: Text, units_word: Column, units_kind: Column) -> Text:
+def stock_kind(stock_unit_at: Number, units_kind: Column) -> Text:
     """What the Stock unit measures. -> [-]; sheet Units."""
-    return pick(units_kind, match(default_to(stock_unit, ""), units_word), "")
+    return pick(units_kind, stock_unit_at, "")
+
+
+@INGREDIENTS.step("")
+def stock_unit_at(stock_unit: Text, units_word: Column) -> Number:
+    """Row of Stock unit on sheet Units. -> [-]."""
+    return match(default_to(stock_unit, ""), units_word)
+
+
+@INGREDIENTS.step("g or each")
+def stock_held(
+    stock: Number, stock_unit_at: Number, density_in_use: Number, units_weight: Column, units_volume: Column,
+    units_count: Column,
+) -> Number:  # fmt: skip
+    """What is on the shelf, a volume through its density. [-] [g/mL] -> [g]; sheet Units."""
+    by_volume = pick(units_volume, stock_unit_at) * density_in_use
+    return default_to(stock, 0) * (pick(units_weight, stock_unit_at) + by_volume + pick(units_count, stock_unit_at))
+
+
+@INGREDIENTS.step("g or each")
+def planned(
+    place: Number, batch_lines_ingredient_at: Column, batch_lines_g: Column, batch_lines_line_count_each: Column
+) -> Number:
+    """What all batches take. [g] [-] -> [g]."""
+    weighed = total_where(batch_lines_ingredient_at, place, batch_lines_g)
+    return weighed + total_where(batch_lines_ingredient_at, place, batch_lines_line_count_each)
 
 
 @PRICES.step("text")

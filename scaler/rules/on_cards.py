@@ -95,9 +95,7 @@ def ruler_line(
 
 
 @BATCHES.step("text")
-def ruler(
-    ruler_line: Text, aimed: Number, ruler_from: Number, ruler_step: Number, ruler_letters: Number
-) -> Text:
+def ruler(ruler_line: Text, aimed: Number, ruler_from: Number, ruler_step: Number, ruler_letters: Number) -> Text:
     """The superfat ruler: the line, the bar at zero, and the mark where the superfat is aimed. -> [-]."""
     zero = _place(0, ruler_from, ruler_step, ruler_letters)
     return put_at(put_at(ruler_line, zero, "│"), _place(aimed, ruler_from, ruler_step, ruler_letters), "●")
@@ -151,10 +149,17 @@ def shown(weigh_g: Number, batch_at: Number, batches_display_g: Column) -> Numbe
 
 @LINES.step("")
 def in_pot(
-    kind: Text, batch_at: Number, slot: Number, batch_lines_oil_of: Column, batch_lines_slot: Column, batch_lines_shown: Column
+    kind: Text,
+    batch_at: Number,
+    slot: Number,
+    batch_lines_oil_of: Column,
+    batch_lines_slot: Column,
+    batch_lines_shown: Column,
 ) -> Number:
     """Oils in the pot so far, in the cards' units; blank for anything else. [-] -> [-]."""
-    return when(same(kind, OIL), total_up_to(batch_lines_oil_of, batch_at, batch_lines_slot, slot, batch_lines_shown), "")
+    return when(
+        same(kind, OIL), total_up_to(batch_lines_oil_of, batch_at, batch_lines_slot, slot, batch_lines_shown), ""
+    )
 
 
 @LINES.step("")
@@ -191,7 +196,9 @@ def acids_koh_g(need_koh_g: Number, met_koh_g: Number, aimed: Number) -> Number:
 
 
 @LINES.step("text")
-def stage_words(batch_at: Number, slot: Number, stage: Text, batch_lines_key: Column, batch_lines_stage: Column) -> Text:
+def stage_words(
+    batch_at: Number, slot: Number, stage: Text, batch_lines_key: Column, batch_lines_stage: Column
+) -> Text:
     """The stage, where it is another than on the line above. -> [-]."""
     above = pick(batch_lines_stage, match(tag(batch_at, slot - 1), batch_lines_key), "")
     return when(all_of(given(above), same(above, stage)), "", stage)

@@ -13,6 +13,7 @@ from scaler.model.reference import Published
 OIL_DENSITY, OTHER_DENSITY = 0.92, 1.00
 """Density taken where nothing is published (g/mL); the contract's defaults."""
 
+
 @dataclass(frozen=True)
 class Facts:
     """What stands in the workings beside one ingredient.
@@ -44,7 +45,7 @@ def published_row(thing: Published) -> dict[str, float | str]:
     """Return what is published for a thing as a row of workings."""
     row: dict[str, float | str] = {
         "thing": thing.name, "sap_low": thing.sap_low, "sap_high": thing.sap_high, "density": thing.density or 0.0,
-        "is_doubted": float(thing.mark == "doubt"),
+        "is_doubted": float(thing.mark == "doubt"), "is_solid": float("of the solid" in thing.note),
     }  # fmt: skip
     return row | _profile(thing)
 
@@ -63,8 +64,12 @@ class FattyClass:
 
 
 FATTY_CLASSES = {
-    "short_saturated": FattyClass("Saturated to C14", lambda carbons, bonds, hydroxy: carbons <= 14 and not bonds and not hydroxy),
-    "long_saturated": FattyClass("Saturated from C16", lambda carbons, bonds, hydroxy: carbons > 14 and not bonds and not hydroxy),
+    "short_saturated": FattyClass(
+        "Saturated to C14", lambda carbons, bonds, hydroxy: carbons <= 14 and not bonds and not hydroxy
+    ),
+    "long_saturated": FattyClass(
+        "Saturated from C16", lambda carbons, bonds, hydroxy: carbons > 14 and not bonds and not hydroxy
+    ),
     "one_double_bond": FattyClass("One double bond", lambda carbons, bonds, hydroxy: bonds == 1 and not hydroxy),
     "more_double_bonds": FattyClass("Two or more", lambda carbons, bonds, hydroxy: bonds > 1 and not hydroxy),
     "hydroxy": FattyClass("Hydroxy (ricinoleic)", lambda carbons, bonds, hydroxy: hydroxy),
@@ -84,16 +89,19 @@ def class_of(acid: str) -> str:
 
 
 def _profile(published: Published) -> dict[str, float]:
-    """Return iodine value [g I2/100 g] and classes [share of all fatty acids], low and high."""
-    profile = dict.fromkeys(("iodine_low", "iodine_high", "profile_known"), 0.0)
+    """Return iodine value [g I2/100 g], classes [share of all fatty acids], low and high, and the share covered.
+
+    Covered is the share of the fatty acids that the table speaks of: the middles of its ranges added up, at most 1.
+    """
+    profile = dict.fromkeys(("iodine_low", "iodine_high", "fatty_acids_covered"), 0.0)
     profile |= {f"{name}_{end}": 0.0 for name in FATTY_CLASSES for end in ("low", "high")}
     if published.iodine_low is not None and published.iodine_high is not None:
         profile |= {"iodine_low": published.iodine_low, "iodine_high": published.iodine_high}
     acids = reference.fatty_acids(published.name)
-    profile["profile_known"] = 1.0 if acids else 0.0
     for acid, (low, high) in acids.items():
         profile[f"{class_of(acid)}_low"] += low / 100
         profile[f"{class_of(acid)}_high"] += high / 100
+        profile["fatty_acids_covered"] += (low + high) / 200
     return {name: value if name.startswith("iodine") else min(value, 1.0) for name, value in profile.items()}
 
 
@@ -117,7 +125,8 @@ def _said_of_density(ingredient: Ingredient, published: Published | None) -> lis
     if ingredient.density is not None or ingredient.kind in (ALKALI, "packaging"):
         return []
     if published and published.density:
-        return [f"Density blank: published {published.density:.4g} g/mL"]
+        solid = ", of the solid" if "of the solid" in published.note else ""
+        return [f"Density blank: published {published.density:.4g} g/mL{solid}"]
     return [f"Density blank: {OIL_DENSITY if ingredient.kind == OIL else OTHER_DENSITY:.2f} g/mL"]
 
 

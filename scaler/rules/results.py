@@ -22,7 +22,7 @@ class Line:
     g: float | None
     weigh_g: float | None
     count: float | None
-    cost: float
+    cost: float | None
 
 
 @dataclass(frozen=True)
@@ -37,25 +37,26 @@ class Alkali:
 
 @dataclass(frozen=True)
 class CostParts:
-    """What a batch costs, in the workbook's money; per_bar is of a bar fit to sell."""
+    """What a batch costs, in the workbook's money; per_bar is of a bar fit to sell, per_kg of cured soap."""
 
-    ingredients: float
-    packaging: float
-    labour: float
-    overhead: float
-    total: float
-    per_bar: float
+    ingredients: float | None
+    packaging: float | None
+    labour: float | None
+    overhead: float | None
+    total: float | None
+    per_bar: float | None
+    per_kg: float | None
 
 
 @dataclass(frozen=True)
 class Price:
     """The price that makes the margin; before_tax and with_tax belong to the rounded price."""
 
-    target_before_tax: float
-    before_tax: float
-    with_tax: float
-    margin: float
-    markup: float
+    target_before_tax: float | None
+    before_tax: float | None
+    with_tax: float | None
+    margin: float | None
+    markup: float | None
 
 
 @dataclass(frozen=True)

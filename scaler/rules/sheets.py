@@ -50,7 +50,7 @@ _WORKED_TEXTS = ("batch", "inci", "notes", "stage", "day", "setting", "unit")
 """Fields of plain text that rules read; the others stand on their sheet only."""
 _NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
 _CHOSEN = (CHOICE, YES_NO)
-_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions")
+_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
 
 WORDS = tuple(
     (f"{name}|{word}", word)
@@ -113,6 +113,28 @@ def _doubts(column: Declared) -> tuple[float, float]:
     return below, high if column.doubt_above is None else column.doubt_above
 
 
+def remedy(column: Declared) -> str:
+    """Return what to do about a number that cannot be.
+
+    >>> remedy(Declared("Fat %", PERCENT, "", least=0)), remedy(Declared("Pack", NUMBER, "", above=0, most=50))
+    ('Type a percentage from 0 % to 100 %.', 'Type a number above 0, 50 at most.')
+    """
+    least, most = limits(column)
+    if column.kind == DATE:
+        return f"Type a date from {FIRST_DAY.year} to {LAST_DAY.year}."
+    if column.kind == PERCENT:
+        low = f"above {column.above * 100:g} %, " if column.above is not None else f"from {max(least, 0) * 100:g} % to "
+        return f"Type a percentage {low}{most * 100:g} %{' at most' * (column.above is not None)}."
+    if column.above is not None:
+        return f"Type a number above {column.above:g}, {most:,g} at most."
+    return f"Type a number from {max(least, 0):,g} to {most:,g}."
+
+
+def question(column: Declared) -> str:
+    """Return what to think about a number that is asked about."""
+    return column.slip or "Check the number and its unit."
+
+
 def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str], lengths: Mapping[str, int] = {}) -> None:
     """Begin the tables of some input sheets: records, then the spare rows, blank."""
     for sheet in SHEETS:
@@ -136,7 +158,8 @@ def _describe(tables: Tables, sheet: Sheet) -> None:
     low_high = [limits(column) + _doubts(column) for column in numbers.values()]
     heads = [tuple(row[number] for row in low_high) for number in range(4)]
     positions = tuple(float(place) for place in range(1, len(numbers) + 1))
-    tables.heads[sheet.key] = dict(zip(_HEADS, (*heads, positions), strict=True))
+    words = (tuple(map(remedy, numbers.values())), tuple(map(question, numbers.values())))
+    tables.heads[sheet.key] = dict(zip(_HEADS, (*heads, positions, *words), strict=True))
 
 
 # --- what every input sheet has worked out ---

@@ -204,23 +204,24 @@ def likely_high(superfat_mid: Number, coverage_in_use: Number, combined: Number)
 
 
 @HANGS_ON.step("")
-def part(
-    batch_at: Number, order: Number, batch_lines_batch_at: Column, batch_lines_ranked_variance: Column
-) -> Number:
-    """The variance that comes at this place of the ranking. -> [-]."""
-    return nth_largest_where(batch_lines_batch_at, batch_at, batch_lines_ranked_variance, order)
+def part(batch_at: Number, order: Number, batch_lines_batch_at: Column, batch_lines_ranked_share: Column) -> Number:
+    """The share that comes at this place of the ranking. -> [-]."""
+    return nth_largest_where(batch_lines_batch_at, batch_at, batch_lines_ranked_share, order)
 
 
 @RANKED.step("")
-def ranked_variance(variance: Number, place: Number, tie_breaker: Number) -> Number:
-    """The variance, equals told apart by their place. -> [-]."""
-    return variance * (1 - place * tie_breaker)
+def ranked_share(
+    variance: Number, batch_at: Number, place: Number, tie_breaker: Number, batches_combined: Column
+) -> Number:
+    """Its share of the doubt: of the variance; equals are told apart by their place. -> [-]."""
+    combined = pick(batches_combined, batch_at)
+    return when(combined > 0, divide(variance, combined * combined), 0) * (1 - place * tie_breaker)
 
 
 @HANGS_ON.step("")
-def ranked_at(part: Number, batch_lines_ranked_variance: Column) -> Number:
+def ranked_at(part: Number, batch_lines_ranked_share: Column) -> Number:
     """Row of the thing at this place of the ranking, 0 for none. -> [-]."""
-    return when(part > 0, match(part, batch_lines_ranked_variance), 0)
+    return when(part > 0, match(part, batch_lines_ranked_share), 0)
 
 
 @HANGS_ON.step("text")

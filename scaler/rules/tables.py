@@ -14,6 +14,7 @@ from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.records import SHEETS, Workshop, setting_declared
+from scaler.rules import superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import Facts, published_row
@@ -34,6 +35,7 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
     """Return the fixed numbers, those that count rows included."""
     counts = {
         "line_count": 10_000,
+        "bought_for": len(workshop.market),
         "naoh_rows_but_one": len(reference.lye_density("NaOH")) - 1,
         "koh_rows_but_one": len(reference.lye_density("KOH")) - 1,
         "coverage_rows_but_one": len(_coverage()) - 1,
@@ -54,7 +56,14 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
         ),
     )
     fat = reference.milk_fat()
-    milk = Constant("milk_fat_sap", (fat.sap_low + fat.sap_high) / 2, "mg KOH/g", "SAP of milk fat, middle of its range", fat.source, fat.mark)
+    milk = Constant(
+        "milk_fat_sap",
+        (fat.sap_low + fat.sap_high) / 2,
+        "mg KOH/g",
+        "SAP of milk fat, middle of its range",
+        fat.source,
+        fat.mark,
+    )
     return (*CONSTANTS, *counted, *first, milk)
 
 
@@ -143,7 +152,9 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, 
     tables.start("heatcapacity", len(capacity), columns_held)
     _start_settings(tables, workshop)
     _start_published(tables)
-    _start_records(tables, workshop, facts, lengths)
+    watchwords.start(tables)
+    superfat_odds.start(tables)
+    _start_records(tables, workshop, lengths)
     slots = lengths.get("card", slots_in_a_card(workshop))
     _start_batch_lines(tables, BEFORE_LINES + slots)
     _start_ladder(tables, tables.lengths["batches"])
@@ -192,8 +203,10 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     )
 
 
-def _start_records(tables: Tables, workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, int]) -> None:
-    start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths)
+def _start_records(tables: Tables, workshop: Workshop, lengths: Mapping[str, int]) -> None:
+    start_sheets(
+        tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths
+    )
     usual = usual_alkali(workshop)
     tables.columns["recipes"]["usual_alkali"] = IndexedColumn([usual] * tables.lengths["recipes"])
     tables.start("words", len(WORDS), {"word": [word for word, _ in WORDS], "means": [means for _, means in WORDS]})

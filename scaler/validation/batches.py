@@ -21,20 +21,29 @@ from scaler.formula.helpers import (
 )
 from scaler.model.records import OIL
 from scaler.validation.moulds import broken
-from scaler.validation.rule import LOOK, MONEY, NOTE, REFUSE, RuleGroup
+from scaler.validation.rule import LOOK, MONEY, REFUSE, RuleGroup
 
 ENTRIES = RuleGroup("batches")
 BATCHES = RuleGroup("batches", when="ready")
 _PRACTICE = "common practice, no source"
 
 
-@ENTRIES.rule("number_broken", REFUSE, "moulds_filled", "A batch fills a part of a mould.", "Round Moulds filled, or set Fill % on Moulds.", channel="entry")
+@ENTRIES.rule(
+    "number_broken",
+    REFUSE,
+    "moulds_filled",
+    "A batch fills a part of a mould.",
+    "Round Moulds filled, or set Fill % on Moulds.",
+    channel="entry",
+)
 def moulds_broken(moulds_filled: Number) -> Truth:
     """Whether Moulds filled is no whole number. [-] -> [-]."""
     return broken(moulds_filled)
 
 
-@ENTRIES.rule("name_twice", REFUSE, "batch", "There is more than one batch {batch_name}.", "Rename one of them.", channel="entry")
+@ENTRIES.rule(
+    "name_twice", REFUSE, "batch", "There is more than one batch {batch_name}.", "Rename one of them.", channel="entry"
+)
 def batch_twice(batch_name: Text, batches_batch_name: Column) -> Truth:
     """Whether another batch has the name too. -> [-]."""
     return count_where(batches_batch_name, batch_name) > 1
@@ -107,13 +116,27 @@ def alkali_old(
     return any_of(all_of(first > 0, first < latest), all_of(second > 0, second < latest))
 
 
-@BATCHES.rule("pot_small", REFUSE, "mould", "{batter_ml:0} mL of batter is more than the pot holds.", "Fill fewer moulds, or use a larger pot.", _PRACTICE)
+@BATCHES.rule(
+    "pot_small",
+    REFUSE,
+    "mould",
+    "{batter_ml:0} mL of batter is more than the pot holds.",
+    "Fill fewer moulds, or use a larger pot.",
+    _PRACTICE,
+)
 def pot_small(batter_ml: Number, pot_size: Number) -> Truth:
     """Whether the batter is more than the pot. [mL] [mL] -> [-]."""
     return all_of(given(pot_size), exceeds(batter_ml, default_to(pot_size, 0)))
 
 
-@BATCHES.rule("jug_small", REFUSE, "mould", "{jug_ml:0} mL of lye is more than the jug holds.", "Fill fewer moulds, or use a larger jug.", _PRACTICE)
+@BATCHES.rule(
+    "jug_small",
+    REFUSE,
+    "mould",
+    "{jug_ml:0} mL of lye is more than the jug holds.",
+    "Fill fewer moulds, or use a larger jug.",
+    _PRACTICE,
+)
 def jug_small(jug_ml: Number, jug_size: Number) -> Truth:
     """Whether the lye is more than the jug. [mL] [mL] -> [-]."""
     return all_of(given(jug_size), exceeds(jug_ml, default_to(jug_size, 0)))
@@ -129,16 +152,6 @@ def price_impossible(price_bracket: Number) -> Truth:
 
 
 @BATCHES.rule(
-    "superfat_worst_negative", NOTE, "recipe", "At worst the superfat is {superfat_low:%1}, which is lye-heavy.",
-    "Set Superfat to {superfat_safe:%1} or more, or narrow the SAP and purity ranges with certificates.",
-    "worst corner of the ranges, see Sources", channel="superfat_doubt",
-)  # fmt: skip
-def superfat_worst_negative(superfat_low: Number) -> Truth:
-    """Whether the batch may be lye-heavy in the worst case. [-] -> [-]."""
-    return exceeds(0, superfat_low)
-
-
-@BATCHES.rule(
     "made_past", LOOK, "make_date", "The make date of this batch has passed.",
     "Correct Make date; for a market run set First make day on Costs, or move the market day.", channel="day_doubt",
 )  # fmt: skip
@@ -147,7 +160,14 @@ def made_past(make_date: Number, worked_out_on: Number) -> Truth:
     return all_of(given(make_date), exceeds(worked_out_on, default_to(make_date, worked_out_on)))
 
 
-@BATCHES.rule("bar_odd", LOOK, "mould", "A bar weighs {bar_fresh_g:0} g.", "Check the mould's sizes, Unit and Bar cut.", channel="bar_doubt")
+@BATCHES.rule(
+    "bar_odd",
+    LOOK,
+    "mould",
+    "A bar weighs {bar_fresh_g:0} g.",
+    "Check the mould's sizes, Unit and Bar cut.",
+    channel="bar_doubt",
+)
 def bar_odd(bar_fresh_g: Number, bar_heaviest: Number, bar_lightest: Number) -> Truth:
     """Whether a bar is heavier or lighter than bars are. [g] [g] [g] -> [-]; our own rule."""
     return any_of(exceeds(bar_fresh_g, bar_heaviest), exceeds(bar_lightest, bar_fresh_g))

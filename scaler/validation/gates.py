@@ -33,10 +33,10 @@ def ok(entered: Number, fault_key: Number, big: Number) -> Number:
 
 @PRICES.step("")
 def on_offer(
-    entered: Number, money_fault_key: Number, ingredient_at: Number, ingredients_ok: Column, big: Number
-) -> Number:  # fmt: skip
+    entered: Number, money_fault_key: Number, ingredient_at: Number, ingredients_entered: Column, big: Number
+) -> Number:
     """1 where the pack may be bought. -> [-]."""
-    known = same(pick(ingredients_ok, ingredient_at), 1)
+    known = same(pick(ingredients_entered, ingredient_at), 1)
     return when(all_of(same(entered, 1), same(money_fault_key, big), known), 1, 0)
 
 
@@ -47,9 +47,7 @@ def fillable(entered: Number, fault_key: Number, big: Number) -> Number:
 
 
 @LINES.step("")
-def sound(
-    entered: Number, fault_key: Number, ingredient_at: Number, ingredients_ok: Column, big: Number
-) -> Number:
+def sound(entered: Number, fault_key: Number, ingredient_at: Number, ingredients_ok: Column, big: Number) -> Number:
     """1 where the line may be weighed. -> [-]."""
     return when(all_of(same(entered, 1), same(fault_key, big), same(pick(ingredients_ok, ingredient_at), 1)), 1, 0)
 
@@ -62,8 +60,8 @@ def in_whole(sound: Number, recipe_at: Number, recipes_whole: Column) -> Number:
 
 @RECIPES.step("")
 def parts_cause(
-    place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, lines_fault_key: Column,
-    ingredients_fault_key: Column, lines_thing_cause: Column, big: Number,
+    place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, ingredients_fault_key: Column,
+    lines_thing_cause: Column, big: Number,
 ) -> Number:  # fmt: skip
     """Issue that stands in the way of a line or an alkali of the recipe. -> [-]."""
     lines = smallest_where(lines_recipe_at, place, lines_thing_cause, big)
@@ -125,6 +123,11 @@ def weighed(batch_at: Number, batches_ready: Column) -> Number:
     return pick(batches_ready, batch_at)
 
 
+def has_cost(batch_at: Number, batches_costed: Column) -> Number:
+    """1 where the batch of the row has a cost. -> [-]."""
+    return when(same(pick(batches_costed, batch_at), 1), 1, 0)
+
+
 def makes(batch_at: Number, batches_makeable: Column) -> Number:
     """1 where the batch of the row may be made. -> [-]."""
     return pick(batches_makeable, batch_at)
@@ -134,11 +137,11 @@ OF_BATCHES = ("batch_lines", "hangs_on", "ladder")
 """Tables with a batch a row."""
 STEPS: tuple[Step, ...] = (
     *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps, *BATCHES.steps,
-    *(Step(table, "weighed", "", weighed) for table in OF_BATCHES), Step("batch_lines", "makes", "", makes),
+    *(Step(table, "weighed", "", weighed if table != "ladder" else has_cost) for table in OF_BATCHES), Step("batch_lines", "makes", "", makes),
 )  # fmt: skip
 
 USUAL = {
-    "ingredients": "entered", "prices": "entered", "moulds": "entered", "lines": "in_whole", "recipes": "whole",
+    "ingredients": "entered", "prices": "on_offer", "moulds": "entered", "lines": "in_whole", "recipes": "whole",
     "batches": "ready", "market": "entered", "on_hand": "entered",
 } | dict.fromkeys(OF_BATCHES, "weighed")  # fmt: skip
 """The gate of a table's steps that name none."""
@@ -153,7 +156,7 @@ OPEN = {
 EARLY = {
     ("lines", name): "entered"
     for name in ("kind", "unit_at", "unit_kind", "counted", "stage_in_use", "line_key", "stage_key", "oil_share")
-}
+} | {("prices", "unit_at"): "entered", ("prices", "pack_kind"): "entered"}
 """Steps that rules on typed cells read, before the row is known to be sound."""
 
 

@@ -30,12 +30,12 @@ def rules() -> list[Rule]:
         whole.rule("cell_unread", REFUSE, first, _SAYS_UNREAD, _DO_UNREAD, scope=scope, channel=channel)(cell_unread)
         whole.rule(
             "number_wrong", REFUSE, "outside", "{@header} cannot be {@value}.",
-            "Type a number alone, of a size that can be.", scope=scope, channel=channel,
+            "{@hint}", scope=scope, channel=channel,
         )(number_wrong)  # fmt: skip
         for name, column in declared.items():
             _of_column(group, name, column, scope, channel)
-        says = "{@header} is {@value}: is that meant?"
-        group.rule("number_doubted", LOOK, "doubted", says, "Check the number and its unit.")(number_doubted)
+        says = "{@header} is {@value}."
+        group.rule("number_doubted", LOOK, "doubted", says, "{@hint}")(number_doubted)
         found += [*whole.rules, *group.rules]
     return found
 

@@ -18,10 +18,22 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
-from scaler.validation import batches, inputs, moulds, recipes, stock
+from scaler.validation import (
+    batches,
+    dangers_batches,
+    dangers_ingredients,
+    dangers_recipes,
+    inputs,
+    moulds,
+    recipes,
+    stock,
+)
 from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, REFUSE, Rule, numbers_of, packed
 
-RULES: tuple[Rule, ...] = (*inputs.rules(), *stock.RULES, *moulds.RULES, *recipes.RULES, *batches.RULES)
+RULES: tuple[Rule, ...] = (
+    *inputs.rules(), *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES,
+    *dangers_batches.RULES, *batches.RULES,
+)  # fmt: skip
 """Every rule; of a channel, the first in this order speaks."""
 
 STEPS, BLOCKS = packed(RULES)
@@ -82,7 +94,7 @@ def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
     tables.start("warnings", len(says), {"batch_at": [row[0] for row in says], "line": [row[1] for row in says]})
 
 
-LINES = StepGroup("lines")
+INGREDIENTS = StepGroup("ingredients")
 CONCERNS = StepGroup("concerns")
 WARNINGS = StepGroup("warnings")
 TODO = StepGroup("todo")
@@ -90,31 +102,28 @@ SAID = StepGroup("said")
 BATCHES = StepGroup("batches")
 
 
-@LINES.step("")
-def concern_key(
-    place: Number, doubt_key: Number, ingredient_at: Number, ingredients_doubt_key: Column,
-    ingredients_price_doubt_key: Column, big: Number,
-) -> Number:  # fmt: skip
-    """The heaviest doubt about the line or what it is of. -> [-]."""
-    thing = smaller(pick(ingredients_doubt_key, ingredient_at, big), pick(ingredients_price_doubt_key, ingredient_at, big))
-    return smaller(doubt_key, thing)
+@INGREDIENTS.step("")
+def concern_key(doubt_key: Number, price_doubt_key: Number) -> Number:
+    """The heaviest doubt about the thing or its price. -> [-]."""
+    return smaller(doubt_key, price_doubt_key)
 
 
 @CONCERNS.step("")
 def key(
     batch_at: Number, of: Text, base: Number, slot_at: Number, batches_recipe_at: Column, batches_mould_at: Column, issues_key: Column,
-    batch_lines_line_at: Column, lines_concern_key: Column, big: Number,
+    batch_lines_line_at: Column, batch_lines_ingredient_at: Column, lines_doubt_key: Column, ingredients_concern_key: Column,
+    big: Number,
 ) -> Number:  # fmt: skip
     """The issue that concerns the batch here, more than any when there is none. -> [-]."""
     named = when(same(of, "recipe"), pick(batches_recipe_at, batch_at), pick(batches_mould_at, batch_at))
     issue = pick(issues_key, base + when(same(of, "batch"), batch_at, named), big)
-    return when(slot_at > 0, pick(lines_concern_key, pick(batch_lines_line_at, slot_at), big), issue)
+    line = pick(lines_doubt_key, pick(batch_lines_line_at, slot_at), big)
+    thing = pick(ingredients_concern_key, pick(batch_lines_ingredient_at, slot_at), big)
+    return when(slot_at > 0, smaller(line, thing), issue)
 
 
 @WARNINGS.step("")
-def warning_key(
-    batch_at: Number, line: Number, concerns_batch_at: Column, concerns_key: Column, big: Number
-) -> Number:
+def warning_key(batch_at: Number, line: Number, concerns_batch_at: Column, concerns_key: Column, big: Number) -> Number:
     """The issue that stands on this line of the batch's card. -> [-]."""
     return nth_smallest_where(concerns_batch_at, batch_at, concerns_key, line, big)
 
@@ -158,7 +167,14 @@ def state_code(
     return when(used > 0, when(cause < big, 1 + two, warned), "")
 
 
-MORE_STEPS: tuple[Step, ...] = (*LINES.steps, *CONCERNS.steps, *WARNINGS.steps, *TODO.steps, *SAID.steps, *BATCHES.steps)
+MORE_STEPS: tuple[Step, ...] = (
+    *INGREDIENTS.steps,
+    *CONCERNS.steps,
+    *WARNINGS.steps,
+    *TODO.steps,
+    *SAID.steps,
+    *BATCHES.steps,
+)
 
 
 def steps_of(tables: Tables) -> tuple[Step, ...]:
@@ -212,4 +228,3 @@ def issue_of(key: float, tables: Tables) -> Issue | None:
 def refused(issue: Issue) -> bool:
     """Return whether an issue stops the command line."""
     return issue.rule.level == REFUSE
-

@@ -37,7 +37,9 @@ def amount_twice(share: Number, amount: Number) -> Truth:
     return all_of(given(share), given(amount))
 
 
-@LINES.rule("amount_missing", REFUSE, "share", "{ingredient} has neither Share nor Amount.", "Fill Share %, or Amount and Unit.")
+@LINES.rule(
+    "amount_missing", REFUSE, "share", "{ingredient} has neither Share nor Amount.", "Fill Share %, or Amount and Unit."
+)
 def amount_missing(share: Number, amount: Number) -> Truth:
     """Whether a line says neither Share nor Amount. -> [-]."""
     return all_of(blank(share), blank(amount))
@@ -143,7 +145,12 @@ def no_liquid(lye_concentration: Number) -> Truth:
     return default_to(lye_concentration, 0) >= 1
 
 
-@_entry("percent_whole", "cure_loss", "Nothing of {recipe} would be left after the cure.", "Type the share of weight that dries off, or clear the cell.")
+@_entry(
+    "percent_whole",
+    "cure_loss",
+    "Nothing of {recipe} would be left after the cure.",
+    "Type the share of weight that dries off, or clear the cell.",
+)
 def cure_loss_whole(cure_loss: Number) -> Truth:
     """Whether the cure loss leaves nothing. [-] -> [-]."""
     return default_to(cure_loss, 0) >= 1
@@ -155,34 +162,58 @@ def koh_share_missing(second_alkali: Text, koh_share: Number) -> Truth:
     return all_of(given(second_alkali), blank(koh_share))
 
 
-@_entry("second_missing", "second_alkali", "{recipe} has a KOH share but no Second alkali.", "Fill Second alkali, or clear KOH share %.")
+@_entry(
+    "second_missing",
+    "second_alkali",
+    "{recipe} has a KOH share but no Second alkali.",
+    "Fill Second alkali, or clear KOH share %.",
+)
 def second_missing(second_alkali: Text, koh_share: Number) -> Truth:
     """Whether a share has no second alkali. -> [-]."""
     return all_of(default_to(koh_share, 0) > 0, blank(second_alkali))
 
 
-@_entry("name_unknown", "alkali", "Ingredients has no alkali {alkali}.", "Correct Alkali, or add it to Ingredients as Kind alkali.")
+@_entry(
+    "name_unknown",
+    "alkali",
+    "Ingredients has no alkali {alkali}.",
+    "Correct Alkali, or add it to Ingredients as Kind alkali.",
+)
 def alkali_unknown(alkali: Text, first_at: Number, ingredients_kind: Column) -> Truth:
     """Whether Alkali names no alkali. -> [-]."""
     return all_of(given(alkali), opposite(same(pick(ingredients_kind, first_at, ""), ALKALI)))
 
 
-@_entry("alkali_unclear", "alkali", "{recipe} names no alkali, and Ingredients has not exactly one NaOH.", "Fill Alkali.")
+@_entry(
+    "alkali_unclear", "alkali", "{recipe} names no alkali, and Ingredients has not exactly one NaOH.", "Fill Alkali."
+)
 def alkali_unclear(alkali: Text, first_at: Number) -> Truth:
     """Whether a blank Alkali could mean several, or none. -> [-]."""
     return all_of(blank(alkali), same(first_at, 0))
 
 
-@_entry("name_unknown", "second_alkali", "Ingredients has no alkali {second_alkali}.", "Correct Second alkali, or add it to Ingredients as Kind alkali.")
+@_entry(
+    "name_unknown",
+    "second_alkali",
+    "Ingredients has no alkali {second_alkali}.",
+    "Correct Second alkali, or add it to Ingredients as Kind alkali.",
+)
 def second_unknown(second_alkali: Text, second_at: Number, ingredients_kind: Column) -> Truth:
     """Whether Second alkali names no alkali. -> [-]."""
     return all_of(given(second_alkali), opposite(same(pick(ingredients_kind, second_at, ""), ALKALI)))
 
 
-@_entry("bases_same", "second_alkali", "Both alkalis of {recipe} have the same base.", "Name one NaOH and one KOH, or clear Second alkali.")
+@_entry(
+    "bases_same",
+    "second_alkali",
+    "Both alkalis of {recipe} have the same base.",
+    "Name one NaOH and one KOH, or clear Second alkali.",
+)
 def bases_same(first_at: Number, second_at: Number, ingredients_base: Column) -> Truth:
     """Whether both alkalis are of one base. -> [-]."""
-    return all_of(first_at > 0, second_at > 0, same(pick(ingredients_base, first_at, ""), pick(ingredients_base, second_at, "")))
+    return all_of(
+        first_at > 0, second_at > 0, same(pick(ingredients_base, first_at, ""), pick(ingredients_base, second_at, ""))
+    )
 
 
 # --- recipes with all their lines sound ---
@@ -194,13 +225,25 @@ def oils_missing(oils_written: Number) -> Truth:
     return opposite(exceeds(oils_written, 0))
 
 
-@RECIPES.rule("amounts_mixed", REFUSE, "recipe", "{recipe} gives some oils as Share and some as Amount.", "Give all its oils the same way.")
+@RECIPES.rule(
+    "amounts_mixed",
+    REFUSE,
+    "recipe",
+    "{recipe} gives some oils as Share and some as Amount.",
+    "Give all its oils the same way.",
+)
 def oils_mixed(oils_written: Number, oil_shares: Number) -> Truth:
     """Whether oils are given partly by share, partly by amount. [g/g] [g/g] -> [-]."""
     return all_of(oil_shares > 0, exceeds(oils_written, oil_shares))
 
 
-@RECIPES.rule("amounts_mixed", REFUSE, "recipe", "{recipe} gives some liquids as Share and some as Amount.", "Give all its liquids the same way.")
+@RECIPES.rule(
+    "amounts_mixed",
+    REFUSE,
+    "recipe",
+    "{recipe} gives some liquids as Share and some as Amount.",
+    "Give all its liquids the same way.",
+)
 def liquids_mixed(liquids_written: Number, liquid_shares: Number) -> Truth:
     """Whether liquids are given partly by share, partly by amount. [g/g] [g/g] -> [-]."""
     return all_of(liquid_shares > 0, exceeds(liquids_written, liquid_shares))
@@ -210,13 +253,21 @@ def _not_whole(shares: Number, within: Number) -> Truth:
     return all_of(shares > 0, any_of(exceeds(shares - 1, within), exceeds(1 - shares, within)))
 
 
-@RECIPES.rule("shares_off", REFUSE, "recipe", "The oils of {recipe} add up to {oil_shares:%2}.", "Correct their shares to 100 %.")
+@RECIPES.rule(
+    "shares_off", REFUSE, "recipe", "The oils of {recipe} add up to {oil_shares:%2}.", "Correct their shares to 100 %."
+)
 def oil_shares_off(oil_shares: Number, shares_within: Number) -> Truth:
     """Whether oils by share do not add up to 100 %. [g/g] [g/g] -> [-]."""
     return _not_whole(oil_shares, shares_within)
 
 
-@RECIPES.rule("shares_off", REFUSE, "recipe", "The liquids of {recipe} add up to {liquid_shares:%2}.", "Correct their shares to 100 %.")
+@RECIPES.rule(
+    "shares_off",
+    REFUSE,
+    "recipe",
+    "The liquids of {recipe} add up to {liquid_shares:%2}.",
+    "Correct their shares to 100 %.",
+)
 def liquid_shares_off(liquid_shares: Number, shares_within: Number) -> Truth:
     """Whether liquids by share do not add up to 100 %. [g/g] [g/g] -> [-]."""
     return _not_whole(liquid_shares, shares_within)
@@ -260,7 +311,9 @@ def lye_too_strong(
     return any_of(exceeds(pot_strength, lye_most), exceeds(solution_strength, solution_room_strength))
 
 
-@RECIPES.rule("liquid_short", REFUSE, "lye_concentration", "{recipe} has less liquid than alkali.", "Raise the liquid.", _PRACTICE)
+@RECIPES.rule(
+    "liquid_short", REFUSE, "lye_concentration", "{recipe} has less liquid than alkali.", "Raise the liquid.", _PRACTICE
+)
 def liquid_short(dry_part: Number, liquid_total_part: Number) -> Truth:
     """Whether there is less liquid than alkali. [g/g] [g/g] -> [-]."""
     return exceeds(dry_part, liquid_total_part)

@@ -94,22 +94,22 @@ class Rule:
     def _marks(self) -> dict[tuple[str, str], str]:
         found = dict.fromkeys(_FIELD.findall(self.says + self.do))
         others = (pair for pair in found if not pair[0].startswith("@"))
-        own = {("@value", ""): "{v}", ("@header", ""): "{h}"}
+        own = {("@value", ""): "{v}", ("@header", ""): "{h}", ("@hint", ""): "{s}"}
         return {pair: f"{{{place}}}" for place, pair in enumerate(others, 1)} | own
 
     @cached_property
     def template(self) -> tuple[str, str]:
-        """Its sentence and what to do, with {1}, {2} ... for values of the row, {h} and {v} for the cell's own."""
+        """Its sentence and what to do, with {1}, {2} ... for values of the row, {h}, {v} and {s} for the cell's own."""
         return tuple(_FIELD.sub(self._mark, text) for text in (self.says, self.do))  # type: ignore[return-value]
 
     def _mark(self, found: re.Match[str]) -> str:
         return self._marks[found.group(1), found.group(2) or ""]
 
-    def words(self, row: Mapping[str, Any], value: Any, header: str) -> tuple[str, str]:
+    def words(self, row: Mapping[str, Any], value: Any, header: str, hint: str = "") -> tuple[str, str]:
         """Return its sentence and what to do, with the values of a row, and of the cell where it is mended."""
         says, do = self.template
         texts = {f"{{{place}}}": shown(row.get(field.name), field) for place, field in enumerate(self.fields, 1)}
-        for mark, text in (texts | {"{h}": header, "{v}": plain(value)}).items():
+        for mark, text in (texts | {"{h}": header, "{v}": plain(value), "{s}": hint}).items():
             says, do = says.replace(mark, text), do.replace(mark, text)
         return says, do
 
@@ -132,7 +132,7 @@ def shown(value: Any, field: Field) -> str:
     if not is_number(value):
         return "" if value is None else str(value)
     exact = Decimal(f"{value * field.factor:.15g}").quantize(Decimal(1).scaleb(-field.digits), ROUND_HALF_UP)
-    return f"{float(exact):.15g}{field.suffix}"
+    return f"{float(exact) + 0.0:.15g}{field.suffix}"
 
 
 def _field(name: str, form: str) -> Field:
@@ -241,4 +241,6 @@ def _key(table: str, channel: str) -> Flag:
         return smallest_filled(values[f"{channel}_speaks"], values["big"]) + place
 
     parameters = ("place", f"{channel}_speaks", f"issue_{table}_{channel}", "id_weight", "big")
-    return described(key, parameters, f"What the row's {channel.replace('_', ' ')} is and where, in one number. -> [-].")
+    return described(
+        key, parameters, f"What the row's {channel.replace('_', ' ')} is and where, in one number. -> [-]."
+    )

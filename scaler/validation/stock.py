@@ -145,11 +145,15 @@ def too_sour(
     "Check the certificate. The superfat at worst uses the published range: fill SAP low and SAP high to use yours.",
     "published range, see Sources",
 )  # fmt: skip
-def sap_outside(kind: Text, sap: Number, known: Number, published_low: Number, published_high: Number) -> Truth:
-    """Whether a SAP lies outside the published range of what it names. [mg KOH/g] x 3 -> [-]."""
+def sap_outside(
+    kind: Text, sap: Number, known: Number, published_low: Number, published_high: Number, sap_far_below: Number,
+    sap_far_above: Number,
+) -> Truth:  # fmt: skip
+    """Whether a SAP lies somewhat outside the published range of what it names. [mg KOH/g] x 3 [-] [-] -> [-]."""
     value = default_to(sap, published_low)
-    out = any_of(exceeds(value, published_high), exceeds(published_low, value))
-    return all_of(_needs_sap(kind), known > 0, given(sap), out)
+    above = all_of(exceeds(value, published_high), opposite(exceeds(value, sap_far_above * published_low)))
+    below = all_of(exceeds(published_low, value), opposite(exceeds(sap_far_below * published_high, value)))
+    return all_of(_needs_sap(kind), known > 0, given(sap), any_of(above, below))
 
 
 @INGREDIENTS.rule(
@@ -272,7 +276,7 @@ def pack_unit_wrong(ingredient_at: Number, pack_kind: Text, ingredients_kind: Co
     "Add a row on Prices: what a pack holds and what it costs, 0 if it is free.", channel="price_doubt",
 )  # fmt: skip
 def price_missing(
-    place: Number, kind: Text, price_rows: Number, lines_ingredient_at: Column, recipes_first_at: Column,
+    place: Number, price_rows: Number, lines_ingredient_at: Column, recipes_first_at: Column,
     recipes_second_at: Column,
 ) -> Truth:  # fmt: skip
     """Whether something that a recipe uses has no price. -> [-]."""

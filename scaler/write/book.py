@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.engine import steps_of
 from scaler.rules.results import Run
 from scaler.write.layout import Layout
+from scaler.write.properties import SignedFile
 
 INK, LEAF, CHALK, SAND, RULE, BRICK, AMBER = "#1F2D2B", "#2F5D50", "#F3EFE6", "#FBF6D9", "#B9B3A5", "#8A2B1F", "#F5D48B"
 """Colours of our own: text, headings, calm ground, ground of input cells, lines, danger, a look."""
@@ -108,8 +108,7 @@ class Book:
 
     def __init__(self, path: str | io.BytesIO, run: Run | None = None) -> None:
         """Open the workbook; nothing is on the disk until `close`."""
-        options = {"strings_to_formulas": False, "strings_to_urls": False, "in_memory": True}
-        self.file = xlsxwriter.Workbook(path, options)
+        self.file = SignedFile(path)
         self.run = run
         self.layout = Layout(run.tables, steps_of(run.tables)) if run else None
         self._formats: dict[Look, Format] = {}
@@ -171,9 +170,7 @@ class Book:
 
     def link(self, sheet: Worksheet, row: int, column: int, target: str, words: str, look: Look = LINK) -> None:
         """Write a link to a cell of this workbook, such as `Cards!A1`."""
-        _done(
-            sheet.write_url(row - 1, column - 1, f"internal:{target}", self.look(look), words), sheet, row, column
-        )
+        _done(sheet.write_url(row - 1, column - 1, f"internal:{target}", self.look(look), words), sheet, row, column)
 
     def close(self) -> None:
         """Write the file."""

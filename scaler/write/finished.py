@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
-from datetime import datetime
+from collections.abc import Collection, Mapping
 from typing import Any
 
-from scaler import __version__
 from scaler.model.records import SHEETS, Workshop
-from scaler.output import BLANK_SEAL
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.results import Run
 from scaler.write.book import Book
 from scaler.write.inputs import write_input
+from scaler.write.properties import describe
 from scaler.write.tabs import (
     alkali,
     calendar,
@@ -35,12 +33,8 @@ RESULT_TABS: tuple[Any, ...] = (cards, costing, checks, safety_notes)
 KNOWN_TABS: tuple[Any, ...] = (alkali, superfat, sources)
 """Tabs after Overview, in order: of a market run, of every run, and of how it is known."""
 
-MADE_BY = "made_by"
-MAKER = "scaler"
 ROWS = "rows"
 """Custom property that says how many rows each table was written with, so that verify lays them out alike."""
-_CREATED = datetime(2026, 1, 1)
-"""Fixed, so that the same input gives the same bytes."""
 
 
 def finished(run: Run) -> bytes:
@@ -49,7 +43,7 @@ def finished(run: Run) -> bytes:
     book = Book(held, run)
     layout = book.layout
     assert layout
-    _describe(book, "Finished workbook")
+    describe(book.file, "Finished workbook", run.workshop)
     book.file.set_custom_property(ROWS, rows_text(run.tables.lengths))
     is_market = "sold" in run.tables.columns
     first = (*(MARKET_TABS if is_market else ()), *RESULT_TABS)
@@ -94,20 +88,13 @@ def unlocked_cells(content: bytes) -> dict[str, frozenset[str]]:
     }
 
 
-def inputs(workshop: Workshop) -> bytes:
-    """Return an input workbook with every sheet, and the workshop's records in them."""
+def inputs(workshop: Workshop, keys: Collection[str] = ()) -> bytes:
+    """Return an input workbook with the workshop's records in the sheets of these keys; with none given in every sheet."""
     held = io.BytesIO()
     book = Book(held)
-    _describe(book, "Input workbook")
+    describe(book.file, "Input workbook", workshop)
     for sheet in SHEETS:
-        write_input(book, sheet, getattr(workshop, sheet.key))
+        if not keys or sheet.key in keys:
+            write_input(book, sheet, getattr(workshop, sheet.key))
     book.close()
     return held.getvalue()
-
-
-def _describe(book: Book, title: str) -> None:
-    book.file.set_properties({"title": title, "created": _CREATED, "comments": f"Written by scaler {__version__}"})
-    book.file.set_custom_property(MADE_BY, MAKER)
-    book.file.set_custom_property("seal", BLANK_SEAL)
-
-

@@ -38,7 +38,7 @@ _SHEET_OF = {table: sheet for sheet, tables in _SHEETS.items() for table in tabl
 _INPUTS = {sheet.key: sheet for sheet in SHEETS}
 
 READ_ROWS = ("header row", "foot row")
-_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions")
+_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
 
 
 def letters(number: int) -> str:
@@ -184,7 +184,7 @@ class Layout:
             return Stand(sheet, top, top + 2, (*given, *worked))
         inputs = self.tables.blocks[table]["inputs"]
         others = [name for name in given if name not in inputs and name != "place"]
-        return Stand(sheet, top, top + 10, ("place", IN_BLOCK, *inputs, *others, *worked), reads)
+        return Stand(sheet, top, top + 12, ("place", IN_BLOCK, *inputs, *others, *worked), reads)
 
     def letters_of(self, table: str, name: str) -> str:
         """Return the letters of a column of workings."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
-from scaler.engine import column_at, header_of
+from scaler.engine import column_at, header_of, hint_of
 from scaler.formula.steps import Tables
 from scaler.model.records import SHEETS
 from scaler.validation.issues import Issue, channels_of, issue_of, present
@@ -37,7 +37,7 @@ class Said:
 
 
 COLUMNS = (
-    "block", "line", "at", "value", "header", "sheet", "address", *(f"value {place}" for place in range(1, FIELDS + 1)),
+    "block", "line", "at", "value", "header", "hint", "sheet", "address", *(f"value {place}" for place in range(1, FIELDS + 1)),
     *(f"text {place}" for place in range(1, FIELDS + 1)), "words", "do", "level",
 )  # fmt: skip
 """What stands beside the columns of table said, in order."""
@@ -55,7 +55,8 @@ def said_of(layout: Layout, key: float) -> Said:
         return Said()
     name, row = column_at(layout.tables, issue), layout.tables.row(issue.rule.table, issue.index)
     value = row.get(name, "")
-    words, do = issue.rule.words(row, value, header_of(issue.rule.table, name))
+    header, hint = header_of(issue.rule.table, name), hint_of(layout.tables, issue, name)
+    words, do = issue.rule.words(row, value, header, hint)
     sheet = _SHEET_NAMES[issue.rule.table]
     cell = f"{letters(layout.column_on_sheet(issue.rule.table, name))}{FIRST_ROW + issue.index}"
     return Said(LEVEL_WORDS[issue.rule.level], sheet, cell, "" if value is None else value, words, do)
@@ -97,6 +98,8 @@ def _formulas(layout: Layout) -> Iterator[str]:
     yield f"IF({issue}=0,0,{of_rule('at')}+IF({by}=0,0,{cell(held['line'], by)}))"
     yield f'IF({issue}=0,"",{cell(held["line"], held["at"])})'
     yield f'IF({issue}=0,"",{cell(of_issue("heads"), held["at"])})'
+    hint = cell(f"{of_issue('heads')}-{of_rule('hint')}", held["at"])
+    yield f'IF({issue}=0,"",IF({of_rule("hint")}=0,"",{hint}))'
     yield f'IF({issue}=0,"",{of_issue("sheet")})'
     letter = cell(of_issue("letters"), held["at"])
     yield f'IF({issue}=0,"",{letter}&{cell(held["line"], two)})'
@@ -105,13 +108,16 @@ def _formulas(layout: Layout) -> Iterator[str]:
         yield f'IF({issue}=0,"",IF({number}=0,"",{cell(held["line"], number)}))'
     for place in range(1, FIELDS + 1):
         value = held[f"value {place}"]
-        rounded = f'ROUND({value}*{of_rule(f"factor {place}")},{of_rule(f"digits {place}")})&{of_rule(f"suffix {place}")}'
+        rounded = (
+            f"(ROUND({value}*{of_rule(f'factor {place}')},{of_rule(f'digits {place}')})+0)&{of_rule(f'suffix {place}')}"
+        )
         yield f"IF(ISNUMBER({value}),{rounded},{value})"
     for name in ("says", "do"):
         text = of_rule(name)
         for place in range(1, FIELDS + 1):
             text = f'SUBSTITUTE({text},"{{{place}}}",{held[f"text {place}"]})'
         text = f'SUBSTITUTE(SUBSTITUTE({text},"{{h}}",{held["header"]}),"{{v}}",{held["value"]})'
+        text = f'SUBSTITUTE({text},"{{s}}",{held["hint"]})' if name == "do" else text
         yield f'IF({issue}=0,"",{text})'
     yield f'IF({issue}=0,"",{of_rule("level")})'
 
@@ -127,6 +133,7 @@ def _values(layout: Layout, key: float) -> Iterator[Any]:
     yield float(layout.number_of(issue.rule.table, name))
     yield said.value
     yield header_of(issue.rule.table, name)
+    yield hint_of(layout.tables, issue, name)
     yield said.sheet
     yield said.cell
     values = [_value_of(layout, issue, field) for field in issue.rule.fields]
@@ -145,7 +152,7 @@ def _value_of(layout: Layout, issue: Issue, field: Field) -> Any:
 # --- what stands beside the lists of rules and issues ---
 
 _RULE_COLUMNS = (
-    "says", "do", "level", "at", "by", *(f"number {place}" for place in range(1, FIELDS + 1)),
+    "says", "do", "level", "at", "by", "hint", *(f"number {place}" for place in range(1, FIELDS + 1)),
     *(f"factor {place}" for place in range(1, FIELDS + 1)), *(f"digits {place}" for place in range(1, FIELDS + 1)),
     *(f"suffix {place}" for place in range(1, FIELDS + 1)), "authority",
 )  # fmt: skip
@@ -161,7 +168,9 @@ def _beside(layout: Layout, table: str, place: int) -> str:
     return f"{prefix}${letter}${stand.first}:${letter}${last}"
 
 
-def _write_beside(book: Book, layout: Layout, table: str, names: tuple[str, ...], rows: Iterator[tuple[Any, ...]]) -> None:
+def _write_beside(
+    book: Book, layout: Layout, table: str, names: tuple[str, ...], rows: Iterator[tuple[Any, ...]]
+) -> None:
     stand = layout.stands[table]
     page = book.file.get_worksheet_by_name(stand.sheet)
     width = len(stand.columns)
@@ -176,6 +185,10 @@ def _write_rules(book: Book, layout: Layout) -> None:
     _write_beside(book, layout, "rules", _RULE_COLUMNS, (_rule_row(layout, rule) for rule in present(layout.tables)))
 
 
+_HINT_ROWS = {"outside": 2, "doubted": 1}
+"""Rows above the headings where the words stand that say what to do about a number."""
+
+
 def _rule_row(layout: Layout, rule: Rule) -> tuple[Any, ...]:
     table = rule.table
     moving = rule.at in ("outside", "doubted")
@@ -187,7 +200,7 @@ def _rule_row(layout: Layout, rule: Rule) -> tuple[Any, ...]:
     held += [(0, 1.0, 0, "")] * (FIELDS - len(held))
     by_kind = [[row[kind] for row in held] for kind in range(4)]
     flat = [value for kind in by_kind for value in kind]
-    return (*rule.template, LEVEL_WORDS[rule.level], at, by, *flat, rule.authority)
+    return (*rule.template, LEVEL_WORDS[rule.level], at, by, _HINT_ROWS.get(rule.at, 0), *flat, rule.authority)
 
 
 def _write_issues(book: Book, layout: Layout) -> None:
@@ -200,4 +213,3 @@ def _issue_rows(layout: Layout, tables: Tables) -> Iterator[tuple[Any, ...]]:
         block = WORKINGS.index(stand.sheet) + 1
         for index in range(tables.lengths[table]):
             yield block, stand.first + index, _SHEET_NAMES[table], stand.letters_row, stand.first - 1
-

@@ -52,7 +52,9 @@ ABOUT = {
 
 def write_workings(book: Book, layout: Layout) -> None:
     """Write every sheet of workings."""
-    pages = {name: _page(book, name) for name in WORKINGS if any(stand.sheet == name for stand in layout.stands.values())}
+    pages = {
+        name: _page(book, name) for name in WORKINGS if any(stand.sheet == name for stand in layout.stands.values())
+    }
     book.put(pages["WorkingsA"], 1, 5, "a no-break space:", HINT)
     book.put(pages["WorkingsA"], 1, 6, NO_BREAK, Look())
     for table, stand in layout.stands.items():
@@ -66,7 +68,8 @@ def _page(book: Book, name: str) -> Worksheet:
     page.set_column(0, 0, 24)
     page.set_column(1, 120, 12)
     page.set_landscape()
-    page.fit_to_pages(1, 0)
+    page.print_area(0, 0, 0, 6)
+    page.set_footer(f"&L{name}: for whoever checks the arithmetic&Rpage &P of &N")
     return page
 
 
@@ -126,7 +129,9 @@ def _write_reading_heads(book: Book, layout: Layout, page: Worksheet, table: str
         number = layout.number_of(table, name)
         header, letter = layout.header(table, name), letters(number)
         at = layout.column_on_sheet(table, name)
-        places = f'=IF({stand.header_row_cell}=0,0,IFERROR(MATCH("{header}",INDEX({block},{stand.header_row_cell},0),0),0))'
+        places = (
+            f'=IF({stand.header_row_cell}=0,0,IFERROR(MATCH("{header}",INDEX({block},{stand.header_row_cell},0),0),0))'
+        )
         book.live(page, stand.places_row, number, places, float(at))
         cell = f"{letter}{stand.places_row}"
         spelled = f'=IF({cell}=0,"",SUBSTITUTE(ADDRESS(1,{cell}+COLUMN({block})-1,4),"1",""))'
@@ -142,9 +147,7 @@ def _reading(layout: Layout, table: str) -> tuple[str, ...]:
     return ("value", "unit") if table == COSTS.key else layout.tables.blocks[table]["inputs"]
 
 
-def _write_given(
-    book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand, number: int, name: str
-) -> None:
+def _write_given(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand, number: int, name: str) -> None:
     if name == IN_BLOCK:
         _write_rows(book, layout, page, table, stand, number)
         return
@@ -196,4 +199,3 @@ def _describe_constants(book: Book, page: Worksheet, stand: Stand) -> None:
     for index, item in enumerate(constants_of(book.run.workshop)):
         for number, text in enumerate((item.unit, item.says, item.source, item.mark), width + 1):
             book.put(page, stand.first + index, number, text, Look())
-

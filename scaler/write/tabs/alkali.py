@@ -56,4 +56,11 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
     for offset, (words, name, unit) in enumerate(_STEPS, 1):
         last = name == "first_weigh_g"
         page.put(row + offset, 6, words, Look(bold=last, rule="thin"))
-        page.show(row + offset, 7, "batches", name, index, Look(unit=unit, bold=last, ink=BRICK if last else "#1F2D2B", rule="thin"))
+        page.show(
+            row + offset,
+            7,
+            "batches",
+            name,
+            index,
+            Look(unit=unit, bold=last, ink=BRICK if last else "#1F2D2B", rule="thin"),
+        )

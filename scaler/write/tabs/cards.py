@@ -29,7 +29,9 @@ _ALKALI = Look(bold=True, size=22, ink=BRICK, align="right", rule="brick")
 _FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
 
 CAUTION = "Goggles, gloves, sleeves. Lye goes into the liquid, never liquid onto lye. It steams: open a window."
-FIRST_AID = "If lye touches you: water at once, 15 minutes or more. Eyes: water first, lenses out if easy, then medical help."
+FIRST_AID = (
+    "If lye touches you: water at once, 15 minutes or more. Eyes: water first, lenses out if easy, then medical help."
+)
 
 
 @dataclass(frozen=True)
@@ -139,7 +141,10 @@ def _warnings(page: Page, index: int, row: int) -> int:
         held = {name: page.said_value(place, name) for name in ("words", "do")}
         value = f"• {held['words']} {held['do']}" if held["words"] else ""
         if line == 0:
-            mend, mend_value = page.said_cell(page.cause_place(index), "do"), page.said_value(page.cause_place(index), "do")
+            mend, mend_value = (
+                page.said_cell(page.cause_place(index), "do"),
+                page.said_value(page.cause_place(index), "do"),
+            )
             warning, value = f"IF({code}>{two},{mend},{warning})", mend_value if refused else value
         else:
             warning, value = f'IF({code}>{two},"",{warning})', "" if refused else value
@@ -186,7 +191,9 @@ def _lines(page: Page, index: int, row: int) -> int:
         at = row + 1 + slot
         _line(page, at, start + slot, _NAME, _WEIGHT, height)
         page.show(at, 2, "batch_lines", "stage_words", start + slot, Look(size=9, ink=LEAF, rule="thin"))
-        page.show(at, 5, "batch_lines", "in_pot", start + slot, Look(unit="whole", ink=HINT.ink, align="right", rule="thin"))
+        page.show(
+            at, 5, "batch_lines", "in_pot", start + slot, Look(unit="whole", ink=HINT.ink, align="right", rule="thin")
+        )
     at = row + 1 + slots
     page.show(at, 2, "batches", "bar_words", index, Look(size=9, ink=HINT.ink))
     page.sheet.set_row(at - 1, _NOTE)

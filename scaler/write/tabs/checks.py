@@ -15,7 +15,11 @@ from scaler.write.tabs.shared import SAFETY, Page, open_page
 NAME = "Checks"
 
 HANDED_OVER = "When it was handed over"
-RESULTS = (("alkali (g)", "alkali_g", "g"), ("superfat at worst", "superfat_low", "%"), ("cost per bar", "cost_per_bar", "money"))
+RESULTS = (
+    ("alkali (g)", "alkali_g", "g"),
+    ("superfat at worst", "superfat_low", "%"),
+    ("cost per bar", "cost_per_bar", "money"),
+)
 """Results that are kept as they were handed over: words, step, unit."""
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 _NAMES = {sheet.key: sheet.name for sheet in SHEETS}
@@ -41,7 +45,9 @@ class Check:
 
 def write(book: Book) -> None:
     """Write the tab."""
-    page = open_page(book, NAME, "Checks", "What needs fixing stands on top; go to the cell, and put it right.", True, SAFETY)
+    page = open_page(
+        book, NAME, "Checks", "What needs fixing stands on top; go to the cell, and put it right.", True, SAFETY
+    )
     for number, width in enumerate((34, 16, 70, 58, 9)):
         page.sheet.set_column(number, number, width)
     _to_fix(page)
@@ -58,7 +64,13 @@ def write(book: Book) -> None:
     last = row + 1 + len(held)
     _handed_over(page, last + 2)
     right = f'=COUNTIF(C{row + 2}:C{last},"{IN_ORDER}")&" of {len(held)} checks in order"'
-    page.live(4, 1, right, f"{sum(check.value == 0 for check in held)} of {len(held)} checks in order", Look(bold=True, size=13, ink=LEAF))
+    page.live(
+        4,
+        1,
+        right,
+        f"{sum(check.value == 0 for check in held)} of {len(held)} checks in order",
+        Look(bold=True, size=13, ink=LEAF),
+    )
 
 
 def _handed_over(page: Page, row: int) -> None:
@@ -81,16 +93,24 @@ def _to_fix(page: Page) -> None:
         sheet, cell, level = (page.said_cell(line, name) for name in ("sheet", "address", "level"))
         held = {name: page.said_value(line, name) for name in ("sheet", "address", "level")}
         where = f'=IF({cell}="","",{level}&": "&{sheet}&" "&{cell})'
-        page.live(row, 1, where, f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else "", Look(bold=True, rule="thin"))
+        page.live(
+            row,
+            1,
+            where,
+            f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else "",
+            Look(bold=True, rule="thin"),
+        )
         page.said(row, 2, line, "value", BODY)
         page.said(row, 3, line, "words", Look(wrap=True, rule="thin"))
         page.said(row, 4, line, "do", Look(wrap=True, rule="thin"))
-        link = f"=IF({cell}=\"\",\"\",HYPERLINK(\"#'\"&{sheet}&\"'!\"&{cell},\"→ go\"))"
+        link = f'=IF({cell}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
         page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink="#2C5AA0", rule="thin"))
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")
     count = sum(value < 1e98 for value in page.layout.tables.column("issues", "key"))
     more = f'=IF(SUMPRODUCT(--({keys}<{big}))>{_lines(page)},"and "&SUMPRODUCT(--({keys}<{big}))-{_lines(page)}&" more","")'
-    page.live(_FIRST + TODO_LINES, 1, more, f"and {count - TODO_LINES} more" if count > TODO_LINES else "", Look(ink=BRICK))
+    page.live(
+        _FIRST + TODO_LINES, 1, more, f"and {count - TODO_LINES} more" if count > TODO_LINES else "", Look(ink=BRICK)
+    )
 
 
 def _lines(page: Page) -> str:
@@ -107,7 +127,9 @@ def checks(page: Page) -> Iterator[Check]:
     ):
         held = page.layout.range("batches", name)
         values = [abs(value) for value in page.layout.tables.column("batches", name) if value != ""]
-        yield Check(says, f"ROUND(MAX(MAX({held}),0-MIN({held})),{GUARD})", float(round(max(values, default=0.0), GUARD)), FIX)
+        yield Check(
+            says, f"ROUND(MAX(MAX({held}),0-MIN({held})),{GUARD})", float(round(max(values, default=0.0), GUARD)), FIX
+        )
     big = page.layout.one("constants", "big")
     for table, channel in channels_of(page.layout.tables):
         keys = page.layout.range(table, f"{channel}_key")

@@ -48,7 +48,9 @@ def _costs_chart(page: Page, row: int) -> None:
     series = []
     for offset in range(len(COSTS)):
         column = letters(first + offset)
-        series.append(Series(f"={NAME}!${column}$5", f"={NAME}!$A$6:$A${last}", f"={NAME}!${column}$6:${column}${last}"))
+        series.append(
+            Series(f"={NAME}!${column}$5", f"={NAME}!$A$6:$A${last}", f"={NAME}!${column}$6:${column}${last}")
+        )
     chart = stacked_bars(page.book, "Where the money of each batch goes", series)
     chart.set_size({"width": 900, "height": 340})
     words = {"description": "Stacked bars: what each batch's cost is made of"}
@@ -68,4 +70,6 @@ def _ladder(page: Page, row: int) -> None:
         page.show(at, 1, "batches", "batch_name", index, BODY)
         page.show(at, 2, "batches", "recipe", index, BODY)
         for rung in range(LADDER_RUNGS):
-            page.figure(at, 3 + rung, "ladder", "with_tax", index * LADDER_RUNGS + rung, Look(unit="money or none", rule="thin"))
+            page.figure(
+                at, 3 + rung, "ladder", "with_tax", index * LADDER_RUNGS + rung, Look(unit="money or none", rule="thin")
+            )

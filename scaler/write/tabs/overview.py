@@ -68,7 +68,9 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     page = open_page(book, NAME, workshop or "Batches", landscape=True)
     on = page.setting("worked_out_on")
     page.put(3, 1, "worked out on", HINT)
-    page.live(3, 2, f"={on}", layout.tables.one("costs", "worked_out_on") or "", Look(unit="date", size=9, align="left"))
+    page.live(
+        3, 2, f"={on}", layout.tables.one("costs", "worked_out_on") or "", Look(unit="date", size=9, align="left")
+    )
     _band(page)
     _table(page)
     row = _needs_a_look(page, _HEADER + page.batches + 3)
@@ -83,9 +85,16 @@ def _band(page: Page) -> None:
     two = page.layout.one("constants", "two")
     three = f"1+{two}"
     counts = {code: f"SUMPRODUCT(--({states}={number}))" for code, number in ((3, three), (2, two), (1, "1"), (0, "0"))}
-    parts = [f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")' for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))]
+    parts = [
+        f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")'
+        for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))
+    ]
     formula = f'={"&".join(parts)}&{counts[0]}&" in order"'
-    words = [f"{held.count(code)} {word}, " for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at")) if held.count(code)]
+    words = [
+        f"{held.count(code)} {word}, "
+        for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))
+        if held.count(code)
+    ]
     value = "".join(words) + f"{held.count(0)} in order"
     for column in range(1, _RULER_COLUMN + 1):
         page.put(4, column, None, Look(ground=LEAF))
@@ -100,7 +109,11 @@ def _band(page: Page) -> None:
 
 
 def _table(page: Page) -> None:
-    names = (Shown("Batch", "batch_name", "text", 11), Shown("Recipe", "recipe", "text", 24), Shown("Mould", "mould", "text", 18))
+    names = (
+        Shown("Batch", "batch_name", "text", 11),
+        Shown("Recipe", "recipe", "text", 24),
+        Shown("Mould", "mould", "text", 18),
+    )
     page.head(_HEADER, (*names, *COLUMNS, Shown("In order?", "state_code", "text", 14)), height=34)
     page.put(_HEADER, _RULER_COLUMN, _scale(page), Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf"))
     page.sheet.set_column(_RULER_COLUMN - 1, _RULER_COLUMN - 1, 36)
@@ -109,12 +122,24 @@ def _table(page: Page) -> None:
         page.sheet.set_row(row - 1, 19)
         target = cards.first_row(page, index)
         name = page.cell("batches", "batch_name", index)
-        page.live(row, 1, f'=IF({name}="","",HYPERLINK("#Cards!A{target}",{name}))', page.value("batches", "batch_name", index), Look(ink=LINK.ink, rule="thin"))
+        page.live(
+            row,
+            1,
+            f'=IF({name}="","",HYPERLINK("#Cards!A{target}",{name}))',
+            page.value("batches", "batch_name", index),
+            Look(ink=LINK.ink, rule="thin"),
+        )
         page.show(row, 2, "batches", "recipe", index, BODY)
         page.show(row, 3, "batches", "mould", index, BODY)
         for number, column in enumerate(COLUMNS, 4):
             page.of_batch(row, number, column, index)
-        page.live(row, _STATE_COLUMN, state_formula(page, index), state_words(page, index), Look(bold=True, ink=LEAF, rule="thin"))
+        page.live(
+            row,
+            _STATE_COLUMN,
+            state_formula(page, index),
+            state_words(page, index),
+            Look(bold=True, ink=LEAF, rule="thin"),
+        )
         page.show(row, _RULER_COLUMN, "batches", "ruler", index, Look(font=RULER.font, size=9, ink=LEAF, rule="thin"))
     last = _HEADER + page.batches
     states(page, f"{letters(_STATE_COLUMN)}{_HEADER + 1}:{letters(_STATE_COLUMN)}{last}")
@@ -149,7 +174,11 @@ def state_words(page: Page, index: int) -> str:
 
 def states(page: Page, cells: str) -> None:
     """Colour cells by how batches stand; the words say it too."""
-    for word, ground, ink in ((STATES[3], BRICK, "#FFFFFF"), (STATES[2], BRICK, "#FFFFFF"), (STATES[1], AMBER, "#1F2D2B")):
+    for word, ground, ink in (
+        (STATES[3], BRICK, "#FFFFFF"),
+        (STATES[2], BRICK, "#FFFFFF"),
+        (STATES[1], AMBER, "#1F2D2B"),
+    ):
         form = page.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
         page.sheet.conditional_format(cells, {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": form})
 
@@ -157,7 +186,6 @@ def states(page: Page, cells: str) -> None:
 def _needs_a_look(page: Page, row: int) -> int:
     """Write the first things to mend, in words, and return the row below them."""
     page.put(row, 1, "What needs you", SECTION)
-    page.put(row, 2, "(nothing, where no line stands below)", HINT)
     for line in range(min(TODO_SHOWN, TODO_LINES)):
         at = row + 1 + line
         page.said(at, 1, line, "level", Look(bold=True, ink=BRICK))
@@ -167,6 +195,9 @@ def _needs_a_look(page: Page, row: int) -> int:
         held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
         value = f"{held['sheet']} {held['address']}: {held['words']} {held['do']}" if held["words"] else ""
         page.live(at, 2, formula, value)
+    none = f'=IF({page.said_cell(0, "words")}="","Nothing: all is in order.","")'
+    nothing = "" if page.said_value(0, "words") else "Nothing: all is in order."
+    page.live(row, 3, none, nothing, HINT)
     return row + 1 + TODO_SHOWN
 
 
@@ -183,5 +214,3 @@ def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
     page.put(row + 3, 14, "Cells with a sand ground and a blue edge are yours;", HINT)
     page.put(row + 4, 14, "all others are locked, without a password.", HINT)
     page.put(row + 5, 14, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
-
-

@@ -50,4 +50,3 @@ def write_stale(page: Page) -> None:
     changed = f"SUM({page.layout.range('market', 'changed')})>0"
     formula = f'=IF({changed},"The demand has changed: {page.again}","")'
     page.live(4, 1, formula, "", Look(bold=True, ink=BRICK))
-

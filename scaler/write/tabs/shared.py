@@ -104,7 +104,9 @@ class Page:
         made = self.value("batches", "makeable", index) == 1 and value != ""
         test = f"ISNUMBER({cell})" if shown.is_figure else f'{cell}<>""'
         formula = f'=IF({ok}=1,IF({test},{cell},"{NOTHING}"),"{NOTHING}")'
-        self.live(row, column, formula, value if made else NOTHING, replace(held, align="right" if shown.is_figure else ""))
+        self.live(
+            row, column, formula, value if made else NOTHING, replace(held, align="right" if shown.is_figure else "")
+        )
 
     def setting(self, name: str) -> str:
         """Return the address of a setting's value in use."""
@@ -182,7 +184,9 @@ def open_page(
     if fit:
         page.sheet.fit_to_pages(1, 0)
     page.sheet.set_margins(0.5, 0.5, 0.5, 0.6)
-    workshop = str(book.layout.tables.one("costs", "workshop") if "workshop" in book.layout.names.lists["costs"] else "")
+    workshop = str(
+        book.layout.tables.one("costs", "workshop") if "workshop" in book.layout.names.lists["costs"] else ""
+    )
     owner = f"{workshop.replace('&', '&&')} · " if workshop else ""
     page.sheet.set_footer(f"&L{owner}{name}&Rpage &P of &N")
     return page
@@ -191,5 +195,3 @@ def open_page(
 def number_or_dash(value: Any) -> Any:
     """Return a value as a figure shows it."""
     return value if is_number(value) else NOTHING
-
-

@@ -70,7 +70,13 @@ def _enough(page: Page, row: int) -> int:
         page.show(at, 1, "ingredients", "ingredient", thing, BODY)
         lacking = page.cell("buying", "lacking", index)
         says = "buy more" if page.value("buying", "lacking", index) else "enough"
-        page.live(at, 2, f'=IF({lacking}>0,"buy more","enough")', says, Look(bold=says != "enough", rule="thin", ink=BRICK if says != "enough" else "#1F2D2B"))
+        page.live(
+            at,
+            2,
+            f'=IF({lacking}>0,"buy more","enough")',
+            says,
+            Look(bold=says != "enough", rule="thin", ink=BRICK if says != "enough" else "#1F2D2B"),
+        )
         for number, (_, name, unit) in enumerate(_THINGS, 3):
             page.show(at, number, "buying", name, index, Look(unit=unit, rule="thin"))
     return row + 2 + page.layout.tables.lengths["buying"]

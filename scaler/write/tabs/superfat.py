@@ -34,7 +34,9 @@ _HANGS_ON = 3
 
 def write(book: Book) -> None:
     """Write the tab."""
-    page = open_page(book, NAME, "How sure the superfat is", "Left of │ a bar is lye-heavy.", landscape=True, colour=GREY)
+    page = open_page(
+        book, NAME, "How sure the superfat is", "Left of │ a bar is lye-heavy.", landscape=True, colour=GREY
+    )
     row = page.batch_table(5, _COLUMNS)
     page.put(5, 15, "The ruler", Look(bold=True, ground=HEADING.ground, rule="leaf"))
     page.sheet.set_column(14, 14, 36)
@@ -68,12 +70,22 @@ def _hangs_on(page: Page, row: int) -> int:
 def _oils(page: Page, row: int) -> int:
     """Write iodine value and fatty-acid classes of each recipe: plain published ranges, no score and no verdict."""
     page.put(row, 1, "What the oils are: published ranges, averaged by weight", SECTION)
-    heads = ("Published share", "Iodine value from", "to", *(word for says in FATTY_CLASSES.values() for word in (f"{says.says} from", "to")))
+    heads = (
+        "Fatty acids covered",
+        "Iodine value from",
+        "to",
+        *(word for says in FATTY_CLASSES.values() for word in (f"{says.says} from", "to")),
+    )
     page.put(row + 1, 2, "Recipe", HEADING)
     for number, head in enumerate(heads, 3):
         page.put(row + 1, number, head, FIGURE_HEADING)
     page.sheet.set_row(row, 62)
-    names = ["profile_known", "iodine_low", "iodine_high", *(f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high"))]
+    names = [
+        "fatty_acids_covered",
+        "iodine_low",
+        "iodine_high",
+        *(f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")),
+    ]
     for index in range(page.layout.tables.lengths["recipes"]):
         page.show(row + 2 + index, 2, "recipes", "recipe", index, BODY)
         for number, name in enumerate(names, 3):

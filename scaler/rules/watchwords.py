@@ -1,0 +1,111 @@
+"""What a name says a thing is: a metal, milk, sugar, spirits, spice, an acid, lye. Rules ask when its Kind says otherwise."""
+
+from __future__ import annotations
+
+import csv
+from functools import cache, reduce
+from importlib.resources import files
+
+from scaler.formula.helpers import Column, Number, Text, at, larger, match, pick, tag, total_where
+from scaler.formula.searching import last_lost, spread, word_at
+from scaler.formula.steps import Step, StepGroup, Tables
+
+INGREDIENTS = StepGroup("ingredients")
+MOULDS = StepGroup("moulds")
+LINES = StepGroup("lines")
+BATCHES = StepGroup("batches")
+
+METAL, CITRUS, SALT, SUGAR, MILK, DRINK, SPIRIT, SPICE, SOUR, ACIDIC, FATTY, LYE = (
+    "metal", "citrus", "salt", "sugar", "milk", "drink", "spirit", "spice", "sour", "acid", "fatty", "lye",
+)  # fmt: skip
+"""Meanings of words; where a name has several, the last of the table's rows counts."""
+
+
+@cache
+def watchwords() -> tuple[tuple[str, str], ...]:
+    """Return the words and their meanings; the first row stands for a name that holds none.
+
+    >>> watchwords()[1], watchwords()[-1]
+    (('aluminium', 'metal'), ('magnesium', 'plain'))
+    """
+    text = (files("scaler.model") / "data" / "watchwords.csv").read_text(encoding="utf-8")
+    return tuple((row["word"], row["meaning"]) for row in csv.DictReader(text.splitlines()))
+
+
+def start(tables: Tables) -> None:
+    """Begin the table of words."""
+    rows = watchwords()
+    tables.start("watchwords", len(rows), {"word": [row[0] for row in rows], "meaning": [row[1] for row in rows]})
+
+
+def _last_of(words: Text, orders: tuple[Number, ...], room: Number, known: Column) -> Number:
+    """Place of the last of the known words among some words of a spread name, 0 when none is."""
+    return reduce(larger, [match(word_at(words, order, room), known) for order in orders])
+
+
+def first_words(name_words: Text, word_room: Number, two: Number, watchwords_word: Column) -> Number:
+    """Place of the last watched word among the first three of the name, 0 for none. [-] [-] -> [-]."""
+    return _last_of(name_words, (0, 1, two), word_room, watchwords_word)
+
+
+def more_words(name_words: Text, word_room: Number, two: Number, three: Number, watchwords_word: Column) -> Number:
+    """Place of the last watched word among the fourth to sixth of the name, 0 for none. [-] [-] -> [-]."""
+    return _last_of(name_words, (three, 1 + three, two + three), word_room, watchwords_word)
+
+
+def watch(first_words: Number, more_words: Number, watchwords_meaning: Column) -> Text:
+    """What the name says the thing is, "none" for nothing that is watched. -> [-]; common practice, no source."""
+    return at(watchwords_meaning, larger(larger(first_words, more_words), 1))
+
+
+@INGREDIENTS.step("text")
+def name_words(ingredient: Text, word_room: Number) -> Text:
+    """The name with its words far apart. [-] -> [-]."""
+    return spread(ingredient, word_room)
+
+
+for _rule in (first_words, more_words, watch):
+    INGREDIENTS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
+    MOULDS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
+
+
+@MOULDS.step("text")
+def name_words(mould: Text, word_room: Number) -> Text:  # noqa: F811  # the step of another table
+    """The name with its words far apart. [-] -> [-]."""
+    return spread(mould, word_room)
+
+
+@LINES.step("text")
+def line_watch(ingredient_at: Number, ingredients_watch: Column) -> Text:
+    """What the thing's name says it is. -> [-]."""
+    return pick(ingredients_watch, ingredient_at, "")
+
+
+@LINES.step("text")
+def watch_key(recipe_at: Number, line_watch: Text) -> Text:
+    """Recipe and what the name says, as one word. -> [-]."""
+    return tag(recipe_at, line_watch)
+
+
+@LINES.step("g/g")
+def watch_part(watch_key: Text, lines_watch_key: Column, lines_part: Column) -> Number:
+    """All things of the recipe whose names say the same, per gram of oils. [g/g] -> [g/g]."""
+    return total_where(lines_watch_key, watch_key, lines_part)
+
+
+@BATCHES.step("")
+def lost_at(
+    place: Number, batch_lines_batch_at: Column, batch_lines_g: Column, batch_lines_weigh_g: Column,
+    batch_lines_place: Column,
+) -> Number:  # fmt: skip
+    """Row of a line that weighs less than its scale shows, 0 for none. [g] [g] -> [-]."""
+    return last_lost(batch_lines_batch_at, place, batch_lines_g, batch_lines_weigh_g, batch_lines_place)
+
+
+@BATCHES.step("text")
+def lost_name(lost_at: Number, batch_lines_ingredient: Column) -> Text:
+    """Name of a thing that weighs less than its scale shows. -> [-]."""
+    return pick(batch_lines_ingredient, lost_at, "")
+
+
+STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *MOULDS.steps, *LINES.steps, *BATCHES.steps)

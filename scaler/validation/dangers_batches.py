@@ -1,0 +1,78 @@
+"""Batches that may be lye-heavy, with what would help; and what the mould or the scale cannot do."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import Column, Number, Truth, all_of, default_to, exceeds, given, opposite, pick
+from scaler.validation.rule import DANGER, LOOK, NOTE, RuleGroup
+
+BATCHES = RuleGroup("batches", when="ready")
+_LIKELY = "GUM 6.3: about 95 %, errors independent"
+_WORST = "worst corner of the ranges, see Sources"
+_HEAVY = "The chance that this batch is lye-heavy is {heavy_odds}: superfat is likely to be as low as {likely_low:%1}."
+_AT_WORST = "At worst the superfat is {superfat_low:%1}, which is lye-heavy; that is far from likely."
+_SCALE = "The scale is why: weigh on a finer one, or make a larger batch."
+_RANGES = "The SAP or purity ranges are why: narrow them with the suppliers' certificates."
+
+
+@BATCHES.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, _SCALE, _LIKELY, channel="superfat_doubt")
+def likely_negative_by_scale(likely_low: Number, likely_fine: Number) -> Truth:
+    """Whether a batch may well be lye-heavy, and would not with a scale that never errs. [-] [-] -> [-]."""
+    return all_of(exceeds(0, likely_low), opposite(exceeds(0, likely_fine)))
+
+
+@BATCHES.rule(
+    "superfat_likely_negative", DANGER, "recipe", _HEAVY, "Set Superfat to {superfat_sure:%1} or more.", _LIKELY,
+    channel="superfat_doubt",
+)  # fmt: skip
+def likely_negative(likely_low: Number, superfat_sure: Number, superfat_advice_most: Number) -> Truth:
+    """Whether a batch may well be lye-heavy, and more superfat would help. [-] x 3 -> [-]."""
+    return all_of(exceeds(0, likely_low), opposite(exceeds(superfat_sure, superfat_advice_most)))
+
+
+@BATCHES.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, _RANGES, _LIKELY, channel="superfat_doubt")
+def likely_negative_by_ranges(likely_low: Number) -> Truth:
+    """Whether a batch may well be lye-heavy, whatever superfat is usual. [-] -> [-]."""
+    return exceeds(0, likely_low)
+
+
+@BATCHES.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, _SCALE, _WORST, channel="superfat_doubt")
+def worst_negative_by_scale(superfat_low: Number, superfat_fine: Number) -> Truth:
+    """Whether a batch is lye-heavy only at worst, and not with a scale that never errs. [-] [-] -> [-]."""
+    return all_of(exceeds(0, superfat_low), opposite(exceeds(0, superfat_fine)))
+
+
+@BATCHES.rule(
+    "superfat_worst_negative", NOTE, "recipe", _AT_WORST, "With a superfat of {superfat_safe:%1} it never is.", _WORST,
+    channel="superfat_doubt",
+)  # fmt: skip
+def worst_negative(superfat_low: Number, superfat_safe: Number, superfat_advice_most: Number) -> Truth:
+    """Whether a batch is lye-heavy only at worst, and more superfat would help. [-] x 3 -> [-]."""
+    return all_of(exceeds(0, superfat_low), opposite(exceeds(superfat_safe, superfat_advice_most)))
+
+
+@BATCHES.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, _RANGES, _WORST, channel="superfat_doubt")
+def worst_negative_by_ranges(superfat_low: Number) -> Truth:
+    """Whether a batch is lye-heavy only at worst, whatever superfat is usual. [-] -> [-]."""
+    return exceeds(0, superfat_low)
+
+
+@BATCHES.rule(
+    "line_lost", LOOK, "recipe", "{lost_name} weighs less than its scale shows.",
+    "Weigh it on a finer scale (Scale division on Ingredients), or make a larger batch.", channel="scale_doubt",
+)  # fmt: skip
+def line_lost(lost_at: Number) -> Truth:
+    """Whether a line rounds to nothing on its scale. -> [-]."""
+    return lost_at > 0
+
+
+@BATCHES.rule(
+    "moulds_short", LOOK, "moulds_filled", "This batch fills {filled_moulds:0} of {mould}, which is more than you own.",
+    "Fill fewer, or correct Owned on Moulds.", channel="mould_doubt",
+)  # fmt: skip
+def moulds_short(filled_moulds: Number, mould_at: Number, moulds_owned: Column) -> Truth:
+    """Whether a batch fills more moulds than are owned, where Owned is filled. -> [-]."""
+    owned = pick(moulds_owned, mould_at, "")
+    return all_of(given(owned), exceeds(filled_moulds, default_to(owned, filled_moulds)))
+
+
+RULES = tuple(BATCHES.rules)

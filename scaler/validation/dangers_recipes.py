@@ -1,0 +1,122 @@
+"""Recipes whose things, shares or days make trouble in the lye, the batter or the bar."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    Truth,
+    all_of,
+    any_of,
+    count_where,
+    default_to,
+    exceeds,
+    given,
+    opposite,
+    round_up,
+    same,
+)
+from scaler.formula.searching import contains
+from scaler.model.records import ADDITIVE, FRAGRANCE, LIQUID
+from scaler.rules.watchwords import DRINK, MILK, SALT, SPICE, SUGAR
+from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
+
+LINES = RuleGroup("lines", when="in_whole")
+RECIPES = RuleGroup("recipes")
+WHOLE = RuleGroup("recipes", when="whole")
+_PRACTICE = "common practice, no source"
+
+
+def _in_lye(kind: Text, in_lye: Text, stage: Text) -> Truth:
+    """Whether a liquid goes into the lye, or anything is added at a stage of that name."""
+    held_back = same(default_to(in_lye, "yes"), "no")
+    return any_of(all_of(same(kind, LIQUID), opposite(held_back)), all_of(same(kind, ADDITIVE), contains(stage, "lye")))
+
+
+@LINES.rule(
+    "drink_in_lye", LOOK, "ingredient", "{ingredient} goes into the lye: beer, wine and cider foam over, and alcohol boils off at once.",
+    "Boil it, let it go flat, and chill it; add the alkali a little at a time.", _PRACTICE,
+)  # fmt: skip
+def drink_in_lye(kind: Text, in_lye: Text, stage_in_use: Text, line_watch: Text) -> Truth:
+    """Whether beer, wine or the like is in the lye. -> [-]."""
+    return all_of(same(line_watch, DRINK), _in_lye(kind, in_lye, stage_in_use))
+
+
+@LINES.rule(
+    "milk_in_lye", LOOK, "ingredient", "{ingredient} goes into the lye, which scorches milk; its sugar makes the lye hotter.",
+    "Freeze it to slush and add the alkali a little at a time, or set In lye to no.", _PRACTICE,
+)  # fmt: skip
+def milk_in_lye(kind: Text, in_lye: Text, stage_in_use: Text, line_watch: Text) -> Truth:
+    """Whether milk is in the lye. -> [-]."""
+    return all_of(same(line_watch, MILK), _in_lye(kind, in_lye, stage_in_use))
+
+
+@LINES.rule(
+    "sugar_in_lye", LOOK, "ingredient", "{ingredient} goes into the lye: sugar makes lye boil up.",
+    "Dissolve it in the liquid before any alkali and keep that cold, or add it at trace.", _PRACTICE,
+)  # fmt: skip
+def sugar_in_lye(kind: Text, in_lye: Text, stage_in_use: Text, line_watch: Text) -> Truth:
+    """Whether sugar or honey is in the lye. -> [-]."""
+    return all_of(same(line_watch, SUGAR), _in_lye(kind, in_lye, stage_in_use))
+
+
+@LINES.rule(
+    "spice_oils", LOOK, "ingredient", "The spice oils of {recipe} are {watch_part:%1} of its oils: they make batter set at once and irritate skin.",
+    "Use one of them, 1 % or less, and never more than its Limit.", _PRACTICE,
+)  # fmt: skip
+def spice_oils(
+    kind: Text, line_watch: Text, watch_key: Text, watch_part: Number, lines_watch_key: Column, spice_most: Number
+) -> Truth:
+    """Whether cinnamon, clove and cassia oils are much, or together. [g/g] [-] -> [-]."""
+    many = any_of(exceeds(watch_part, spice_most), count_where(lines_watch_key, watch_key) > 1)
+    return all_of(same(kind, FRAGRANCE), same(line_watch, SPICE), many)
+
+
+@LINES.rule(
+    "bar_brittle", LOOK, "ingredient", "{recipe} has {watch_part:%0} of salt on its oils: the bar sets fast and turns brittle.",
+    "Use single cavities, or cut it within hours, while it is warm.", _PRACTICE,
+)  # fmt: skip
+def bar_brittle(kind: Text, line_watch: Text, watch_part: Number, salt_most: Number) -> Truth:
+    """Whether salt is above half of the oils. [g/g] [-] -> [-]."""
+    return all_of(same(kind, ADDITIVE), same(line_watch, SALT), exceeds(watch_part, salt_most))
+
+
+@LINES.rule(
+    "sugar_heats", NOTE, "ingredient", "{ingredient} heats the batter.",
+    "Pour cool and do not wrap the mould, or the log may crack.", _PRACTICE,
+)  # fmt: skip
+def sugar_heats(kind: Text, line_watch: Text) -> Truth:
+    """Whether sugar or honey is in the batter. -> [-]."""
+    return all_of(same(line_watch, SUGAR), any_of(same(kind, ADDITIVE), same(kind, LIQUID)))
+
+
+@RECIPES.rule(
+    "cure_too_short", REFUSE, "cure_days", "{recipe} has a cure of {cure_days} days: its bars would be ready while still in the mould.",
+    "Fill Cure days with 28 or more; raw soap burns skin.", _PRACTICE, channel="entry",
+)  # fmt: skip
+def cure_too_short(cure_days: Number, cure_days_usual: Number, unmould_after: Number, days_per_hour: Number) -> Truth:
+    """Whether bars would be ready at once, or before they are out of the mould. [d] [d] [h] [d/h] -> [-]."""
+    held = default_to(cure_days, cure_days_usual)
+    return any_of(held <= 0, exceeds(round_up(unmould_after * days_per_hour), held))
+
+
+@RECIPES.rule(
+    "cure_short", LOOK, "cure_days", "{recipe} cures for {cure_days} days only.",
+    "Give it 28 or more, and test a bar before it is used or sold.", _PRACTICE, channel="cure_doubt",
+)  # fmt: skip
+def cure_short(cure_days: Number, cure_days_least: Number) -> Truth:
+    """Whether a cure is shorter than bars usually take. [d] [d] -> [-]."""
+    return all_of(given(cure_days), exceeds(cure_days_least, default_to(cure_days, 0)))
+
+
+@WHOLE.rule(
+    "koh_alone", LOOK, "alkali", "{recipe} has KOH alone, which makes a soft paste and no bar to cut.",
+    "Name a NaOH as Alkali unless you mean it.", _PRACTICE, channel="lye_doubt",
+)  # fmt: skip
+def koh_alone(naoh_part: Number) -> Truth:
+    """Whether a recipe has no NaOH. [g/g] -> [-]."""
+    return same(naoh_part, 0)
+
+
+RULES = (*LINES.rules, *RECIPES.rules, *WHOLE.rules)

@@ -1,0 +1,229 @@
+"""Each danger, look and note: what draws it, and what comes near and does not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import pytest
+from workshops import LITRE, koh, naoh, oil, pack, part, shop, thing
+
+from scaler.engine import scale
+from scaler.model.records import Workshop
+from scaler.validation.issues import RULES
+
+SURE = oil("fat", 190.0, sap_low=189.9, sap_high=190.1)
+FLAKES = naoh(purity=0.98, purity_high=0.981)
+FINE = {"workshop_division": 0.01}
+
+
+def plain(*things: Any, parts: Any = (), settings: dict[str, Any] | None = None, oils: Any = (SURE,), lye: Any = FLAKES, **more: Any) -> Workshop:
+    """Return a recipe of a sure fat that draws no word, with more things and lines."""
+    lines = [part(oils[0].ingredient, 1.0), *parts]
+    return shop([*oils, lye, *things], lines, settings=FINE | (settings or {}), **{"superfat": 0.05} | more)
+
+
+def said(workshop: Workshop) -> set[tuple[str, str]]:
+    """Return level and code of everything that is refused or warned of."""
+    run = scale(workshop)
+    if run.problems:
+        return {("refuse", problem.code) for problem in run.problems}
+    return {(warning.level, warning.code) for warning in run.batches[0].warnings}
+
+
+def text(workshop: Workshop, code: str) -> str:
+    """Return the words of a warning."""
+    return next(warning.text for warning in scale(workshop).batches[0].warnings if warning.code == code)
+
+
+def with_(name: str, kind: str, stage: str | None = None, share: float | None = 0.02, amount: float | None = None, unit: str | None = None, held: str | None = None, **cells: Any) -> Workshop:
+    """Return the plain recipe with one more thing in it; a liquid is all of the liquid."""
+    share = 1.0 if kind == "liquid" and share else share
+    line = part(name, share if amount is None else None, amount, unit, stage=stage, in_lye=held)
+    return plain(thing(name, kind, **cells), parts=[line])
+
+
+def fragrant(*names: str, share: float = 0.004) -> Workshop:
+    """Return the plain recipe with fragrances that have a limit."""
+    return plain(*(thing(name, "fragrance", limit=0.05) for name in names), parts=[part(name, share) for name in names])
+
+
+def cured(days: float, hours: float = 48.0) -> Workshop:
+    """Return the plain recipe with another cure."""
+    return plain(cure_days=days, settings={"unmould_after": hours})
+
+
+def opened(day: date) -> Workshop:
+    """Return the plain recipe with an oil opened on a day."""
+    return plain(oils=(replace(SURE, opened=day),))
+
+
+def priced(day: date) -> Workshop:
+    """Return the plain recipe with the date of an oil's price."""
+    workshop = plain()
+    return replace(workshop, prices=(pack("fat", 5.0, date=day), *workshop.prices[1:]))
+
+
+def in_mould(name: str = "litre", owned: int | None = None, filled: int | None = None) -> Workshop:
+    """Return the plain recipe in a mould of a name, so many of it."""
+    return plain(mould=replace(LITRE, mould=name, owned=owned), batch={"moulds_filled": filled})
+
+
+def stocked(grams: float | None) -> Workshop:
+    """Return the plain recipe, about 680 g of its fat, with so much of it in stock."""
+    return plain(oils=(replace(SURE, stock=grams, stock_unit=None if grams is None else "g"),))
+
+
+def acid_of(kind: str, name: str = "Citric acid", **cells: Any) -> Workshop:
+    """Return the plain recipe with an acid that is no part of its lye."""
+    return with_(name, kind, share=0.01, **cells)
+
+
+DAY = date(2026, 11, 25)
+
+CASES: list[tuple[str, str, list[Workshop], list[Workshop]]] = [
+    ("refuse", "kind_wrong",
+     [with_("Sodium hydroxide solution", "liquid"), with_("NaOH 50 %", "additive"), with_("strong water", "liquid", inci="Potassium Hydroxide")],
+     [with_("Well water", "liquid"), with_("Lyeberry tea", "liquid"), with_("Magnesium hydroxide", "additive"), plain(lye=replace(FLAKES, ingredient="Caustic soda"))]),
+    ("look", "kind_doubtful",
+     [acid_of("additive"), acid_of("liquid"), acid_of("additive", "Stearic acid, triple pressed"), acid_of("additive", "Vinegar"),
+      with_("Lemon juice", "liquid"), with_("Apple cider vinegar", "liquid"), with_("Fresh pressed juice of sweet lime", "liquid")],
+     [acid_of("acid"), with_("Apple cider vinegar", "liquid", sap=47.0, water=0.94), acid_of("additive", "Hyaluronic powder"), with_("Lemon balm tea", "liquid"), with_("Lemon peel", "additive")]),
+    ("look", "sap_unused",
+     [with_("Clay", "additive", sap=190.0), with_("Rose", "fragrance", sap=10.0, limit=0.05)],
+     [with_("Clay", "additive", sap=0.0), with_("Goat powder", "additive", sap=230.0, fat=0.28)]),
+    ("look", "water_missing",
+     [plain(lye=naoh(purity=0.5)), plain(lye=naoh(purity=0.79, purity_high=0.8))],
+     [plain(lye=naoh(purity=0.5, water=0.5)), plain(lye=naoh(purity=0.8, purity_high=0.81))]),
+    ("look", "sap_unusual",
+     [plain(oils=(oil("Aunt's fat", 135.0),)), plain(oils=(oil("Aunt's fat", 271.0),))],
+     [plain(oils=(oil("Aunt's fat", 165.0),)), plain(oils=(oil("Aunt's fat", 270.0),)), plain(oils=(oil("Jojoba oil", 92.0),))]),
+    ("look", "alcohol",
+     [with_("Vodka", "additive"), with_("Ethanol 96 %", "liquid")],
+     [with_("Cetyl alcohol", "additive"), with_("Drum clay", "additive"), with_("Ginger", "additive")]),
+    ("look", "limit_missing", [with_("Rose", "fragrance")], [with_("Rose", "fragrance", limit=0.05), with_("Rose", "additive")]),
+    ("look", "opened_future", [opened(date(2026, 11, 26))], [opened(DAY), plain()]),
+    ("look", "oil_old", [opened(date(2025, 11, 20))], [opened(date(2025, 12, 2)), plain()]),
+    ("look", "price_future", [priced(date(2026, 11, 26))], [priced(DAY)]),
+    ("look", "price_old", [priced(date(2025, 11, 20))], [priced(date(2025, 12, 2))]),
+    ("look", "stock_short", [stocked(0.0), stocked(600.0)], [stocked(None), stocked(1000.0)]),
+    ("note", "density_solid",
+     [plain(oils=(oil("Shea butter", 180.0, sap_low=179.9, sap_high=180.1),))],
+     [plain(oils=(oil("Shea butter", 180.0, sap_low=179.9, sap_high=180.1, density=0.9),)), plain(oils=(oil("Olive oil", 190.0),))]),
+    ("look", "mould_metal",
+     [in_mould("Loaf tin"), in_mould("Tray, aluminium"), in_mould("Zinc tub")],
+     [in_mould("Tinted silicone"), in_mould("Martini cups"), in_mould("Oak loaf")]),
+    ("look", "drink_in_lye",
+     [with_("Pale ale", "liquid"), with_("Red wine", "liquid")],
+     [plain(thing("water", "liquid"), thing("Red wine", "liquid"), parts=[part("water", 0.9), part("Red wine", 0.1, in_lye="no")]),
+      with_("Aleppo tea", "liquid"), with_("Brewer's oats", "additive")]),
+    ("look", "milk_in_lye",
+     [with_("Goat's milk", "liquid", water=0.87, fat=0.04), with_("Milk powder", "additive", stage="lye liquid")],
+     [with_("Oat tea", "liquid"), with_("Milk powder", "additive", stage="trace")]),
+    ("look", "sugar_in_lye",
+     [with_("Sugar", "additive", stage="lye liquid"), with_("Honey", "additive", stage="In the lye")],
+     [with_("Honey", "additive", stage="trace"), with_("Salt", "additive", stage="lye liquid")]),
+    ("note", "sugar_heats", [with_("Honey", "additive")], [with_("Honeysuckle", "fragrance", limit=0.05), with_("Oats", "additive")]),
+    ("look", "spice_oils",
+     [fragrant("Cinnamon leaf", share=0.011), fragrant("Clove bud", "Cassia")],
+     [fragrant("Cinnamon leaf", share=0.01), fragrant("Clove bud", "Lavender"), with_("Ground cinnamon", "additive")]),
+    ("look", "bar_brittle",
+     [with_("Sea salt", "additive", share=0.51)],
+     [with_("Sea salt", "additive", share=0.5), with_("Oats", "additive", share=0.51)]),
+    ("refuse", "cure_too_short", [cured(0), cured(1), cured(3, 73)], [cured(2), cured(3, 72)]),
+    ("look", "cure_short", [cured(27), cured(2)], [cured(28), plain()]),
+    ("look", "koh_alone",
+     [plain(lye=koh(purity=0.9, purity_high=0.901), alkali="potash")],
+     [plain(koh(purity=0.9), alkali="soda", second_alkali="potash", koh_share=0.95)]),
+    ("look", "line_lost",
+     [with_("Mica", "colour", share=0.000004)], [with_("Mica", "colour", share=0.00001), with_("Mica", "colour", share=0.0)]),
+    ("look", "moulds_short", [in_mould(owned=1, filled=2), in_mould(owned=0)], [in_mould(owned=2, filled=2), in_mould(filled=3)]),
+    ("danger", "superfat_likely_negative", [plain(superfat=0.0, lye=naoh(purity=0.98, purity_high=0.99))], [plain(superfat=0.01)]),
+    ("note", "superfat_worst_negative",
+     [plain(superfat=0.027, oils=(oil("fat", 190.0, sap_low=186.0, sap_high=194.0),), lye=naoh(purity=0.98, purity_high=0.99))],
+     [plain(superfat=0.04, oils=(oil("fat", 190.0, sap_low=186.0, sap_high=194.0),), lye=naoh(purity=0.98, purity_high=0.99))]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("level", "code", "hits", "misses"), CASES, ids=[case[1] for case in CASES])
+def test_danger(level: str, code: str, hits: list[Workshop], misses: list[Workshop]) -> None:
+    """It is said of each hit at its level, and of no near miss."""
+    for workshop in hits:
+        assert (level, code) in said(workshop)
+    for workshop in misses:
+        assert code not in {name for _, name in said(workshop)}, said(workshop)
+
+
+def test_plain_recipe_draws_no_word() -> None:
+    """What every case starts from is quiet."""
+    assert said(plain()) == set()
+
+
+def test_every_rule_has_its_level() -> None:
+    """Danger, note and refusal are said of what the contract lists; whatever else is doubted is a look."""
+    levels = {code: {rule.level for rule in RULES if rule.code == code} for code in {rule.code for rule in RULES}}
+    dangers = {code for code, held in levels.items() if "danger" in held}
+    notes = {code for code, held in levels.items() if "note" in held}
+    assert dangers <= {"superfat_likely_negative", "lye_boils"}
+    assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid"}
+    assert all(len(held) == 1 for held in levels.values()), {code: held for code, held in levels.items() if len(held) > 1}
+
+
+def test_dangers_come_first() -> None:
+    """Warnings are in the order danger, look, note, whatever they are about."""
+    workshop = plain(thing("Honey", "additive"), thing("Rose", "fragrance"), parts=[part("Honey", 0.02), part("Rose", 0.01)],
+                     superfat=0.0, lye=naoh(purity=0.98, purity_high=0.99))  # fmt: skip
+    run = scale(workshop)
+    assert [warning.level for warning in run.batches[0].warnings] == ["danger", "look", "note"]
+
+
+SCALE, RANGES = "The scale is why", "ranges are why"
+
+
+@pytest.mark.parametrize(
+    ("workshop", "words"),
+    [
+        (plain(superfat=0.01, lye=naoh(purity=0.98, purity_high=0.982), settings={"workshop_division": 5.0}), SCALE),
+        (plain(superfat=0.0, lye=naoh(purity=0.98, purity_high=0.99)), "Set Superfat to 1 % or more"),
+        (plain(superfat=0.0, oils=(oil("fat", 190.0, sap_low=150.0, sap_high=200.0),)), RANGES),
+    ],
+)
+def test_advice_names_what_would_help(workshop: Workshop, words: str) -> None:
+    """A finer scale where the scale is why, certificates where more than 10 % of superfat would be needed, else superfat."""
+    assert words in text(workshop, "superfat_likely_negative")
+
+
+@pytest.mark.parametrize("superfat", [0.0, 0.01, 0.02])
+@pytest.mark.parametrize("acid", [0.0, 0.03])
+def test_superfat_that_is_advised_ends_the_danger(superfat: float, acid: float) -> None:
+    """Set to what the warning says, the recipe is no danger any more; at 0.3 points less it still is."""
+    things = [oil("Olive oil", None), oil("Coconut oil", None), naoh(purity=0.98, purity_high=0.99), thing("Citric acid", "acid")]
+    lines = [part("Olive oil", 0.7), part("Coconut oil", 0.3), *([part("Citric acid", acid)] if acid else [])]
+
+    def at(share: float) -> Workshop:
+        return shop(things, lines, settings=FINE, superfat=share)
+
+    advised = scale(at(superfat)).tables.column("batches", "superfat_sure")[0]
+    assert 0 < advised < 0.05
+    assert ("danger", "superfat_likely_negative") not in said(at(advised))
+    assert ("danger", "superfat_likely_negative") in said(at(advised - 0.003))
+
+
+def test_scale_coarse_names_the_alkali_and_its_weight() -> None:
+    """Fewer than 100 divisions: the alkali that is meant is named, with its own grams."""
+    workshop = plain(koh("Potash", purity=0.9, purity_high=0.901, division=1.0, division_unit="g"), alkali="soda", second_alkali="Potash", koh_share=0.1)
+    assert text(workshop, "scale_coarse").startswith("Potash (1")
+
+
+def test_alkali_is_asked_about_on_the_batch_it_is_in() -> None:
+    """What is doubted of an alkali reaches the batches that use it, and no others."""
+    assert ("look", "water_missing") in said(plain(lye=naoh(purity=0.5)))
+    assert said(plain(naoh("other", purity=0.5), alkali="soda")) == set()
+
+
+def test_mould_of_tin_says_what_to_do() -> None:
+    """The words name the mould and what may be used instead."""
+    words = text(in_mould("Loaf tin"), "mould_metal")
+    assert "Loaf tin" in words and "hydrogen" in words and "line it" in words
+
