@@ -338,7 +338,7 @@ def _program() -> str:
     import shutil
 
     called = Path(sys.argv[0])
-    if called.name == "__main__.py":
+    if called.name == "__main__.py" and called.parent.name == "scaler":
         return f"{Path(sys.executable).name} -m scaler"
     if shutil.which("scaler") or called.stem != "scaler":
         return "scaler"
