@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from scaler.engine import work_out
-from scaler.market.stored_plan import PlanLost, kept
 from scaler.model.problems import Place, Problem
 from scaler.model.records import SHEETS, Workshop
 from scaler.output import is_ours, property_of
@@ -18,6 +17,7 @@ from scaler.read.files import read_book
 from scaler.read.formulas import StoredCell, read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
+from scaler.stored_plan import PlanLost, kept
 from scaler.write.finished import ROWS, written
 from scaler.write.tabs.checks import HANDED_OVER
 from scaler.write.tabs.checks import NAME as CHECKS

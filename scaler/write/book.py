@@ -12,7 +12,6 @@ from typing import Any
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from scaler.engine import steps_of
 from scaler.rules.results import Run
 from scaler.write.layout import Layout, letters
 from scaler.write.properties import SignedFile
@@ -110,7 +109,7 @@ class Book:
         """Open the workbook; nothing is on the disk until `close`."""
         self.file = SignedFile(path)
         self.run = run
-        self.layout = Layout(run.tables, steps_of(run.tables)) if run else None
+        self.layout = Layout(run.tables, run.steps) if run else None
         self._formats: dict[Look, Format] = {}
         self.unlocked: dict[str, set[str]] = {}
         """Cells of each sheet that are for people to fill."""
