@@ -14,7 +14,7 @@ from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.records import SHEETS, Workshop, setting_declared
-from scaler.rules import superfat_odds, watchwords
+from scaler.rules import safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import Facts, published_row
@@ -154,6 +154,7 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, 
     _start_published(tables)
     watchwords.start(tables)
     superfat_odds.start(tables)
+    safety_needs.start(tables)
     _start_records(tables, workshop, facts, lengths)
     slots = lengths.get("card", slots_in_a_card(workshop))
     _start_batch_lines(tables, BEFORE_LINES + slots)
