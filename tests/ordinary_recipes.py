@@ -17,7 +17,9 @@ from scaler.engine import scale
 from scaler.model.problems import Warning
 from scaler.model.records import Ingredient, Mould, RecipeLine, Workshop
 
-LOAF = Mould(mould="Loaf", shape="box", unit="cm", length=25.0, width=8.0, depth=7.0, fill=0.9, bar_cut=2.5, trim=0.5, owned=2)
+LOAF = Mould(
+    mould="Loaf", shape="box", unit="cm", length=25.0, width=8.0, depth=7.0, fill=0.9, bar_cut=2.5, trim=0.5, owned=2
+)
 TRAY = Mould(mould="Silicone tray", shape="cavities", cavities=12, capacity=100.0, capacity_unit="mL", owned=4)
 LABEL_ALONE = {"purity": 0.98}
 CERTIFICATE = {"purity": 0.985, "purity_low": 0.98, "purity_high": 0.99}
@@ -38,7 +40,12 @@ class Ordinary:
         """Return the recipe as a workshop of one batch."""
         oils = [oil(name, None) for name in self.oils]
         lines = [part(name, share) for name, share in self.oils.items()]
-        cells = {"superfat": 0.05, "alkali": "Sodium hydroxide flakes", "liquid_of_oils": 0.33, "cure_days": 42.0} | self.cells
+        cells = {
+            "superfat": 0.05,
+            "alkali": "Sodium hydroxide flakes",
+            "liquid_of_oils": 0.33,
+            "cure_days": 42.0,
+        } | self.cells
         cells = {name: value for name, value in cells.items() if value is not None}
         flakes = naoh("Sodium hydroxide flakes", opened=date(2026, 9, 1), **self.flakes)
         batch = {"make_date": date(2026, 12, 1)}

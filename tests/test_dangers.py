@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
+from scipy.stats import norm
 from workshops import LITRE, koh, naoh, oil, pack, part, shop, thing
 
 from scaler.engine import scale
 from scaler.model.records import Workshop
+from scaler.rules.superfat_odds import heavy_odds, normal_ramp, odds
 from scaler.validation.issues import RULES
 
 SURE = oil("fat", 190.0, sap_low=189.9, sap_high=190.1)
@@ -18,7 +21,14 @@ FLAKES = naoh(purity=0.98, purity_high=0.981)
 FINE = {"workshop_division": 0.01}
 
 
-def plain(*things: Any, parts: Any = (), settings: dict[str, Any] | None = None, oils: Any = (SURE,), lye: Any = FLAKES, **more: Any) -> Workshop:
+def plain(
+    *things: Any,
+    parts: Any = (),
+    settings: dict[str, Any] | None = None,
+    oils: Any = (SURE,),
+    lye: Any = FLAKES,
+    **more: Any,
+) -> Workshop:
     """Return a recipe of a sure fat that draws no word, with more things and lines."""
     lines = [part(oils[0].ingredient, 1.0), *parts]
     return shop([*oils, lye, *things], lines, settings=FINE | (settings or {}), **{"superfat": 0.05} | more)
@@ -37,7 +47,16 @@ def text(workshop: Workshop, code: str) -> str:
     return next(warning.text for warning in scale(workshop).batches[0].warnings if warning.code == code)
 
 
-def with_(name: str, kind: str, stage: str | None = None, share: float | None = 0.02, amount: float | None = None, unit: str | None = None, held: str | None = None, **cells: Any) -> Workshop:
+def with_(
+    name: str,
+    kind: str,
+    stage: str | None = None,
+    share: float | None = 0.02,
+    amount: float | None = None,
+    unit: str | None = None,
+    held: str | None = None,
+    **cells: Any,
+) -> Workshop:
     """Return the plain recipe with one more thing in it; a liquid is all of the liquid."""
     share = 1.0 if kind == "liquid" and share else share
     line = part(name, share if amount is None else None, amount, unit, stage=stage, in_lye=held)
@@ -167,7 +186,9 @@ def test_every_rule_has_its_level() -> None:
     notes = {code for code, held in levels.items() if "note" in held}
     assert dangers <= {"superfat_likely_negative", "lye_boils"}
     assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid"}
-    assert all(len(held) == 1 for held in levels.values()), {code: held for code, held in levels.items() if len(held) > 1}
+    assert all(len(held) == 1 for held in levels.values()), {
+        code: held for code, held in levels.items() if len(held) > 1
+    }
 
 
 def test_dangers_come_first() -> None:
@@ -198,7 +219,12 @@ def test_advice_names_what_would_help(workshop: Workshop, words: str) -> None:
 @pytest.mark.parametrize("acid", [0.0, 0.03])
 def test_superfat_that_is_advised_ends_the_danger(superfat: float, acid: float) -> None:
     """Set to what the warning says, the recipe is no danger any more; at 0.3 points less it still is."""
-    things = [oil("Olive oil", None), oil("Coconut oil", None), naoh(purity=0.98, purity_high=0.99), thing("Citric acid", "acid")]
+    things = [
+        oil("Olive oil", None),
+        oil("Coconut oil", None),
+        naoh(purity=0.98, purity_high=0.99),
+        thing("Citric acid", "acid"),
+    ]
     lines = [part("Olive oil", 0.7), part("Coconut oil", 0.3), *([part("Citric acid", acid)] if acid else [])]
 
     def at(share: float) -> Workshop:
@@ -212,7 +238,12 @@ def test_superfat_that_is_advised_ends_the_danger(superfat: float, acid: float) 
 
 def test_scale_coarse_names_the_alkali_and_its_weight() -> None:
     """Fewer than 100 divisions: the alkali that is meant is named, with its own grams."""
-    workshop = plain(koh("Potash", purity=0.9, purity_high=0.901, division=1.0, division_unit="g"), alkali="soda", second_alkali="Potash", koh_share=0.1)
+    workshop = plain(
+        koh("Potash", purity=0.9, purity_high=0.901, division=1.0, division_unit="g"),
+        alkali="soda",
+        second_alkali="Potash",
+        koh_share=0.1,
+    )
     assert text(workshop, "scale_coarse").startswith("Potash (1")
 
 
@@ -225,5 +256,44 @@ def test_alkali_is_asked_about_on_the_batch_it_is_in() -> None:
 def test_mould_of_tin_says_what_to_do() -> None:
     """The words name the mould and what may be used instead."""
     words = text(in_mould("Loaf tin"), "mould_metal")
-    assert "Loaf tin" in words and "hydrogen" in words and "line it" in words
+    assert all(part in words for part in ("Loaf tin", "hydrogen", "line it"))
 
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.0, "less than 1 in 50"), (0.0199, "less than 1 in 50"), (0.025, "about 1 in 40"), (1 / 30, "about 1 in 30"),
+        (0.05, "about 1 in 20"), (1 / 15, "about 1 in 15"), (0.1, "about 1 in 10"), (0.125, "about 1 in 8"),
+        (1 / 6, "about 1 in 6"), (0.2, "about 1 in 5"), (0.25, "about 1 in 4"), (1 / 3, "about 1 in 3"), (0.48, "about 1 in 2"),
+        (0.5, "about 1 in 2"), (2 / 3, "about 2 in 3"), (0.75, "about 3 in 4"), (0.9, "about 9 in 10"), (0.95, "more than 19 in 20"),
+        (1.0, "more than 19 in 20"),
+    ],
+)  # fmt: skip
+def test_chance_in_words(chance: float, words: str) -> None:
+    """A chance is said as the nearest that one says aloud."""
+    rows = odds()
+    assert heavy_odds(chance, [row[0] for row in rows], [row[1] for row in rows]) == words
+
+
+def test_words_for_a_chance_meet_between_them() -> None:
+    """From 1 in 40 to 2 in 3, the edge between two is their geometric mean: neither is further off than the other."""
+    said = {words: least for least, words in odds()}
+    parts = [
+        (int(words.split()[1]) / int(words.split()[3]), least)
+        for words, least in said.items()
+        if words.startswith("about")
+    ]
+    for (below, _), (above, least) in itertools.pairwise(parts[:-1]):
+        assert least == pytest.approx((below * above) ** 0.5, rel=0.002)
+
+
+BELL = (0.3989423, 1.5976, 0.070565, 8.0, 2.0)
+
+
+@pytest.mark.parametrize("z", [-12.0, -3.0, -1.0, -0.2, 0.0, 0.5, 1.0, 2.5, 40.0])
+def test_normal_ramp(z: float) -> None:
+    """The integral of the normal distribution's share up to z is z times the share and the density (scipy).
+
+    The logistic curve errs by up to 0.00014 (Page 1977), here times z of up to 3: 0.0005.
+    """
+    assert normal_ramp(z, *BELL) == pytest.approx(z * norm.cdf(z) + norm.pdf(z), abs=0.0005)

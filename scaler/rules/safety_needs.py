@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from scaler.formula.helpers import Column, Number, Text, any_of, at, count_where, nth_smallest, same, total, when
 from scaler.formula.steps import Step, StepGroup, Tables
@@ -24,9 +25,9 @@ def notes() -> tuple[dict[str, str], ...]:
 def start(tables: Tables) -> None:
     """Begin the table of notes that not every batch needs."""
     rows = [note for note in notes() if note["need"]]
-    held = {name: [row[name] for row in rows] for name in ("need", "text")}
-    held["authority"] = [authority(row) for row in rows]
-    tables.start("notes", len(rows), {"place": [place + 1.0 for place in range(len(rows))]} | held)
+    held: dict[str, list[Any]] = {name: [row[name] for row in rows] for name in ("need", "text")}
+    held |= {"authority": [authority(row) for row in rows], "place": [place + 1.0 for place in range(len(rows))]}
+    tables.start("notes", len(rows), held)
 
 
 def authority(note: dict[str, str]) -> str:
@@ -41,7 +42,9 @@ def authority(note: dict[str, str]) -> str:
 
 
 @NOTES.step("")
-def needed(need: Text, lines_line_watch: Column, recipes_koh_part: Column, recipes_solution_water_part: Column) -> Number:
+def needed(
+    need: Text, lines_line_watch: Column, recipes_koh_part: Column, recipes_solution_water_part: Column
+) -> Number:
     """1 where a recipe holds what the note is about. [g/g] [g/g] -> [-]."""
     koh, solution = total(recipes_koh_part) > 0, total(recipes_solution_water_part) > 0
     alkali = when(same(need, KOH), koh, solution)

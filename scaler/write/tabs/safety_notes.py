@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from scaler.rules.safety_needs import authority, notes
 from scaler.write.book import BRICK, HINT, SECTION, Book, Look
 from scaler.write.tabs.shared import SAFETY, Shown, open_page
@@ -24,8 +26,8 @@ FIRST = (
 
 _AUTHORITY = 9
 """The column that says who says so: out of the way, beside the table of batches."""
-_LETTERS = 66
-"""Letters of a line of the column of notes."""
+_LETTERS = 118
+"""Letters of a line of a note: it runs on under the table of batches, up to who says so."""
 
 
 def write(book: Book) -> None:
@@ -34,8 +36,8 @@ def write(book: Book) -> None:
     page.put(3, 1, FIRST[:92], Look(bold=True, ink=BRICK))
     page.put(4, 1, FIRST[92:], Look(bold=True, ink=BRICK))
     row = page.batch_table(6, _COLUMNS) + 1
-    page.sheet.set_column(1, 1, 60)
-    page.sheet.set_column(_AUTHORITY - 1, _AUTHORITY - 1, 40)
+    page.sheet.set_column(1, 1, 36)
+    page.sheet.set_column(_AUTHORITY - 1, _AUTHORITY - 1, 44)
     section = ""
     needed = 0
     for note in notes():
@@ -48,7 +50,9 @@ def write(book: Book) -> None:
             page.show(row, _AUTHORITY, "notes", "note_authority", needed, HINT)
             needed += 1
         else:
-            page.put(row, 2, note["text"], Look(wrap=True))
             page.put(row, _AUTHORITY, authority(note), HINT)
-            page.sheet.set_row(row - 1, 15 * -(-len(note["text"]) // _LETTERS))
+            lines = textwrap.wrap(note["text"], _LETTERS)
+            for offset, line in enumerate(lines):
+                page.put(row + offset, 2, line)
+            row += len(lines) - 1
         row += 1
