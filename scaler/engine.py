@@ -44,7 +44,7 @@ def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[s
         lengths: rows of each sheet's table, spare ones counted; None for the usual.
     """
     facts = tuple(facts_of(item) for item in workshop.ingredients)
-    tables = tables_of(workshop, facts, lengths or {})
+    tables = tables_of(workshop, lengths or {})
     if market is not None:
         market_tables.start(tables, workshop, market)
     issues.start(tables)

@@ -15,6 +15,8 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from scaler.read.archive import too_big_to_read
+
 PROPERTIES = "docProps/custom.xml"
 BLANK_SEAL = "0" * 64
 """Stands in the custom property `seal` until the file is whole."""
@@ -42,6 +44,9 @@ def save(content: bytes, path: Path, force: bool = False, read_from: Iterable[Pa
             was_read = target.resolve() in {other.resolve() for other in read_from}
             _refuse_foreign(target, was_read)
             _refuse_lost_sheets(target, content)
+    size = too_big_to_read(content)
+    if size:
+        raise NotReplaced(f"{path} would be {size}, more than scaler reads back. Put fewer batches in one workbook.")
     put(sealed(content), path)
 
 
@@ -81,7 +86,7 @@ def _said(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         folder = Path(os.path.realpath(path)).parent
-        if isinstance(error, PermissionError):
+        if isinstance(error, PermissionError) and not os.access(folder, os.W_OK):
             why = f"you may not write in the folder {folder}. Write to another folder"
         else:
             why = f"{error.strerror or error}. Close it in other programs, or write to another file"

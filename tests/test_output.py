@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import signal
 import stat
-import tempfile
+import subprocess
+import sys
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -16,6 +19,7 @@ from typing_in import type_in
 
 from scaler import output
 from scaler.output import NotReplaced, is_ours, is_unchanged, save, sealed
+from scaler.read import archive
 from scaler.write.example import example
 
 
@@ -148,8 +152,9 @@ def test_stop_leaves_nothing(tmp_path: Path, content: bytes, monkeypatch: pytest
 
 def test_folder_that_takes_no_file(tmp_path: Path, content: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
     """A folder that may not be written to is said in words."""
-    monkeypatch.setattr(tempfile, "mkstemp", held_open)
-    with pytest.raises(NotReplaced, match="could not be written: Permission denied"):
+    monkeypatch.setattr(Path, "open", held_open)
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    with pytest.raises(NotReplaced, match="could not be written: you may not write in the folder"):
         save(content, tmp_path / "out.xlsx")
 
 
@@ -166,3 +171,82 @@ def test_old_file_is_never_seen_half(tmp_path: Path, content: bytes, monkeypatch
     monkeypatch.setattr(os, "replace", watched)
     save(content, path)
     assert seen == [path.read_bytes()] == [sealed(content)]
+
+
+# --- links, pipes, litter, signals ---
+
+
+def test_link_is_written_through(tmp_path: Path, content: bytes) -> None:
+    """A link stays a link, and the file behind it is the new workbook."""
+    (tmp_path / "real").mkdir()
+    link = tmp_path / "out.xlsx"
+    link.symlink_to(tmp_path / "real" / "book.xlsx")
+    save(content, link)
+    save(example("us"), link)
+    assert link.is_symlink()
+    assert (tmp_path / "real" / "book.xlsx").read_bytes() == sealed(example("us"))
+
+
+def test_link_to_itself_and_a_pipe_are_refused(tmp_path: Path, content: bytes) -> None:
+    """What is no file is refused in words."""
+    (tmp_path / "loop.xlsx").symlink_to(tmp_path / "loop.xlsx")
+    with pytest.raises(NotReplaced, match="leads back to itself"):
+        save(content, tmp_path / "loop.xlsx")
+    os.mkfifo(tmp_path / "pipe.xlsx")
+    with pytest.raises(NotReplaced, match="is not a file"):
+        save(content, tmp_path / "pipe.xlsx", force=True)
+
+
+def test_litter_of_a_killed_run_is_removed(tmp_path: Path, content: bytes) -> None:
+    """What a run that is no more left beside the file goes; what a running one writes stays."""
+    gone = subprocess.Popen(["true"])
+    gone.wait()
+    (tmp_path / f".out-{gone.pid}.tmp").write_bytes(b"half")
+    (tmp_path / f".out-{os.getppid()}.tmp").write_bytes(b"being written")
+    save(content, tmp_path / "out.xlsx")
+    assert {path.name for path in tmp_path.iterdir()} == {"out.xlsx", f".out-{os.getppid()}.tmp"}
+
+
+def test_workbook_that_cannot_be_read_back_is_not_written(
+    tmp_path: Path, content: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A workbook beyond the reader's limits is refused before anything is written."""
+    monkeypatch.setattr(archive, "LARGEST_UNPACKED", 1000)
+    with pytest.raises(NotReplaced, match="more than scaler reads back"):
+        save(content, tmp_path / "out.xlsx")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL], ids=lambda number: number.name)
+def test_killed_while_writing(tmp_path: Path, number: signal.Signals) -> None:
+    """Stopped at any moment of writing over a file, the old or the new one is whole; a sentence says so."""
+    path = tmp_path / "new.xlsx"
+    command = [sys.executable, "-m", "scaler", "new", str(path)]
+    environment = os.environ | {"PYTHONPATH": str(Path(output.__file__).parent.parent)}
+    subprocess.run(command, check=True, capture_output=True, env=environment)
+    whole = {path.read_bytes()}
+    for delay in (0.15, 0.3, 0.45, 0.6):
+        with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment) as run:
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                run.wait(delay)
+            run.send_signal(number)
+            _, said = run.communicate(timeout=60)
+        assert b"Traceback" not in said or delay < 0.3  # Python itself may still be starting
+        whole.add(path.read_bytes())
+        assert is_unchanged(path)
+        left = {file.name for file in tmp_path.iterdir()} - {"new.xlsx"}
+        assert number == signal.SIGKILL or left == set()
+    subprocess.run(command, check=True, capture_output=True, env=environment)
+    assert {file.name for file in tmp_path.iterdir()} == {"new.xlsx"}
+
+
+def test_full_disk_behind_the_answer(tmp_path: Path) -> None:
+    """An answer that cannot be written is one sentence, and the status says that something was not written."""
+    if not Path("/dev/full").exists():
+        return
+    environment = os.environ | {"PYTHONPATH": str(Path(output.__file__).parent.parent)}
+    with open("/dev/full", "w") as full:
+        command = [sys.executable, "-m", "scaler", "new", str(tmp_path / "new.xlsx")]
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, env=environment, check=False)
+    assert done.returncode == 3
+    assert done.stderr == "The answer could not be written or read: No space left on device.\n"

@@ -8,10 +8,11 @@ import pytest
 
 from scaler.model.problems import Place, Problem, say
 from scaler.model.records import BATCHES, MOULDS, PRICES
-from scaler.model.schema import CHOICE, PERCENT, TEXT, Column, Sheet
+from scaler.model.schema import CHOICE, FOOT, PERCENT, TEXT, Column, Sheet
 from scaler.read.cells import read_cell, shown
 from scaler.read.files import ErrorValue, RawCell, RawSheet
-from scaler.read.tables import Table, letter_of, read_table
+from scaler.read.headers import letter_of
+from scaler.read.tables import Read, read_table
 
 HEADERS = ["Ingredient", "Pack", "Pack unit", "Price"]
 OIL = ["Olive oil", 5, "kg", 38]
@@ -28,16 +29,16 @@ def sheet_of(*rows: list[object], name: str = "Prices") -> RawSheet:
     return RawSheet("prices.xlsx", name, cells)
 
 
-def read(*rows: list[object], sheet: Sheet = PRICES) -> Table:
-    """Return the table of rows that must have no problem."""
-    table, problems = read_table(sheet, sheet_of(*rows))
-    assert [say(problem) for problem in problems] == []
-    return table
+def read(*rows: list[object], sheet: Sheet = PRICES) -> Read:
+    """Return what rows that must have no problem are read as."""
+    found = read_table(sheet, sheet_of(*rows))
+    assert [say(problem) for problem in found.problems] == []
+    return found
 
 
 def refused(*rows: list[object], sheet: Sheet = PRICES) -> list[tuple[str, str]]:
     """Return the cell and code of every problem of these rows."""
-    _, problems = read_table(sheet, sheet_of(*rows))
+    problems = read_table(sheet, sheet_of(*rows)).problems
     return [(problem.place.cell, problem.code) for problem in problems]
 
 
@@ -61,8 +62,8 @@ def test_headers_are_not_looked_for_below_row_20() -> None:
 
 def test_first_row_with_all_required_headers_counts() -> None:
     """A row with some of the headers is passed over, and headers further down are data."""
-    table, problems = read_table(PRICES, sheet_of(["Ingredient", "Price"], HEADERS, OIL, HEADERS))
-    assert [record.ingredient for record in table.records] == ["Olive oil"]
+    records, problems, _ = read_table(PRICES, sheet_of(["Ingredient", "Price"], HEADERS, OIL, HEADERS))
+    assert [record.ingredient for record in records] == ["Olive oil", "Ingredient"]
     assert {(problem.place.cell, problem.code) for problem in problems} == {
         ("B4", "number_wanted"),
         ("C4", "unit_unknown"),
@@ -83,24 +84,23 @@ def test_percent_sign_of_a_header_may_be_left_out(header: str) -> None:
     assert table.records[0].fill == 0.9
 
 
-@pytest.mark.parametrize("header", ["Prices", "Price paid", "Pri ce"])
+@pytest.mark.parametrize("header", ["Prices", "Prise", "Prcie"])
 def test_header_that_is_only_alike_is_not_taken(header: str) -> None:
     """A header that is nearly one of ours is pointed at and not read."""
-    table, problems = read_table(PRICES, sheet_of(["Ingredient", "Pack", "Pack unit", None, header], OIL))
-    assert (table.records, table.whole) == ([], False)
+    records, problems, _ = read_table(PRICES, sheet_of(["Ingredient", "Pack", "Pack unit", None, header], OIL))
+    assert records == []
     assert [say(problem) for problem in problems] == [
-        "prices.xlsx, sheet Prices, cell E1: found no header Price, expected Ingredient, Pack, Pack unit and Price in "
-        "one of the first 20 rows. If it is column E, write Price in E1; if not, add the column."
+        "prices.xlsx, sheet Prices, cell E1: The header Price is missing. If column E holds it, write Price in E1; "
+        "if not, add the column."
     ]
 
 
 def test_missing_headers_are_one_problem() -> None:
     """A sheet without several of its headers is one problem, at the first free cell of the header row."""
-    _, problems = read_table(PRICES, sheet_of(["Ingredient", "Colour", "Smell"], OIL))
+    problems = read_table(PRICES, sheet_of(["Ingredient", "Colour", "Smell"], OIL)).problems
     assert [say(problem) for problem in problems] == [
-        "prices.xlsx, sheet Prices, cell D1: found no header Pack, Pack unit or Price, expected Ingredient, Pack, Pack "
-        "unit and Price in one of the first 20 rows. Write Pack, Pack unit and Price over the columns that hold them, "
-        "or add the columns."
+        "prices.xlsx, sheet Prices, cell D1: The headers Pack, Pack unit and Price are missing. Write Pack, Pack unit "
+        "and Price over the columns in row 1, or add the columns."
     ]
 
 
@@ -128,8 +128,8 @@ def test_uncached_formula_of_an_unknown_column_does_not_matter() -> None:
     """What is not read cannot be wrong."""
     raw = sheet_of([*HEADERS, "Sum"], OIL)
     raw.cells[2, 5] = RawCell(None, "General", uncached=True)
-    table, problems = read_table(PRICES, raw)
-    assert (problems, table.records[0].extra) == ([], {"Sum": ""})
+    records, problems, doubts = read_table(PRICES, raw)
+    assert (problems, records[0].extra, len(doubts)) == ([], {"Sum": ""}, 1)
 
 
 def test_rows_blank_in_every_known_column_are_skipped() -> None:
@@ -139,47 +139,36 @@ def test_rows_blank_in_every_known_column_are_skipped() -> None:
 
 
 def test_cell_far_away_does_not_matter() -> None:
-    """A stray cell at the far corner of the grid is in no known column."""
+    """A stray cell at the far corner of the grid is in no known column, and named."""
     raw = sheet_of(HEADERS, OIL)
     raw.cells[1_048_576, 16_384] = RawCell("stray", "General")
-    table, problems = read_table(PRICES, raw)
-    assert (problems, len(table.records), table.free.cell) == ([], 1, "A3")
+    records, problems, doubts = read_table(PRICES, raw)
+    assert (problems, len(records)) == ([], 1)
+    assert [warning.text for _, warning in doubts] == [
+        "Column XFD, which has no header, is your own: it is kept and not read."
+    ]
 
 
-def test_free_cell_is_under_the_last_row() -> None:
-    """A missing row belongs under the last one, broken or not."""
-    assert read(HEADERS, OIL, OIL).free == Place("prices.xlsx", "Prices", "A4")
-    assert read_table(PRICES, sheet_of(HEADERS, OIL, ["Olive oil"]))[0].free.cell == "A4"
-    assert read(HEADERS).free.cell == "A2"
+def test_rows_below_the_foot_are_refused() -> None:
+    """A row below the line that ends a sheet of a finished workbook is not dropped in silence."""
+    assert refused(HEADERS, OIL, [FOOT], OIL) == [("A4", "row_below")]
+    assert len(read(HEADERS, OIL, [FOOT]).records) == 1
 
 
 def test_every_problem_of_a_row_is_found_at_once() -> None:
-    """Each bad cell of a row is a problem, and so is each blank that may not be."""
+    """Each bad cell of a row is a problem."""
     assert refused(HEADERS, ["Olive * oil", -1, "bucket", None], [None, 1, "kg", "x"]) == [
         ("A2", "name_sign"),
         ("B2", "number_small"),
         ("C2", "unit_unknown"),
-        ("D2", "cell_blank"),
-        ("A3", "cell_blank"),
         ("D3", "number_wanted"),
     ]
 
 
 def test_broken_row_keeps_what_could_be_read() -> None:
-    """A row with a bad cell is no record, and its good cells are known."""
-    table, _ = read_table(PRICES, sheet_of(HEADERS, ["Olive oil", "lots", "kg", None]))
-    assert table.records == []
-    assert table.broken == [{"ingredient": "Olive oil", "pack_unit": "kg"}]
-
-
-def test_doubt_is_about_the_names_of_broken_rows() -> None:
-    """A broken row leaves its own name in doubt, and every name when its name is not known."""
-    known = {"olive oil", "coconut oil"}
-    assert Table().in_doubt("ingredient", known) == set()
-    assert Table(broken=[{"ingredient": "Olive Oil"}]).in_doubt("ingredient", known) == {"olive oil"}
-    assert Table(broken=[{"pack": 1.0}]).in_doubt("ingredient", known) == known
-    assert Table(broken=[{"ingredient": "Oliv oil"}]).in_doubt("ingredient", known) == known
-    assert Table(whole=False).in_doubt("ingredient", known) == known
+    """A row with a bad cell is a record that says which of its fields could not be read."""
+    record = read_table(PRICES, sheet_of(HEADERS, ["Olive oil", "lots", "kg", None])).records[0]
+    assert (record.ingredient, record.pack, record.pack_unit, record.unread) == ("Olive oil", None, "kg", ("pack",))
 
 
 def test_percentages_by_what_is_typed() -> None:
@@ -249,7 +238,9 @@ def test_choice_without_a_near_word_lists_them() -> None:
     """A word like none of the choices gets them all, and is told where to write one."""
     value, problem = read_cell(RawCell("xyz", "General"), Column("Base", CHOICE, "", choices=("NaOH", "KOH")), Place())
     assert value is None
-    assert problem == Problem(Place(), "choice_unknown", "'xyz'", "NaOH or KOH", "Write one of these words in Base.")
+    assert problem == Problem(
+        Place(), "choice_unknown", "'xyz'", "NaOH or KOH", "Write NaOH or KOH.", "Base cannot be 'xyz'."
+    )
 
 
 def test_sheet_with_optional_columns_only_needs_its_required_ones() -> None:

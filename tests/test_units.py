@@ -91,11 +91,19 @@ def test_amount_per_weight_of_oils(amount: str, oils: str) -> None:
     assert units.ratio_of_weights(unit) == (amount in ("g", "oz"))
 
 
+def test_percent_of_oils_is_a_hundredth() -> None:
+    """One per cent of the oils is 0.01 g for 1 g of oils, by the definition of per cent; the trade says ppo for /lb."""
+    unit = units.find("% of oils")
+    assert unit is not None
+    assert (units.factor(unit.word), units.ratio_of_weights(unit)) == (0.01, True)
+    assert [unit.word for unit in map(units.find, ("oz ppo", "tsp PPO")) if unit] == ["oz/lb", "tsp/lb"]
+
+
 def test_every_word_is_tried() -> None:
     """Every word of the list is in the table above, a ratio of two of them, or a count."""
     ratios = {f"{amount}/{oils}" for amount in EXACT for oils in ("kg", "lb")}
     others = {unit.word for unit in units.UNITS} - set(EXACT) - ratios
-    assert others == {"each", "each/bar", "each/batch"}
+    assert others == {"each", "each/bar", "each/batch", "% of oils"}
     assert set(EXACT) <= {unit.word for unit in units.UNITS}
 
 

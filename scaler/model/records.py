@@ -45,8 +45,8 @@ _SAP_SLIP = "Is it mg of KOH for 1 g?"
 STAGES = {OIL: "oils", LIQUID: "lye liquid", PACKAGING: "packing"}
 """Stage of a line whose Stage is blank, by kind; "trace" for every other kind."""
 
-
-# fmt: off  # a column is two or three lines: what it is, what it takes, what is asked about
+# A column is two or three lines: what it is, what it takes, what is asked about.
+# fmt: off
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,126 +54,43 @@ class Ingredient(Record):
     """Something the workshop buys."""
 
     ingredient: str = column("Ingredient", NAME, "Name of the thing, each only once.", required=True)
-    kind: str = column(
-        "Kind",
-        CHOICE,
-        "What it is in the pot. Fatty acids such as stearic are oils.",
-        required=True,
-        choices=KINDS,
-        words=words.KINDS,
-    )
+    kind: str = column("Kind", CHOICE, "What it is in the pot. Fatty acids such as stearic are oils.",
+        required=True, choices=KINDS, words=words.KINDS)
     inci: str | None = column("INCI", TEXT, "Name for the label.")
-    sap: float | None = column(
-        "SAP",
-        NUMBER,
+    sap: float | None = column("SAP", NUMBER,
         "Saponification value of an oil, acid value of an acid. Blank: the published value, when it is known.",
-        unit="mg KOH/g",
-        least=0,
-        most=1300,
-        doubt_below=1,
-        doubt_above=1000,
-        slip=_SAP_SLIP,
-    )
-    sap_low: float | None = column(
-        "SAP low",
-        NUMBER,
+        unit="mg KOH/g", least=0, most=1300, doubt_below=1, doubt_above=1000, slip=_SAP_SLIP)
+    sap_low: float | None = column("SAP low", NUMBER,
         "Lowest value on the supplier's certificate. Blank: published range.",
-        unit="mg KOH/g",
-        least=0,
-        most=1300,
-        doubt_below=1,
-        doubt_above=1000,
-        slip=_SAP_SLIP,
-    )
-    sap_high: float | None = column(
-        "SAP high",
-        NUMBER,
+        unit="mg KOH/g", least=0, most=1300, doubt_below=1, doubt_above=1000, slip=_SAP_SLIP)
+    sap_high: float | None = column("SAP high", NUMBER,
         "Highest value on the supplier's certificate. Blank: published range.",
-        unit="mg KOH/g",
-        least=0,
-        most=1300,
-        doubt_below=1,
-        doubt_above=1000,
-        slip=_SAP_SLIP,
-    )
-    density: float | None = column(
-        "Density",
-        NUMBER,
+        unit="mg KOH/g", least=0, most=1300, doubt_below=1, doubt_above=1000, slip=_SAP_SLIP)
+    density: float | None = column("Density", NUMBER,
         "Weight of 1 mL at room temperature. Blank: published, else 0.92 for an oil, 1.00 otherwise.",
-        unit="g/mL",
-        above=0,
-        most=6,
-        doubt_below=0.25,
-        doubt_above=3,
-        slip="Has the point slipped?",
-    )
+        unit="g/mL", above=0, most=6, doubt_below=0.25, doubt_above=3, slip="Has the point slipped?")
     base: str | None = column("Base", CHOICE, "Alkali only: which base it is.", choices=BASES, words=words.BASES)
-    purity: float | None = column(
-        "Purity %",
-        PERCENT,
+    purity: float | None = column("Purity %", PERCENT,
         "Alkali: base in 1 g as weighed, its water included. Blank with Water blank: 100 %.",
-        above=0,
-        doubt_below=0.3,
-        slip="Is it a solution this weak?",
-    )
-    purity_low: float | None = column(
-        "Purity low %",
-        PERCENT,
-        "From the certificate. Blank: Purity.",
-        above=0,
-        doubt_below=0.3,
-        slip="Is it a solution this weak?",
-    )
-    purity_high: float | None = column(
-        "Purity high %",
-        PERCENT,
-        "From the certificate. Blank: Purity.",
-        above=0,
-        doubt_below=0.3,
-        slip="Is it a solution this weak?",
-    )
-    water: float | None = column(
-        "Water %", PERCENT, "Water in a liquid (blank: 100 %) or in an alkali solution (blank: 0 %).", least=0
-    )
-    fat: float | None = column(
-        "Fat %",
-        PERCENT,
-        "Fat in a liquid or an additive, such as milk.",
-        least=0,
-        doubt_above=0.5,
-        slip="Is it an oil, with Kind oil?",
-    )
-    limit: float | None = column(
-        "Limit %",
-        PERCENT,
+        above=0, doubt_below=0.3, slip="Is it a solution this weak?")
+    purity_low: float | None = column("Purity low %", PERCENT, "From the certificate. Blank: Purity.",
+        above=0, doubt_below=0.3, slip="Is it a solution this weak?")
+    purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: Purity.",
+        above=0, doubt_below=0.3, slip="Is it a solution this weak?")
+    water: float | None = column("Water %", PERCENT,
+        "Water in a liquid (blank: 100 %) or in an alkali solution (blank: 0 %).", least=0)
+    fat: float | None = column("Fat %", PERCENT, "Fat in a liquid or an additive, such as milk.",
+        least=0, doubt_above=0.5, slip="Is it an oil, with Kind oil?")
+    limit: float | None = column("Limit %", PERCENT,
         "Highest share of the cured bar: a fragrance supplier's limit.",
-        above=0,
-        doubt_below=0.0005,
-        slip="Is the % sign right?",
-    )
-    division: float | None = column(
-        "Scale division",
-        NUMBER,
+        above=0, doubt_below=0.0005, slip="Is the % sign right?")
+    division: float | None = column("Scale division", NUMBER,
         "Smallest step of the scale this thing is weighed on. Blank: the one on Costs.",
-        above=0,
-        most=1000,
-        doubt_below=0.0001,
-        doubt_above=10,
-        slip="Is Division unit right?",
-        unit_in="division_unit",
-    )
+        above=0, most=1000, doubt_below=0.0001, doubt_above=10, slip="Is Division unit right?", unit_in="division_unit")
     division_unit: str | None = column("Division unit", UNIT, "Unit of Scale division.", choices=(WEIGHT,))
     opened: date | None = column("Opened", DATE, "Date the container was opened.")
-    stock: float | None = column(
-        "Stock",
-        NUMBER,
-        "How much is on the shelf now.",
-        least=0,
-        most=1e7,
-        doubt_above=200_000,
-        slip="Is Stock unit right?",
-        unit_in="stock_unit",
-    )
+    stock: float | None = column("Stock", NUMBER, "How much is on the shelf now.",
+        least=0, most=1e7, doubt_above=200_000, slip="Is Stock unit right?", unit_in="stock_unit")
     stock_unit: str | None = column("Stock unit", UNIT, "Unit of Stock.", choices=(WEIGHT, VOLUME, COUNT))
     source: str | None = column("Source", TEXT, "Where the numbers of this row come from.")
 
@@ -183,42 +100,14 @@ class Price(Record):
     """A pack on offer."""
 
     ingredient: str = column("Ingredient", REFERENCE, "What is in the pack.", required=True, refers="Ingredient")
-    pack: float = column(
-        "Pack",
-        NUMBER,
-        "How much is in the pack.",
-        required=True,
-        above=0,
-        most=1e7,
-        doubt_below=0.01,
-        doubt_above=200_000,
-        slip="Is Pack unit right?",
-        unit_in="pack_unit",
-    )
-    pack_unit: str = column(
-        "Pack unit", UNIT, "Any weight or volume; each for packaging.", required=True, choices=(WEIGHT, VOLUME, COUNT)
-    )
-    price: float = column(
-        "Price",
-        NUMBER,
-        "Price of one pack, without tax that is reclaimed.",
-        required=True,
-        least=0,
-        most=1e8,
-        doubt_above=1e6,
-        slip="Has the point slipped?",
-        money=True,
-    )
-    delivery: float | None = column(
-        "Delivery",
-        NUMBER,
-        "Delivery for one pack.",
-        least=0,
-        most=1e8,
-        doubt_above=1e5,
-        slip="Is it for the whole order?",
-        money=True,
-    )
+    pack: float = column("Pack", NUMBER, "How much is in the pack.", required=True,
+        above=0, most=1e7, doubt_below=0.01, doubt_above=200_000, slip="Is Pack unit right?", unit_in="pack_unit")
+    pack_unit: str = column("Pack unit", UNIT, "Any weight or volume; each for packaging.",
+        required=True, choices=(WEIGHT, VOLUME, COUNT))
+    price: float = column("Price", NUMBER, "Price of one pack, without tax that is reclaimed.", required=True,
+        least=0, most=1e8, doubt_above=1e6, slip="Has the point slipped?", money=True)
+    delivery: float | None = column("Delivery", NUMBER, "Delivery for one pack.",
+        least=0, most=1e8, doubt_above=1e5, slip="Is it for the whole order?", money=True)
     supplier: str | None = column("Supplier", TEXT, "Who sells it.")
     date: date | None = column("Date", DATE, "Date of the price.")
 
@@ -230,75 +119,34 @@ class Mould(Record):
     mould: str = column("Mould", NAME, "Name of the mould, each only once.", required=True)
     shape: str = column("Shape", CHOICE, "Which solid it is.", required=True, choices=shapes.WORDS, words=words.SHAPES)
     unit: str | None = column("Unit", UNIT, "Unit of every length in this row.", choices=(LENGTH,))
-    length: float | None = column(
-        "Length", NUMBER, "Inside length; of a taper at the bottom.", above=0, most=1e4, unit_in="unit"
-    )
-    width: float | None = column(
-        "Width", NUMBER, "Inside width; of a taper at the bottom.", above=0, most=1e4, unit_in="unit"
-    )
+    length: float | None = column("Length", NUMBER, "Inside length; of a taper at the bottom.",
+        above=0, most=1e4, unit_in="unit")
+    width: float | None = column("Width", NUMBER, "Inside width; of a taper at the bottom.",
+        above=0, most=1e4, unit_in="unit")
     depth: float | None = column("Depth", NUMBER, "Inside depth.", above=0, most=1e4, unit_in="unit")
-    top_length: float | None = column(
-        "Top length", NUMBER, "Inside length of a taper at its top.", above=0, most=1e4, unit_in="unit"
-    )
-    top_width: float | None = column(
-        "Top width", NUMBER, "Inside width of a taper at its top.", above=0, most=1e4, unit_in="unit"
-    )
-    diameter: float | None = column(
-        "Diameter", NUMBER, "Inside diameter of a cylinder or half cylinder.", above=0, most=1e4, unit_in="unit"
-    )
-    cavities: int | None = column(
-        "Cavities",
-        WHOLE,
-        "Number of equal cavities.",
-        least=1,
-        most=10_000,
-        doubt_above=200,
-        slip="Is it the number of cavities of one tray?",
-    )
-    capacity: float | None = column(
-        "Capacity",
-        NUMBER,
-        "Measured by water fill: the whole mould, or one of its cavities.",
-        above=0,
-        most=1e6,
-        unit_in="capacity_unit",
-    )
-    capacity_unit: str | None = column(
-        "Capacity unit", UNIT, "Unit of Capacity; a weight is grams of water.", choices=(VOLUME, WEIGHT)
-    )
+    top_length: float | None = column("Top length", NUMBER, "Inside length of a taper at its top.",
+        above=0, most=1e4, unit_in="unit")
+    top_width: float | None = column("Top width", NUMBER, "Inside width of a taper at its top.",
+        above=0, most=1e4, unit_in="unit")
+    diameter: float | None = column("Diameter", NUMBER, "Inside diameter of a cylinder or half cylinder.",
+        above=0, most=1e4, unit_in="unit")
+    cavities: int | None = column("Cavities", WHOLE, "Number of equal cavities.",
+        least=1, most=10_000, doubt_above=200, slip="Is it the number of cavities of one tray?")
+    capacity: float | None = column("Capacity", NUMBER,
+        "Measured by water fill: the whole mould, or one of its cavities.", above=0, most=1e6, unit_in="capacity_unit")
+    capacity_unit: str | None = column("Capacity unit", UNIT, "Unit of Capacity; a weight is grams of water.",
+        choices=(VOLUME, WEIGHT))
     liner: float | None = column("Liner", NUMBER, "Thickness of the liner.", least=0, most=1000, unit_in="unit")
-    fill: float | None = column(
-        "Fill %",
-        PERCENT,
-        "Share of the depth that is filled. Blank: 100 %.",
-        above=0,
-        doubt_below=0.4,
-        slip="Is it the share that is left empty?",
-    )
-    bar_cut: float | None = column(
-        "Bar cut", NUMBER, "Thickness of one bar along the log.", above=0, most=1e4, unit_in="unit"
-    )
-    trim: float | None = column(
-        "Trim", NUMBER, "Total length cut off the ends of the log.", least=0, most=1e4, unit_in="unit"
-    )
-    bars: int | None = column(
-        "Bars",
-        WHOLE,
-        "Bars from one fill; when filled, Bar cut is not used.",
-        least=1,
-        most=10_000,
-        doubt_above=400,
-        slip="Is it the bars of one mould?",
-    )
-    owned: int | None = column(
-        "Owned",
-        WHOLE,
-        "How many of this mould there are. Blank: 1.",
-        least=0,
-        most=10_000,
-        doubt_above=200,
-        slip="Is it the number of moulds, not of cavities?",
-    )
+    fill: float | None = column("Fill %", PERCENT, "Share of the depth that is filled. Blank: 100 %.",
+        above=0, doubt_below=0.4, slip="Is it the share that is left empty?")
+    bar_cut: float | None = column("Bar cut", NUMBER, "Thickness of one bar along the log.",
+        above=0, most=1e4, unit_in="unit")
+    trim: float | None = column("Trim", NUMBER, "Total length cut off the ends of the log.",
+        least=0, most=1e4, unit_in="unit")
+    bars: int | None = column("Bars", WHOLE, "Bars from one fill; when filled, Bar cut is not used.",
+        least=1, most=10_000, doubt_above=400, slip="Is it the bars of one mould?")
+    owned: int | None = column("Owned", WHOLE, "How many of this mould there are. Blank: 1.",
+        least=0, most=10_000, doubt_above=200, slip="Is it the number of moulds, not of cavities?")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -306,83 +154,31 @@ class Recipe(Record):
     """A recipe: how much alkali, how much liquid, how long a cure."""
 
     recipe: str = column("Recipe", NAME, "Name of the recipe, each only once.", required=True)
-    superfat: float = column(
-        "Superfat %",
-        PERCENT,
-        "Share of the oils' alkali need that is left out.",
-        required=True,
-        doubt_above=0.2,
-        slip="Is it the superfat, in percent of the oils?",
-    )
-    lye_concentration: float | None = column(
-        "Lye concentration %",
-        PERCENT,
+    superfat: float = column("Superfat %", PERCENT, "Share of the oils' alkali need that is left out.",
+        required=True, doubt_above=0.2, slip="Is it the superfat, in percent of the oils?")
+    lye_concentration: float | None = column("Lye concentration %", PERCENT,
         "Alkali in alkali and liquid together. Fill one of the three.",
-        above=0,
-        doubt_below=0.15,
-        slip="Is it liquid of oils, or liquid to alkali?",
-    )
-    liquid_to_alkali: float | None = column(
-        "Liquid to alkali",
-        NUMBER,
+        above=0, doubt_below=0.15, slip="Is it liquid of oils, or liquid to alkali?")
+    liquid_to_alkali: float | None = column("Liquid to alkali", NUMBER,
         "Weight of liquid for 1 of alkali. Fill one of the three.",
-        above=0,
-        most=30,
-        doubt_above=5,
-        slip="Is it a percentage of the oils, or of the lye?",
-    )
-    liquid_of_oils: float | None = column(
-        "Liquid of oils %",
-        PERCENT,
+        above=0, most=30, doubt_above=5, slip="Is it a percentage of the oils, or of the lye?")
+    liquid_of_oils: float | None = column("Liquid of oils %", PERCENT,
         "Liquid as a share of the oils. Fill one of the three.",
-        above=0,
-        doubt_below=0.1,
-        doubt_above=0.6,
-        slip="Is it a share of the oils?",
-    )
-    alkali: str | None = column(
-        "Alkali", REFERENCE, "Which alkali. Blank: the only NaOH on Ingredients.", refers="Ingredient"
-    )
+        above=0, doubt_below=0.1, doubt_above=0.6, slip="Is it a share of the oils?")
+    alkali: str | None = column("Alkali", REFERENCE,
+        "Which alkali. Blank: the only NaOH on Ingredients.", refers="Ingredient")
     second_alkali: str | None = column("Second alkali", REFERENCE, "The KOH of a mixed recipe.", refers="Ingredient")
     koh_share: float | None = column("KOH share %", PERCENT, "Share of the alkali need that the KOH meets.", least=0)
-    cure_days: float | None = column(
-        "Cure days",
-        NUMBER,
-        "Days of cure. Blank: 42.",
-        unit="days",
-        least=0,
-        most=3650,
-        doubt_above=400,
-        slip="Are they hours?",
-    )
-    cure_loss: float | None = column(
-        "Cure loss %",
-        PERCENT,
+    cure_days: float | None = column("Cure days", NUMBER, "Days of cure. Blank: 42.",
+        unit="days", least=0, most=3650, doubt_above=400, slip="Are they hours?")
+    cure_loss: float | None = column("Cure loss %", PERCENT,
         "Share of the fresh weight lost in the cure. Blank: estimated.",
-        least=0,
-        doubt_above=0.3,
-        slip="Is it the share of the water?",
-    )
-    labour_minutes: float | None = column(
-        "Labour minutes",
-        NUMBER,
-        "Hands-on minutes for one batch.",
-        unit="min",
-        least=0,
-        most=10_000,
-        doubt_above=600,
-        slip="Are they seconds, or for several batches?",
-    )
-    labour_minutes_per_bar: float | None = column(
-        "Labour minutes per bar",
-        NUMBER,
+        least=0, doubt_above=0.3, slip="Is it the share of the water?")
+    labour_minutes: float | None = column("Labour minutes", NUMBER, "Hands-on minutes for one batch.",
+        unit="min", least=0, most=10_000, doubt_above=600, slip="Are they seconds, or for several batches?")
+    labour_minutes_per_bar: float | None = column("Labour minutes per bar", NUMBER,
         "Hands-on minutes for each bar cut.",
-        unit="min",
-        least=0,
-        most=600,
-        doubt_above=20,
-        slip="Are they for the whole batch?",
-    )
+        unit="min", least=0, most=600, doubt_above=20, slip="Are they for the whole batch?")
     notes: str | None = column("Notes", TEXT, "Anything to remember; printed on the card.")
 
 
@@ -392,29 +188,16 @@ class RecipeLine(Record):
 
     recipe: str = column("Recipe", REFERENCE, "Which recipe the line belongs to.", required=True, refers="Recipe")
     ingredient: str = column("Ingredient", REFERENCE, "Which ingredient.", required=True, refers="Ingredient")
-    share: float | None = column(
-        "Share %", PERCENT, "Share of the oils; on a liquid line, of the liquid weighed in.", least=0
-    )
-    amount: float | None = column(
-        "Amount",
-        NUMBER,
-        "Amount in Unit, instead of a share.",
-        least=0,
-        most=1e6,
-        doubt_above=50_000,
-        slip="Is Unit right?",
-        unit_in="unit",
-    )
-    unit: str | None = column(
-        "Unit",
-        UNIT,
+    share: float | None = column("Share %", PERCENT,
+        "Share of the oils; on a liquid line, of the liquid weighed in.", least=0)
+    amount: float | None = column("Amount", NUMBER, "Amount in Unit, instead of a share.",
+        least=0, most=1e6, doubt_above=50_000, slip="Is Unit right?", unit_in="unit")
+    unit: str | None = column("Unit", UNIT,
         "Weight or volume as the recipe was written, an amount per weight of oils, each/bar or each/batch.",
-        choices=(WEIGHT, VOLUME, RATIO, PER_BAR, PER_BATCH),
-    )
+        choices=(WEIGHT, VOLUME, RATIO, PER_BAR, PER_BATCH))
     stage: str | None = column("Stage", TEXT, "When it goes in, in your words: oils, lye liquid, trace, top.")
-    in_lye: str | None = column(
-        "In lye", YES_NO, "Liquids only. No: held back from the lye pot, added later. Blank: yes."
-    )
+    in_lye: str | None = column("In lye", YES_NO,
+        "Liquids only. No: held back from the lye pot, added later. Blank: yes.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -424,15 +207,8 @@ class Batch(Record):
     batch: str | None = column("Batch", TEXT, "Name or number of the batch. Blank: numbered.")
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
     mould: str = column("Mould", REFERENCE, "Which mould.", required=True, refers="Mould")
-    moulds_filled: int | None = column(
-        "Moulds filled",
-        WHOLE,
-        "How many of this mould. Blank: 1.",
-        least=1,
-        most=1000,
-        doubt_above=60,
-        slip="Is it the number of moulds, not of bars?",
-    )
+    moulds_filled: int | None = column("Moulds filled", WHOLE, "How many of this mould. Blank: 1.",
+        least=1, most=1000, doubt_above=60, slip="Is it the number of moulds, not of bars?")
     make_date: date | None = column("Make date", DATE, "Day it is made.")
 
 
@@ -523,7 +299,7 @@ class Costs:
     stall_fee: float = setting("Stall fee", NUMBER, 0.0, "Fee of a market day.", unit="per day",
         least=0, most=1e8, doubt_above=1e6, slip="Is it for one day?", money=True)  # fmt: skip
     room_temperature: float = setting("Room temperature", NUMBER, 20.0, "Of the workshop.", unit="°C",
-        least=0, most=50, doubt_below=10, doubt_above=35, slip="Is it in °F?")  # fmt: skip
+        least=0, most=50, doubt_below=10, doubt_above=35, slip="Is it in °C, not °F?")  # fmt: skip
     unmould_after: float = setting(
         "Unmould after", NUMBER, 48.0, "Time in the mould.", unit_kinds=(TIME,), unit="h",
         least=0, most=50_000, slip="Is its unit right?",

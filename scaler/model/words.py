@@ -121,7 +121,7 @@ HEADERS: Mapping[str, Mapping[str, str]] = {
         "recipe": _RECIPE,
         "ingredient": _INGREDIENT,
         "share": "Percent, Share of oils, Of oils, Oil share, Share of the oils",
-        "amount": "Weight, Quantity, Qty",
+        "amount": "Weight, Quantity, Qty, Amt",
         "unit": "Units, Amount unit, Unit of amount, Unit of measure",
         "stage": "When, Phase, Step, Added at, Stage of making",
         "in_lye": "In the lye, In lye pot, In the lye pot, With the lye, With lye",

@@ -173,7 +173,7 @@ def _name(value: object, _column: Column, _scaled: bool) -> str:
 def _number(value: object, column: Column, scaled: bool) -> float:
     if scaled and isinstance(value, int | float) and value:
         do = f"Type a plain number in {column.header}, in a cell without percent format."
-        raise RefusalError("number_wanted", "@ is a percentage, and this place takes a plain number.", do)
+        raise RefusalError("number_wanted", "@ is a percentage, and a plain number belongs here.", do)
     return _parsed(parse_number(value, column.money), column)
 
 
@@ -181,6 +181,8 @@ def _parsed(read: float | str, column: Column) -> float:
     """Return the number, or refuse with the reason; a reason with a colon says itself what to do."""
     if isinstance(read, str):
         what, _, do = read.partition(": ")
+        if column.kind == PERCENT and "percentage" in what:  # a % sign, but not at its end
+            what, do = "is not a percentage", ""
         example = "a percentage, such as 5%" if column.kind == PERCENT else "a plain number, such as 12.5"
         raise RefusalError("number_wanted", f"@ {what}.", f"{do[:1].upper()}{do[1:]}." if do else f"Type {example}.")
     return read

@@ -259,7 +259,7 @@ def _near_miss(sheet: Sheet, header: str, absent: Iterable[str], place: Place) -
         return None
     do = f"Did you mean {listed(near)}? If the column is your own, give it another name."
     return Problem(
-        place, "header_unclear", f"'{header}'", listed(near), do, f"{header} is no column that scaler reads."
+        place, "header_unclear", f"'{header}'", listed(near), do, f"{header} is not a column that scaler knows."
     )
 
 
@@ -271,8 +271,8 @@ def _is_near(header: str, column: Column) -> bool:
     >>> _is_near("Smell", Column("Delivery", NUMBER, ""))
     False
     """
-    parts = _UNIT_BEHIND.fullmatch(header)
-    bare = parts[1] if parts and units.find(parts[2]) else header
+    bracket, unit = _BRACKET.fullmatch(header), _UNIT_BEHIND.fullmatch(header)
+    bare = bracket[1] if bracket else unit[1] if unit and units.find(unit[2]) else header
     for text in dict.fromkeys((header, bare)):
         key = key_of(text)
         if any(_alike(key, key_of(word)) for word in (column.header, *column.also)):
@@ -284,7 +284,8 @@ def _is_near(header: str, column: Column) -> bool:
 
 
 def _alike(key: str, other: str) -> bool:
-    return len(key) > 2 and difflib.SequenceMatcher(None, key, other).ratio() >= NEAR
+    swapped = key[:1] == other[:1] and sorted(key) == sorted(other)
+    return len(key) > 2 and (swapped or difflib.SequenceMatcher(None, key, other).ratio() >= NEAR)
 
 
 def _merged(raw: RawSheet, row: int, number: int, cells: Cells, place: Place) -> Problem | None:

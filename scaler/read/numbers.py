@@ -77,7 +77,7 @@ def parse_number(value: object, money: bool = False) -> float | str:
         number = _decimal(clean_text(value), money)
         return number if isinstance(number, str) else _finite(number)
     if isinstance(value, bool):
-        return "is no number"
+        return "is not a number"
     if isinstance(value, int | float):
         return _finite(value)
     if isinstance(value, date):
@@ -176,7 +176,7 @@ def _decimal(text: str, currency: bool) -> Decimal | str:
     if not match or (match[1] and match[3]) or (match[2] and match[5]):
         return _why_not(text)
     if not currency and _CURRENCY in plain:
-        return "has a currency sign, and this is no money: type the number alone"
+        return "has a currency sign, and no money belongs here: type the number alone"
     sign = "-" if "-" in (match[1], match[3]) else ""
     ambiguous = _AMBIGUOUS.fullmatch(match[4])
     if ambiguous:
@@ -211,7 +211,7 @@ def _why_not(text: str) -> str:
     if any(sign.isdecimal() and not sign.isascii() for sign in text):
         return "holds digits other than 0 to 9: type them again"
     if text.upper() in ("TRUE", "FALSE"):
-        return "is no number"
+        return "is not a number"
     if _DATE_LIKE.fullmatch(text):
         return "looks like a date"
     return _fraction(text) or _times(text) or _percent(text) or _word(text) or "is not a number"
@@ -244,7 +244,7 @@ def _spread(sign: str) -> str:
 
 def _percent(text: str) -> str:
     """Return the reason to refuse a percentage, "" when the text has no % sign."""
-    return "is a percentage: this place takes a plain number" if "%" in text else ""
+    return "is a percentage: type a plain number" if "%" in text else ""
 
 
 def _word(text: str) -> str:
@@ -252,7 +252,7 @@ def _word(text: str) -> str:
     match = _WITH_WORD.fullmatch(text)
     if not match:
         return ""
-    number = _decimal(match[1], False)
+    number = _decimal(match[1], True)
     if isinstance(number, str):
         return number if number.startswith("could be") else ""
-    return f"has {match[2]} behind the number: write {match[1]}, a unit has its own column"
+    return f"has {match[2]} behind the number: write {match[1]} alone"

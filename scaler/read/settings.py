@@ -73,7 +73,7 @@ def _key(text: str) -> str:
 
 def _unknown(line: SettingLine, declared: Mapping[str, Setting]) -> Problem:
     do = meant(line.setting, [item.name for item in declared.values()]) or "Delete the row, or correct the name."
-    says = f"{line.setting} is no setting that scaler knows."
+    says = f"{line.setting} is not a setting that scaler knows."
     place = line.where.place("setting")
     return Problem(place, "setting_unknown", f"'{line.setting}'", "the name of a setting", do, says)
 

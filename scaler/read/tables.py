@@ -121,7 +121,7 @@ def _with_units(
 def _from_header(over: str | None, said: units.Unit | None, where: Where, column: Column) -> Problem | None:
     if over is None or said is None or said.word == over:
         return None
-    says = f"The header gives {column.header} in {over}, and this cell says {said.word}."
+    says = f"The header of {column.header} says {over}, and this cell says {said.word}."
     place = where.place(column.unit_in)
     return Problem(place, "unit_disagrees", f"'{said.word}'", over, "Correct one of the two.", says)
 
@@ -135,7 +135,7 @@ def _from_cell(
     word = said.word if said else own[-1]
     if word not in (("lb", "oz") if len(own) > 1 else own):
         both = " and ".join(own)
-        says = f"{column.header} is typed in {both}, and its unit is {word}."
+        says = f"{column.header} has {both} behind the number, and its unit is {word}."
         return Problem(
             where.place(name), "unit_disagrees", f"'{held[name].value}'", word, "Keep one of the two units.", says
         )

@@ -129,7 +129,7 @@ def _own_sheets(raw: RawSheets, books: Sequence[RawBook]) -> tuple[list[Problem]
                 [sheet for sheet in SHEETS if sheet.key not in raw and _near(name, sheet)],
             )
             if near:
-                says, do = f"{name} is no sheet that scaler reads.", f"Did you mean {near[0].name}? Then rename it."
+                says, do = f"{name} is not a sheet that scaler knows.", f"Did you mean {near[0].name}? Then rename it."
                 do += " If it is your own, give it another name."
                 problems.append(Problem(place, "sheet_unclear", f"sheet {name}", near[0].name, do, says))
             else:

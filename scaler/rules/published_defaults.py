@@ -31,7 +31,7 @@ class Facts:
 
 def facts_of(ingredient: Ingredient) -> Facts:
     """Return what is published for an ingredient."""
-    found = reference.find(ingredient.ingredient, ingredient.inci or "", ingredient.kind)
+    found = reference.find(ingredient.ingredient or "", ingredient.inci or "", ingredient.kind)
     published = found if isinstance(found, Published) else None
     said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
     return Facts(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import reduce
 from typing import Any
 
 from scaler.formula.helpers import (
@@ -40,7 +39,7 @@ def _sizes_missing(shape: Shape) -> Any:
 
 def _liner_thick(shape: Shape) -> Any:
     def liner_thick(**values: Any) -> Any:
-        least = reduce(lambda one, other: any_of(one, other), [values[name] <= 0 for name in shape.inside])
+        least = any_of(*(values[name] <= 0 for name in shape.inside))
         return all_of(same(values["shape"], shape.word), least)
 
     liner_thick.__name__ = f"{shape.name}_liner_thick"

@@ -276,7 +276,7 @@ def pack_unit_wrong(ingredient_at: Number, pack_kind: Text, ingredients_kind: Co
     "Add a row on Prices: what a pack holds and what it costs, 0 if it is free.", channel="price_doubt",
 )  # fmt: skip
 def price_missing(
-    place: Number, kind: Text, price_rows: Number, lines_ingredient_at: Column, recipes_first_at: Column,
+    place: Number, price_rows: Number, lines_ingredient_at: Column, recipes_first_at: Column,
     recipes_second_at: Column,
 ) -> Truth:  # fmt: skip
     """Whether something that a recipe uses has no price. -> [-]."""

@@ -14,9 +14,10 @@ from typing import Any
 import openpyxl
 from openpyxl.worksheet.worksheet import Worksheet
 
-from scaler.model.problems import Problem, say
-from scaler.read.workshop import load
 from scaler.engine import scale
+from scaler.model.problems import Problem, say, where
+from scaler.model.records import Workshop
+from scaler.read.workshop import load
 from scaler.rules.results import Run
 
 TODAY = date(2026, 11, 25)
@@ -78,15 +79,20 @@ def save(book: openpyxl.Workbook, folder: Path, name: str = FILE) -> Path:
     return folder / name
 
 
-def faults(*paths: Path) -> tuple[Run, list[Problem]]:
-    """Return the run of workbooks and every problem, of reading and of working out."""
-    run = scale(load(paths, today=TODAY))
-    return run, list(run.problems)
+def read(*paths: Path) -> Workshop:
+    """Return the workshop that workbooks hold, as of one day."""
+    return load(paths, today=TODAY)
 
 
 def messages(*paths: Path) -> list[tuple[str, str]]:
-    """Return the code and the whole message of every problem."""
-    return [(problem.code, say(problem)) for problem in faults(*paths)[1]]
+    """Return the code and the whole message of every problem of reading."""
+    return [(problem.code, say(problem)) for problem in read(*paths).problems]
+
+
+def faults(*paths: Path) -> tuple[Run, list[Problem]]:
+    """Return the run of workbooks and every problem, of reading and of working out."""
+    run = scale(read(*paths))
+    return run, list(run.problems)
 
 
 def refuses(folder: Path, edits: str, code: str, message: str) -> None:
@@ -96,8 +102,15 @@ def refuses(folder: Path, edits: str, code: str, message: str) -> None:
 
 def reads_as(folder: Path, edits: str, field: str, expected: object) -> None:
     """Hold what an edit makes of a field, named as "prices.0.pack_unit", and that it makes no problem."""
-    run, problems = faults(save(edited(edits), folder))
-    assert [say(problem) for problem in problems] == []
+    workshop = read(save(edited(edits), folder))
+    assert [say(problem) for problem in workshop.problems] == []
     key, index, name = field.split(".")
-    value = getattr(getattr(run.workshop, key)[int(index)], name)
+    value = getattr(getattr(workshop, key)[int(index)], name)
     assert (value, type(value)) == (expected, type(expected))
+
+
+def doubts(folder: Path, edits: str, message: str) -> None:
+    """Hold the one thing that an edit makes a reader ask about, or leave unread, to its place and words."""
+    workshop = read(save(edited(edits), folder))
+    assert [say(problem) for problem in workshop.problems] == []
+    assert [f"{where(place)}: {warning.text}" for place, warning in workshop.doubts] == [f"{FILE}, sheet {message}"]
