@@ -90,10 +90,11 @@ def findings(run: Run, defaults: bool = False) -> Iterator[str]:
         defaults: say what each blank cell took, instead of a short table.
     """
     asked = sorted(_asked(run), key=lambda item: LEVELS.index(item[1].level))
-    if asked:
-        yield "To decide before you make it:"
-    for at, warning in asked:
-        yield from wrapped(f"  {warning.level}: {at}: {warning.text}", "    ")
+    for title, notes in (("To decide before you make it:", False), ("Good to know:", True)):
+        lines = [item for item in asked if (item[1].level == NOTE) == notes]
+        yield from (title,) * bool(lines)
+        for at, warning in lines:
+            yield from wrapped(f"  {warning.level}: {at}: {warning.text}", "    ")
     yield from not_read(run.workshop.doubts)
     held = run.workshop
     counts = (

@@ -69,7 +69,7 @@ def put_marked(content: bytes, path: Path, read_from: Iterable[Path], force: boo
 
 def _target(path: Path) -> Path:
     """Return the file behind a path, its links followed; refuse what is no file that can be written."""
-    target = Path(os.path.realpath(path))
+    target = Path(os.path.realpath(path)) if path.is_symlink() else path
     if target.is_symlink():
         raise NotReplaced(f"{path} is a link that leads back to itself. Write to another file.")
     _refuse_folder(target)

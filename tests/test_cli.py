@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from click.testing import CliRunner, Result
 from typing_in import drop, fresh, type_in
@@ -18,6 +19,7 @@ from typing_in import drop, fresh, type_in
 import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, USAGE, main
 from scaler.demo import FILES, copy_to
+from scaler.write.layout import FIRST_ROW, HEADER_ROW
 
 ROOT = Path(__file__).parent.parent
 
@@ -70,16 +72,78 @@ def test_check_writes_nothing(folder: Path) -> None:
     result = run("check", "my.xlsx")
     assert (result.exit_code, names(folder), result.stderr) == (DONE, {"my.xlsx"}, "")
     assert result.stdout.startswith("No problems. 5 ingredients, 5 prices, 1 mould, 1 recipe, 1 batch.\nTaken for")
-    assert "  Olive oil: SAP blank" in result.stdout
+    assert "  SAP blank: middle of the published range: Olive oil" in result.stdout
     assert "Cure days" not in result.stdout
     type_in(Path("my.xlsx"), "Recipes", "Cure days", None)
-    assert "  First bar: Cure days 42." in run("check", "my.xlsx").stdout
+    assert "  Cure days blank: 42: First bar\n" in run("check", "my.xlsx").stdout
+    assert "  First bar: Cure days blank: 42.\n" in run("check", "my.xlsx", "--defaults").stdout
 
 
 def test_check_says_what_to_think_about(folder: Path) -> None:
     """`scaler check` lists a batch's warnings under its name."""
     type_in(fresh(folder), "Recipes", "Superfat %", 0.0)
-    assert "To think about:\n  ! 1: " in run("check", "my.xlsx").stdout
+    type_in(folder / "my.xlsx", "Moulds", "Fill %", 0.03)
+    type_in(folder / "my.xlsx", "Prices", "Supplier", "Shop")
+    shown = " ".join(run("check", "my.xlsx").stdout.split())
+    assert shown.startswith("To decide before you make it: look: ")
+    assert "look: my.xlsx, sheet Moulds, cell N4: Fill % is 3 %. Is it the share that is left empty?" in shown
+    assert "Good to know: note: 1: At worst the superfat is" in shown
+    assert said("check", "my.xlsx")["doubts"][0]["cell"] == "N4"
+
+
+def slips(folder: Path, count: int) -> Path:
+    """Return a workbook with as many moulds, with a slip in two whole columns."""
+    book = openpyxl.load_workbook(fresh(folder))
+    sheet = book["Moulds"]
+    headers = {str(cell.value).rstrip("*"): cell.column for cell in sheet[HEADER_ROW] if cell.value}
+    for row in range(count):
+        sheet.cell(FIRST_ROW + row, headers["Mould"], f"Mould {row}" if row else None)
+        sheet.cell(FIRST_ROW + row, headers["Shape"], "box")
+        cell = sheet.cell(FIRST_ROW + row, headers["Fill %"], 0.9)
+        cell.number_format = "General"
+        sheet.cell(FIRST_ROW + row, headers["Liner"], f"{'thin' * (row % 2 + 1)} {'x' * row}")
+    book.save(folder / "my.xlsx")
+    return folder / "my.xlsx"
+
+
+def test_same_slip_is_said_once_with_its_cells(folder: Path) -> None:
+    """A slip that runs down a column is one item of the list, with the cells that have it; JSON has each."""
+    slips(folder, 12)
+    shown = " ".join(run("check", "my.xlsx").stderr.split())
+    assert shown.startswith("24 problems: - my.xlsx, sheet Moulds, cells ")
+    assert "cells N4 to N15 (12 cells): 0.9 may mean 0.9 % or 90 %. Type it with its % sign." in shown
+    assert len(said("check", "my.xlsx")["problems"]) == 24
+
+
+def test_first_twenty_problems_are_said_in_full(folder: Path) -> None:
+    """Of a long list the rest is counted, and --all says it."""
+    book = openpyxl.load_workbook(fresh(folder))
+    for number in range(25):
+        book["Costs"].cell(60 + number, 1, f"Setting {chr(65 + number)}")
+        book["Costs"].cell(60 + number, 2, 1)
+    book.save("my.xlsx")
+    shown = run("batch", "my.xlsx").stderr
+    assert shown.startswith("25 problems, nothing written:\n")
+    assert (shown.count("\n- "), shown.endswith("And 5 more: --all shows them.\n")) == (20, True)
+    assert run("batch", "my.xlsx", "--all").stderr.count("\n- ") == 25
+
+
+def test_marked_copy(folder: Path) -> None:
+    """`--mark` writes a copy with the problem's cell coloured and commented, never over what was read."""
+    cell = type_in(fresh(folder), "Prices", "Pack unit", "stone")
+    before = (folder / "my.xlsx").read_bytes()
+    result = run("check", "my.xlsx", "--mark", "marked.xlsx")
+    assert (result.exit_code, result.stdout) == (PROBLEMS, "Wrote marked.xlsx.\n")
+    marked = openpyxl.load_workbook("marked.xlsx")["Prices"]
+    assert marked[cell].comment.text == "'stone' is not a unit that scaler knows. Write, for example, g, mL or each."
+    assert marked[cell].fill.fgColor.rgb == "00F4B6A6"
+    assert list(marked.values)[4:] == list(openpyxl.load_workbook("my.xlsx")["Prices"].values)[4:]
+    assert run("check", "my.xlsx", "--mark", "marked.xlsx").exit_code == PROBLEMS
+    (folder / "other.xlsx").write_bytes(b"mine")
+    for name, reason in (("my.xlsx", "is the workbook that was read"), ("other.xlsx", "is no marked copy")):
+        result = run("check", "my.xlsx", "--mark", name)
+        assert (result.exit_code, reason in " ".join(result.stderr.split())) == (NOT_REPLACED, True)
+    assert ((folder / "my.xlsx").read_bytes(), (folder / "other.xlsx").read_bytes()) == (before, b"mine")
 
 
 def test_batch_writes_finished_workbook(folder: Path) -> None:
@@ -129,7 +193,8 @@ def test_missing_file_is_a_problem(folder: Path, command: str) -> None:
     """A file that is not there is a problem, said on stderr, and nothing is written."""
     result = run(command, "nosuch.xlsx")
     assert (result.exit_code, result.stdout, names(folder)) == (PROBLEMS, "", set())
-    assert result.stderr.startswith("1 problem, nothing written:\n- nosuch.xlsx: found no such file")
+    ending = ", nothing written" if command == "batch" else ""
+    assert result.stderr.startswith(f"1 problem{ending}:\n- nosuch.xlsx: There is no such file.")
 
 
 def test_problem_names_the_cell(folder: Path) -> None:
@@ -137,7 +202,7 @@ def test_problem_names_the_cell(folder: Path) -> None:
     cell = type_in(fresh(folder), "Prices", "Pack unit", "stone")
     result = run("batch", "my.xlsx")
     assert (result.exit_code, names(folder)) == (PROBLEMS, {"my.xlsx"})
-    assert f"- my.xlsx, sheet Prices, cell {cell}: found 'stone'" in result.stderr
+    assert f"- my.xlsx, sheet Prices, cell {cell}: 'stone' is not a unit" in result.stderr
 
 
 def test_reading_and_working_out_report_together(folder: Path) -> None:
@@ -156,7 +221,7 @@ def test_unknown_batch_is_a_problem(folder: Path) -> None:
     fresh(folder)
     result = run("batch", "my.xlsx", "--batch", "nosuch")
     assert (result.exit_code, names(folder)) == (PROBLEMS, {"my.xlsx"})
-    assert "sheet Batches: found --batch 'nosuch'" in result.stderr
+    assert "sheet Batches: There is no batch nosuch. Type 1." in result.stderr
 
 
 def test_no_batch_is_a_problem(folder: Path) -> None:
@@ -164,7 +229,7 @@ def test_no_batch_is_a_problem(folder: Path) -> None:
     drop(fresh(folder), "Batches")
     result = run("batch", "my.xlsx")
     assert result.exit_code == PROBLEMS
-    assert "sheet Batches: found no batch" in result.stderr
+    assert "sheet Batches: There is no batch. " in result.stderr
     assert "--recipe and --mould" in " ".join(result.stderr.split())
 
 
@@ -312,7 +377,7 @@ def test_json_is_the_object_alone(folder: Path, command: str) -> None:
     """With --json stdout is one object, its keys those of the contract and more, and nothing is written."""
     files = demo_files(folder)
     held = said(command, *files)
-    assert (list(held), held["problems"], names(folder)) == (["batches", "problems"], [], set(files))
+    assert (list(held), held["problems"], names(folder)) == (["batches", "problems", "doubts"], [], set(files))
     assert [set(BATCH_KEYS.split()) - set(batch) for batch in held["batches"]] == [set()] * 8
     batch = held["batches"][0]
     assert set(batch["lines"][0]) == {"ingredient", "kind", "stage", "g", "weigh_g", "count", "cost"}
@@ -470,7 +535,7 @@ def test_version() -> None:
 def test_console_without_signs(folder: Path) -> None:
     """A console that knows no pound sign shows a question mark; the job is done all the same."""
     environment = os.environ | {"PYTHONIOENCODING": "cp1251", "PYTHONPATH": str(ROOT)}
-    type_in(fresh(folder), "Costs", "Value", "£")
+    type_in(fresh(folder), "Costs", "Value", "£", row=2)
     command = [sys.executable, "-m", "scaler.cli", "batch", "my.xlsx"]
     done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, check=False)
     assert (done.returncode, done.stderr) == (DONE, b"")
