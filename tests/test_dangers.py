@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
+from scipy.stats import norm
 from workshops import LITRE, koh, naoh, oil, pack, part, shop, thing
 
 from scaler.engine import scale
 from scaler.model.records import Workshop
+from scaler.rules.superfat_odds import heavy_odds, normal_ramp, odds
 from scaler.validation.issues import RULES
 
 SURE = oil("fat", 190.0, sap_low=189.9, sap_high=190.1)
@@ -253,4 +256,44 @@ def test_alkali_is_asked_about_on_the_batch_it_is_in() -> None:
 def test_mould_of_tin_says_what_to_do() -> None:
     """The words name the mould and what may be used instead."""
     words = text(in_mould("Loaf tin"), "mould_metal")
-    assert "Loaf tin" in words and "hydrogen" in words and "line it" in words
+    assert all(part in words for part in ("Loaf tin", "hydrogen", "line it"))
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.0, "less than 1 in 50"), (0.0199, "less than 1 in 50"), (0.025, "about 1 in 40"), (1 / 30, "about 1 in 30"),
+        (0.05, "about 1 in 20"), (1 / 15, "about 1 in 15"), (0.1, "about 1 in 10"), (0.125, "about 1 in 8"),
+        (1 / 6, "about 1 in 6"), (0.2, "about 1 in 5"), (0.25, "about 1 in 4"), (1 / 3, "about 1 in 3"), (0.48, "about 1 in 2"),
+        (0.5, "about 1 in 2"), (2 / 3, "about 2 in 3"), (0.75, "about 3 in 4"), (0.9, "about 9 in 10"), (0.95, "more than 19 in 20"),
+        (1.0, "more than 19 in 20"),
+    ],
+)  # fmt: skip
+def test_chance_in_words(chance: float, words: str) -> None:
+    """A chance is said as the nearest that one says aloud."""
+    rows = odds()
+    assert heavy_odds(chance, [row[0] for row in rows], [row[1] for row in rows]) == words
+
+
+def test_words_for_a_chance_meet_between_them() -> None:
+    """From 1 in 40 to 2 in 3, the edge between two is their geometric mean: neither is further off than the other."""
+    said = {words: least for least, words in odds()}
+    parts = [
+        (int(words.split()[1]) / int(words.split()[3]), least)
+        for words, least in said.items()
+        if words.startswith("about")
+    ]
+    for (below, _), (above, least) in itertools.pairwise(parts[:-1]):
+        assert least == pytest.approx((below * above) ** 0.5, rel=0.002)
+
+
+BELL = (0.3989423, 1.5976, 0.070565, 8.0, 2.0)
+
+
+@pytest.mark.parametrize("z", [-12.0, -3.0, -1.0, -0.2, 0.0, 0.5, 1.0, 2.5, 40.0])
+def test_normal_ramp(z: float) -> None:
+    """The integral of the normal distribution's share up to z is z times the share and the density (scipy).
+
+    The logistic curve errs by up to 0.00014 (Page 1977), here times z of up to 3: 0.0005.
+    """
+    assert normal_ramp(z, *BELL) == pytest.approx(z * norm.cdf(z) + norm.pdf(z), abs=0.0005)

@@ -40,6 +40,7 @@ from scaler.rules import (
     on_cards,
     recipe_lines,
     recipes,
+    safety_needs,
     selling,
     superfat_odds,
     superfat_uncertainty,
@@ -53,7 +54,7 @@ REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
     ages, batch_lines, batches, costing, cure, fatty_acids, ingredients, limits, lye_heat, measures, moulds, on_cards,
-    recipe_lines, recipes, selling, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping,
+    recipe_lines, recipes, safety_needs, selling, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping,
     money, days,
 )  # fmt: skip
 STEPS = (*BATCH_STEPS, *MARKET_STEPS)
@@ -247,6 +248,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "blank": lambda _: True,
     "match": lambda *_: 1.0,
     "find_name": lambda *_: 1.0,
+    "nth_smallest": lambda column, *_: column.cell,
     "nth_largest_where": lambda *values: values[2].cell,
     "total_of_named": lambda *values: values[2].cell * values[5].cell,
     "total_up_to": lambda *values: values[4].cell,

@@ -13,7 +13,7 @@ from typing import Any
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.records import SHEETS, Workshop, setting_declared
-from scaler.rules import superfat_odds, watchwords
+from scaler.rules import safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
@@ -153,6 +153,7 @@ def tables_of(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
     _start_published(tables)
     watchwords.start(tables)
     superfat_odds.start(tables)
+    safety_needs.start(tables)
     _start_records(tables, workshop, lengths)
     slots = lengths.get("card", slots_in_a_card(workshop))
     _start_batch_lines(tables, BEFORE_LINES + slots)

@@ -64,17 +64,15 @@ def name_words(ingredient: Text, word_room: Number) -> Text:
     return spread(ingredient, word_room)
 
 
-for _rule in (first_words, more_words, watch):
-    INGREDIENTS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
-    MOULDS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
-
-
 def mould_words(mould: Text, word_room: Number) -> Text:
     """The name with its words far apart. [-] -> [-]."""
     return spread(mould, word_room)
 
 
 MOULDS.add("name_words", "text", mould_words)
+for _rule in (first_words, more_words, watch):
+    INGREDIENTS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
+    MOULDS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
 
 
 @LINES.step("text")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import csv
-from importlib.resources import files
+import textwrap
 
+from scaler.rules.safety_needs import authority, notes
 from scaler.write.book import BRICK, HINT, SECTION, Book, Look
 from scaler.write.tabs.shared import SAFETY, Shown, open_page
 
@@ -24,28 +24,35 @@ FIRST = (
 )
 
 
-def notes() -> list[dict[str, str]]:
-    """Return the notes: section, text, source and mark of each."""
-    text = (files("scaler.model") / "data" / "safety_notes.csv").read_text(encoding="utf-8")
-    return list(csv.DictReader(text.splitlines()))
+_AUTHORITY = 9
+"""The column that says who says so: out of the way, beside the table of batches."""
+_LETTERS = 118
+"""Letters of a line of a note: it runs on under the table of batches, up to who says so."""
 
 
 def write(book: Book) -> None:
-    """Write the tab."""
+    """Write the tab: what the recipes at hand make necessary, then what always holds."""
     page = open_page(book, NAME, "Safety notes", colour=SAFETY)
     page.put(3, 1, FIRST[:92], Look(bold=True, ink=BRICK))
     page.put(4, 1, FIRST[92:], Look(bold=True, ink=BRICK))
     row = page.batch_table(6, _COLUMNS) + 1
-    page.sheet.set_column(1, 1, 60)
+    page.sheet.set_column(1, 1, 36)
+    page.sheet.set_column(_AUTHORITY - 1, _AUTHORITY - 1, 44)
     section = ""
+    needed = 0
     for note in notes():
         if note["section"] != section:
             section = note["section"]
             page.put(row, 1, section, SECTION)
             row += 1
-        lines = -(-len(note["text"]) // 66)
-        page.put(row, 1, note["mark"], HINT)
-        page.put(row, 2, note["text"], Look(wrap=True))
-        page.put(row, 3, note["source"], HINT)
-        page.sheet.set_row(row - 1, 15 * lines)
+        if note["need"]:
+            page.show(row, 2, "notes", "note_text", needed, Look(bold=True))
+            page.show(row, _AUTHORITY, "notes", "note_authority", needed, HINT)
+            needed += 1
+        else:
+            page.put(row, _AUTHORITY, authority(note), HINT)
+            lines = textwrap.wrap(note["text"], _LETTERS)
+            for offset, line in enumerate(lines):
+                page.put(row + offset, 2, line)
+            row += len(lines) - 1
         row += 1

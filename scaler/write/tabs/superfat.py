@@ -13,6 +13,7 @@ _COLUMNS = (
     Shown("With milk fat", "superfat_effective", "%", 9, of="recipes"),
     Shown("As weighed", "superfat_weighed", "%", 9),
     Shown("At worst", "superfat_low", "%", 9, bold=True),
+    Shown("Every SAP low", "superfat_leaning", "%", 9),
     Shown("Likely from", "likely_low", "%", 9),
     Shown("to", "likely_high", "%", 9),
     Shown("At best", "superfat_high", "%", 9),
@@ -25,7 +26,8 @@ _COLUMNS = (
 _METHOD = (
     "At worst and at best: every SAP, purity and weighing at its worst end at once.",
     "Likely: about 95 %, if the errors are independent. Each range counts as equally likely throughout; they are combined by",
-    "the rules of the GUM (JCGM 100:2008). If every SAP leans one way, as it may in one harvest, the superfat can lie outside it.",
+    "the rules of the GUM (JCGM 100:2008). If every SAP leans one way, as it may in one harvest, the superfat can lie outside it:",
+    "Every SAP low is the superfat if every oil needs the least that its range allows, and all else is in the middle.",
     "Lye at its hottest: from published heats of solution and specific heats, with no heat lost; liquid at room temperature, from",
     "the fridge (5 °C), or half of it ice.",
 )
@@ -38,10 +40,10 @@ def write(book: Book) -> None:
         book, NAME, "How sure the superfat is", "Left of │ a bar is lye-heavy.", landscape=True, colour=GREY
     )
     row = page.batch_table(5, _COLUMNS)
-    page.put(5, 15, "The ruler", Look(bold=True, ground=HEADING.ground, rule="leaf"))
-    page.sheet.set_column(14, 14, 36)
+    page.put(5, 16, "The ruler", Look(bold=True, ground=HEADING.ground, rule="leaf"))
+    page.sheet.set_column(15, 15, 36)
     for index in range(page.batches):
-        page.show(6 + index, 15, "batches", "ruler", index, Look(font=RULER.font, size=9, rule="thin"))
+        page.show(6 + index, 16, "batches", "ruler", index, Look(font=RULER.font, size=9, rule="thin"))
     row = _hangs_on(page, row + 1)
     row = _oils(page, row + 1)
     for offset, text in enumerate(_METHOD):

@@ -1,0 +1,65 @@
+"""Dangers that a partner types into the finished workbook: said there as scaler says them, by another engine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from partner_edits import DEMO, ERRORS, _same, workbook
+from recalculation import IronCalc, formulas
+from typing_in import typed_over
+
+from scaler.engine import scale, work_out
+from scaler.model.records import SHEETS
+from scaler.output import property_of
+from scaler.read.formulas import stored_values
+from scaler.read.workshop import load
+from scaler.verify import lengths_of
+from scaler.write.finished import ROWS, finished
+
+THINGS, MOULDS, RECIPES, LINES = "Ingredients", "Moulds", "Recipes", "Recipe lines"
+
+
+def renamed(old: str, new: str) -> dict[tuple[str, str], Any]:
+    """Return the cells of input sheets that hold a name, with another name."""
+    held = stored_values(workbook(DEMO))
+    return {(sheet.name, cell): new for sheet in SHEETS for cell, value in held.get(sheet.name, {}).items() if value == old}
+
+
+EDITS: dict[str, tuple[dict[tuple[str, str], Any], str, str]] = {
+    # what is typed, the code, and words that Cards or Checks then hold
+    "citric acid as an additive": ({(THINGS, "B19"): "additive"}, "kind_doubtful", "Citric acid, anhydrous takes up alkali"),
+    "a fragrance without its limit": ({(THINGS, "N29"): None}, "limit_missing", "Sweet orange oil has no Limit"),
+    "milk in the lye": ({(LINES, "G21"): "yes"}, "milk_in_lye", "Goat milk goes into the lye"),
+    "water becomes pale ale": (renamed("Distilled water", "Pale ale"), "drink_in_lye", "Pale ale goes into the lye"),
+    "tea tree becomes clove": (renamed("Tea tree oil", "Clove bud oil"), "spice_oils", "spice oils of Coal Scuttle are 2 %"),
+    "a mould of aluminium": (renamed("Oak loaf", "Aluminium loaf"), "mould_metal", "Is Aluminium loaf made of"),
+    "superfat of 1 %": ({(RECIPES, "B4"): 0.01}, "superfat_likely_negative", "The chance that this batch is lye-heavy is about 1 in"),
+    "a scale of 30 g": ({("Costs", "B19"): 30.0}, "superfat_likely_negative", "The scale is why"),
+    "a cure of three weeks": ({(RECIPES, "I4"): 21.0}, "cure_short", "cures for 21 days only"),
+    "fewer moulds owned": ({(MOULDS, "R4"): 1.0}, "moulds_short", "fills 2 of Oak loaf"),
+}
+
+
+def said(path: Path) -> set[str]:
+    """Return the codes of what scaler warns of or refuses in a file."""
+    run = scale(load([path]))
+    return {problem.code for problem in run.problems} | {item.code for batch in run.batches for item in batch.warnings}
+
+
+@pytest.mark.parametrize("name", EDITS)
+def test_partner_is_told_of_the_danger(name: str, tmp_path: Path) -> None:
+    """What is typed draws the same words in the workbook as from scaler, and every cell agrees."""
+    cells, code, words = EDITS[name]
+    path = tmp_path / "edited.xlsx"
+    path.write_bytes(typed_over(workbook(DEMO), cells))
+    assert code in said(path)
+    held, engine = formulas(path), IronCalc(path)
+    there = {(item.sheet, item.cell): engine.value(item.sheet, item.cell) for item in held}
+    assert not [cell for cell, value in there.items() if str(value) in ERRORS]
+    assert any(words in str(value) for (sheet, _), value in there.items() if sheet == "Cards")
+    fresh = stored_values(finished(work_out(load([path]), lengths=lengths_of(property_of(path, ROWS)))))
+    for (sheet, cell), value in there.items():
+        if sheet != "Sources" and (sheet, cell[0]) != ("Checks", "D"):
+            assert _same(fresh[sheet].get(cell), value), (sheet, cell)
