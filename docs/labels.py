@@ -18,7 +18,7 @@ import openpyxl
 from scaler import load, scale
 from scaler.cli import main
 from scaler.demo import FILES, shipped
-from scaler.market.run import work_out
+from scaler.market_run import work_out
 from scaler.model import units
 from scaler.model.records import SHEETS, setting_declared
 from scaler.model.schema import columns

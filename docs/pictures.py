@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 PICTURES = {
-    "finished": {"overview": "Overview", "card": "Card 1", "costing": "Costing"},
+    "finished": {"overview": "Overview", "card": "Cards", "costing": "Costing"},
     "market": {"plan": "Plan", "money": "Money"},
 }
 """Workbooks of the demo; file name of each picture, and the sheet whose first page it shows."""

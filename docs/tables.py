@@ -113,15 +113,15 @@ def unit_words() -> str:
 
 def batch_output() -> str:
     """Return what the terminal says when a fresh workbook is worked out."""
+    from scaler.engine import scale
     from scaler.read.workshop import load
     from scaler.report import summary
-    from scaler.rules.batch import scale
     from scaler.write.example import example
 
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "my.xlsx"
         path.write_bytes(example("metric"))
-        workshop, _ = load([path])
+        workshop = load([path])
     return "```text\n" + "\n".join(summary(scale(workshop))) + "\n```"
 
 

@@ -15,7 +15,7 @@ from scaler import __version__
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from scaler.market.run import MarketRun
+    from scaler.market_run import MarketRun
     from scaler.model.problems import Problem
     from scaler.read.workshop import Wanted
     from scaler.rules.results import Run
@@ -203,11 +203,11 @@ def market(files: Sequence[Path], out: Path | None, everything: bool, as_json: b
     Sheet Market says which bars are wanted on which day; sheet Batches is not
     looked at. Beside OUT.xlsx a calendar for the phone is written, OUT.ics.
     """
-    from scaler.market.command import market_run
+    from scaler.market_command import market_run
 
     found = market_run(files, lambda text: click.echo(text, err=True))
     if found.problems:
-        from scaler.market.report import problems_object as as_problems
+        from scaler.market_report import problems_object as as_problems
 
         _stop(found.problems, as_json, everything, as_problems)
     _deliver_market(found, out, as_json, force, files)
@@ -279,8 +279,8 @@ def _stop(
 
 
 def _deliver_market(found: MarketRun, out: Path | None, as_json: bool, force: bool, files: Sequence[Path]) -> None:
-    from scaler.market.command import deliver
-    from scaler.market.report import market_object, summary
+    from scaler.market_command import deliver
+    from scaler.market_report import market_object, summary
     from scaler.output import NotReplaced
 
     written = []

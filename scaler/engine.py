@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from scaler.formula.steps import Step, Tables, evaluate
@@ -15,10 +16,11 @@ from scaler.read.workshop import in_reading_order
 from scaler.rules import batch
 from scaler.rules.published_defaults import facts_of
 from scaler.rules.results import Run
-from scaler.rules.sheets import TYPED, typed
+from scaler.rules.sheets import TYPED
 from scaler.rules.tables import tables_of
 from scaler.validation import issues, workings
 from scaler.validation.issues import Issue
+from scaler.validation.places import column_at, header_of, hint_of
 from scaler.validation.rule import REFUSE
 
 _KEYS = {sheet.key: sheet for sheet in SHEETS}
@@ -44,12 +46,13 @@ def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[s
         lengths: rows of each sheet's table, spare ones counted; None for the usual.
     """
     facts = tuple(facts_of(item) for item in workshop.ingredients)
-    tables = tables_of(workshop, facts, lengths or {})
+    tables = tables_of(workshop, lengths or {})
     if market is not None:
         market_tables.start(tables, workshop, market)
     issues.start(tables)
-    evaluate(steps_of(tables), tables)
-    return Run(workshop, tables, facts, (), tuple(problems_of(workshop, tables)))
+    steps = steps_of(tables)
+    evaluate(steps, tables)
+    return Run(workshop, tables, facts, (), tuple(problems_of(workshop, tables)), steps)
 
 
 def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str, int] | None = None) -> Run:
@@ -64,9 +67,9 @@ def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str,
         read = {problem.place for problem in workshop.problems}  # the reader says better what is wrong with a cell
         found = {problem for problem in run.problems if problem.place not in read}
         every = sorted({*workshop.problems, *found}, key=in_reading_order)
-        return Run(workshop, run.tables, run.facts, (), tuple(every))
+        return replace(run, problems=tuple(every))
     made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in range(len(workshop.batches)))
-    return Run(workshop, run.tables, run.facts, made, ())
+    return replace(run, batches=made)
 
 
 # --- what is refused, what is warned of ---
@@ -106,33 +109,6 @@ def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
         do = f"{_suggestion(workshop, sheet, name, row)} {do}".strip()
     place = record.where.place(name.removesuffix(TYPED))
     return Problem(place, rule.code, _found(row.get(name)), "", do, says)
-
-
-def column_at(tables: Tables, issue: Issue) -> str:
-    """Return the column where an issue is mended."""
-    at = issue.rule.at
-    if at not in ("outside", "doubted"):
-        return at
-    place = int(tables.column(issue.rule.table, at)[issue.index])
-    return tables.blocks[issue.rule.table]["numbers"][place - 1]
-
-
-def hint_of(tables: Tables, issue: Issue, name: str) -> str:
-    """Return what the schema says to do about a number of a column, "" where the rule has words of its own."""
-    head = HINTS.get(issue.rule.at)
-    if head is None:
-        return ""
-    numbers = tables.blocks[issue.rule.table]["numbers"]
-    return str(tables.heads[issue.rule.table][head][numbers.index(name)])
-
-
-HINTS = {"outside": "remedies", "doubted": "questions"}
-"""The head that says what to do, by the step that names the cell."""
-
-
-def header_of(table: str, name: str) -> str:
-    """Return the header of a typed column."""
-    return typed(_KEYS[table])[name].header
 
 
 def _found(value: Any) -> str:

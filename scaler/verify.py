@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from scaler.engine import work_out
-from scaler.market.stored_plan import PlanLost, kept
 from scaler.model.problems import Place, Problem
 from scaler.model.records import SHEETS, Workshop
 from scaler.output import is_ours, property_of
@@ -18,7 +17,8 @@ from scaler.read.files import read_book
 from scaler.read.formulas import StoredCell, read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
-from scaler.write.finished import ROWS, finished, unlocked_cells
+from scaler.stored_plan import PlanLost, kept
+from scaler.write.finished import ROWS, written
 from scaler.write.tabs.checks import HANDED_OVER
 from scaler.write.tabs.checks import NAME as CHECKS
 
@@ -115,12 +115,11 @@ def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[st
         run = _worked_out(workshop, lengths, edited)
     except PlanLost as lost:
         return Report(failing=(f"{lost} Run scaler market on the file again.",))
-    anew = finished(run)
+    anew, free = written(run)
     fresh = read_cells(anew)
     gone = tuple(f"Sheet {name} is gone." for name in fresh if name not in edited)
     if gone:
         return Report(failing=gone)
-    free = unlocked_cells(anew)
     overwritten = tuple(_overwritten(fresh, edited, free))
     problems = (*workshop.problems, *run.problems)
     stale = () if overwritten else tuple(_stale(fresh, stored_values(anew), stored_values(path)))
@@ -135,7 +134,7 @@ def _worked_out(workshop: Workshop, lengths: Mapping[str, int], edited: Sheets) 
     return work_out(workshop, kept(edited, workshop), lengths)
 
 
-def _overwritten(fresh: Sheets, edited: Sheets, free: Mapping[str, frozenset[str]]) -> Iterator[Overwritten]:
+def _overwritten(fresh: Sheets, edited: Sheets, free: Mapping[str, set[str]]) -> Iterator[Overwritten]:
     """Yield every cell outside the inputs that does not hold what scaler writes there."""
     for sheet, cells in fresh.items():
         there = edited[sheet]

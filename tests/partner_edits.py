@@ -86,7 +86,9 @@ def edit_of(seed: int, content: bytes) -> Edit:
     row = chance.choice(filled)
     declared = list(columns(sheet.record).values())
     if chance.random() < 0.1 and sheet is not COSTS:
-        return Edit(sheet.name, {f"{letters(at)}{row}": None for at in range(1, len(declared) + 1)}, f"row {row} cleared")
+        return Edit(
+            sheet.name, {f"{letters(at)}{row}": None for at in range(1, len(declared) + 1)}, f"row {row} cleared"
+        )
     at = 2 if sheet is COSTS else chance.randrange(1, len(declared) + 1)
     cell = f"{letters(at)}{row}"
     value = values_for(declared[at - 1], cells.get(cell), chance)

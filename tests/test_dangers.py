@@ -18,7 +18,14 @@ FLAKES = naoh(purity=0.98, purity_high=0.981)
 FINE = {"workshop_division": 0.01}
 
 
-def plain(*things: Any, parts: Any = (), settings: dict[str, Any] | None = None, oils: Any = (SURE,), lye: Any = FLAKES, **more: Any) -> Workshop:
+def plain(
+    *things: Any,
+    parts: Any = (),
+    settings: dict[str, Any] | None = None,
+    oils: Any = (SURE,),
+    lye: Any = FLAKES,
+    **more: Any,
+) -> Workshop:
     """Return a recipe of a sure fat that draws no word, with more things and lines."""
     lines = [part(oils[0].ingredient, 1.0), *parts]
     return shop([*oils, lye, *things], lines, settings=FINE | (settings or {}), **{"superfat": 0.05} | more)
@@ -37,7 +44,16 @@ def text(workshop: Workshop, code: str) -> str:
     return next(warning.text for warning in scale(workshop).batches[0].warnings if warning.code == code)
 
 
-def with_(name: str, kind: str, stage: str | None = None, share: float | None = 0.02, amount: float | None = None, unit: str | None = None, held: str | None = None, **cells: Any) -> Workshop:
+def with_(
+    name: str,
+    kind: str,
+    stage: str | None = None,
+    share: float | None = 0.02,
+    amount: float | None = None,
+    unit: str | None = None,
+    held: str | None = None,
+    **cells: Any,
+) -> Workshop:
     """Return the plain recipe with one more thing in it; a liquid is all of the liquid."""
     share = 1.0 if kind == "liquid" and share else share
     line = part(name, share if amount is None else None, amount, unit, stage=stage, in_lye=held)
@@ -167,7 +183,9 @@ def test_every_rule_has_its_level() -> None:
     notes = {code for code, held in levels.items() if "note" in held}
     assert dangers <= {"superfat_likely_negative", "lye_boils"}
     assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid"}
-    assert all(len(held) == 1 for held in levels.values()), {code: held for code, held in levels.items() if len(held) > 1}
+    assert all(len(held) == 1 for held in levels.values()), {
+        code: held for code, held in levels.items() if len(held) > 1
+    }
 
 
 def test_dangers_come_first() -> None:
@@ -198,7 +216,12 @@ def test_advice_names_what_would_help(workshop: Workshop, words: str) -> None:
 @pytest.mark.parametrize("acid", [0.0, 0.03])
 def test_superfat_that_is_advised_ends_the_danger(superfat: float, acid: float) -> None:
     """Set to what the warning says, the recipe is no danger any more; at 0.3 points less it still is."""
-    things = [oil("Olive oil", None), oil("Coconut oil", None), naoh(purity=0.98, purity_high=0.99), thing("Citric acid", "acid")]
+    things = [
+        oil("Olive oil", None),
+        oil("Coconut oil", None),
+        naoh(purity=0.98, purity_high=0.99),
+        thing("Citric acid", "acid"),
+    ]
     lines = [part("Olive oil", 0.7), part("Coconut oil", 0.3), *([part("Citric acid", acid)] if acid else [])]
 
     def at(share: float) -> Workshop:
@@ -212,7 +235,12 @@ def test_superfat_that_is_advised_ends_the_danger(superfat: float, acid: float) 
 
 def test_scale_coarse_names_the_alkali_and_its_weight() -> None:
     """Fewer than 100 divisions: the alkali that is meant is named, with its own grams."""
-    workshop = plain(koh("Potash", purity=0.9, purity_high=0.901, division=1.0, division_unit="g"), alkali="soda", second_alkali="Potash", koh_share=0.1)
+    workshop = plain(
+        koh("Potash", purity=0.9, purity_high=0.901, division=1.0, division_unit="g"),
+        alkali="soda",
+        second_alkali="Potash",
+        koh_share=0.1,
+    )
     assert text(workshop, "scale_coarse").startswith("Potash (1")
 
 
@@ -226,4 +254,3 @@ def test_mould_of_tin_says_what_to_do() -> None:
     """The words name the mould and what may be used instead."""
     words = text(in_mould("Loaf tin"), "mould_metal")
     assert "Loaf tin" in words and "hydrogen" in words and "line it" in words
-

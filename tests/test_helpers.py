@@ -109,7 +109,17 @@ CASES = (
     one("when", TRUTH, NUMBER, NUMBER),
     one("all_of", TRUTH, TRUTH),
     one("any_of", TRUTH, TRUTH),
+    one("opposite", TRUTH),
+    one("blank", ANY),
     one("same", WORD, WORD),
+    Case("find_name", st.tuples(st.one_of(WORD, st.none()), st.lists(WORD, min_size=1, max_size=6))),
+    Case(
+        "translated", rows(WORD, WORD).flatmap(lambda held: st.tuples(WORD, st.just(held[0]), st.just(held[1]), WORD))
+    ),
+    one("joined", WORD, WORD),
+    one("figure", NUMBER, st.integers(0, 1)),
+    one("repeated", WORD, st.integers(-2, 4)),
+    Case("put_at", st.tuples(st.just("abcdef"), st.integers(1, 6), st.just("o"))),
     one("given", ANY),
     one("default_to", ANY, NUMBER),
     Case("match", st.tuples(st.one_of(WORD, st.none()), st.lists(WORD, min_size=1, max_size=6))),
@@ -121,14 +131,43 @@ CASES = (
     Case("total_where", st.tuples(KEYED, KEY).map(lambda held: (held[0][0], held[1], held[0][1]))),
     Case("count_where", st.tuples(st.lists(WORD, min_size=1, max_size=6), WORD)),
     Case("count_up_to", st.tuples(KEYED, KEY, NUMBER).map(lambda held: (held[0][0], held[1], held[0][1], held[2]))),
-    Case(
-        "rank_among",
-        st.tuples(rows(KEY, NUMBER, WHOLE), KEY, NUMBER, WHOLE).map(
-            lambda held: (held[0][0], held[1], held[0][1], held[2], held[0][2], held[3])
-        ),
-    ),
     Case("smallest_where", st.tuples(KEYED, KEY).map(lambda held: (held[0][0], held[0][0][0], held[0][1], 1e99))),
     Case("largest_where", st.tuples(rows(KEY, POSITIVE), KEY).map(lambda held: (held[0][0], held[1], held[0][1]))),
+    Case(
+        "total_up_to",
+        st.tuples(rows(KEY, NUMBER, NUMBER), KEY, NUMBER).map(
+            lambda held: (held[0][0], held[1], held[0][1], held[2], held[0][2])
+        ),
+    ),
+    Case("nth_smallest", st.tuples(COLUMN, st.integers(1, 7), st.just(1e99))),
+    Case(
+        "nth_smallest_where",
+        st.tuples(KEYED, KEY, st.just(1)).map(lambda held: (held[0][0], held[0][0][0], held[0][1], held[2], 1e99)),
+    ),
+    Case(
+        "nth_largest_where",
+        st.tuples(rows(KEY, POSITIVE), KEY, st.just(1)).map(lambda held: (held[0][0], held[1], held[0][1], held[2])),
+    ),
+    Case("smallest_filled", st.tuples(st.lists(POSITIVE, min_size=1, max_size=6), st.just(1e99))),
+    Case(
+        "outside_at",
+        rows(ANY, NUMBER, NUMBER).map(
+            lambda held: (held[0], held[1], held[2], [place + 1.0 for place in range(len(held[0]))])
+        ),
+    ),
+    Case(
+        "total_of_named",
+        rows(KEY, NUMBER, st.integers(1, 2)).flatmap(
+            lambda held: st.tuples(
+                st.just(held[0]),
+                KEY,
+                st.just(held[1]),
+                st.just(held[2]),
+                st.just([1.0, 2.0]),
+                st.lists(NUMBER, min_size=2, max_size=2),
+            )
+        ),
+    ),
     Case("count_given", st.tuples(st.lists(ANY, min_size=1, max_size=6))),
     one("divide", NUMBER, NOT_ZERO),
     one("scaled", st.one_of(NUMBER, WORD), NUMBER),

@@ -20,8 +20,8 @@ import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
 from scaler.demo import copy_to
 from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
-from scaler.market.report import market_object
-from scaler.market.run import work_out
+from scaler.market_report import market_object
+from scaler.market_run import work_out
 from scaler.model.problems import say
 from scaler.model.records import Demand, OnHand, Workshop
 from scaler.write.finished import inputs
@@ -326,9 +326,9 @@ def test_demo_plan_keeps_to_the_demand(folder: Path) -> None:
 def test_progress_is_said_after_a_second(monkeypatch: pytest.MonkeyPatch) -> None:
     """What is being done is said on stderr once it takes longer than a second, and not before."""
     name = written(asked())
-    monkeypatch.setattr("scaler.market.command.PATIENCE", 1e9)
+    monkeypatch.setattr("scaler.market_command.PATIENCE", 1e9)
     assert run("market", name, "--json").stderr == ""
-    monkeypatch.setattr("scaler.market.command.PATIENCE", 0.0)
+    monkeypatch.setattr("scaler.market_command.PATIENCE", 0.0)
     assert "Choosing among" in run("market", name, "--json").stderr
 
 

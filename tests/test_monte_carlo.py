@@ -37,13 +37,25 @@ FLAKES = {"purity": 0.98, "purity_high": 0.99}
 
 def mould(litres: float) -> Mould:
     """Return a mould of so many litres."""
-    return Mould(mould="tub", shape="measured", capacity=litres * 1000, capacity_unit="mL", bars=max(round(litres * 10), 1))
+    return Mould(
+        mould="tub", shape="measured", capacity=litres * 1000, capacity_unit="mL", bars=max(round(litres * 10), 1)
+    )
 
 
-def recipe(superfat: float, things: list[Any], parts: list[Any], base: Any, litres: float = 1.5, scale_g: float = 1.0, **more: Any) -> Workshop:
+def recipe(
+    superfat: float,
+    things: list[Any],
+    parts: list[Any],
+    base: Any,
+    litres: float = 1.5,
+    scale_g: float = 1.0,
+    **more: Any,
+) -> Workshop:
     """Return a workshop of one recipe at a superfat."""
     alkalis = base if isinstance(base, list) else [base]
-    return shop([*things, *alkalis], parts, mould(litres), settings={"workshop_division": scale_g}, superfat=superfat, **more)
+    return shop(
+        [*things, *alkalis], parts, mould(litres), settings={"workshop_division": scale_g}, superfat=superfat, **more
+    )
 
 
 def one(name: str) -> list[Any]:

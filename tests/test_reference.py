@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from scaler.model.citations import sources
 from scaler.model.reference import (
     Choices,
     Published,
@@ -20,7 +21,6 @@ from scaler.model.reference import (
     lye_solution_heat,
     lye_specific_heat,
     milk_fat,
-    sources,
     suggestions,
 )
 
@@ -450,6 +450,6 @@ def test_sources_hold_every_row() -> None:
 
 def test_tables_are_not_read_on_import() -> None:
     """Importing the module reads no table."""
-    code = "import scaler.model.reference as r; print(r._rows.cache_info().currsize)"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=DATA.parents[1])
+    code = "import scaler.model.reference as r; print(r.rows_of.cache_info().currsize)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=DATA.parents[2])
     assert done.stdout.strip() == "0"

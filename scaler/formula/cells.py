@@ -141,6 +141,11 @@ def guarded(value: float) -> float:
     return round(value if abs(value) < _ALL_SEEN else float(f"{value:.15g}"), GUARD)
 
 
+def is_number(value: object) -> bool:
+    """Return whether a value is a number, which a truth is not."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
 # --- keys of a column ---
 
 

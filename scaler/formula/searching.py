@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from scaler.formula.cells import Cell, Column, Number, Range, Text, Truth, call, literal, places_of, written  # noqa: F401  # Range: the examples
-from scaler.formula.helpers import is_number
+from scaler.formula.cells import Cell, Column, Number, Range, Text, Truth, call, is_number, literal, places_of, written  # noqa: F401  # Range: the examples
 
 _MARKS = (",", "-", "(", ")")
 """Marks that a name may have where a word begins or ends."""

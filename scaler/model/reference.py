@@ -18,7 +18,7 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
@@ -71,19 +71,6 @@ class Choices:
     """Things of different ranges that one text fits: nobody but the maker can say which is meant."""
 
     names: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Source:
-    """One line of a Sources tab: what was published, where, and its mark."""
-
-    thing: str
-    what: str
-    value: str
-    unit: str
-    source: str
-    mark: str
-    note: str
 
 
 def find(name: str, inci: str, kind: str) -> Published | Choices | None:
@@ -141,7 +128,7 @@ def lye_density(base: str) -> tuple[tuple[float, float], ...]:
     >>> lye_density("NaOH")[-1]
     (0.5, 1.5253)
     """
-    rows = _rows("alkali_density.csv")
+    rows = rows_of("alkali_density.csv")
     return tuple((float(row["mass_fraction"]), float(row["density"])) for row in rows if row["base"] == base)
 
 
@@ -193,71 +180,19 @@ def fatty_acids(name: str) -> dict[str, tuple[float, float]]:
     """
     found = _named(name, "oil")
     thing = found.name if isinstance(found, Published) else ""
-    rows = _rows("fatty_acids.csv")
+    rows = rows_of("fatty_acids.csv")
     return {row["acid"]: (float(row["low"]), float(row["high"])) for row in rows if row["thing"] == thing}
 
 
 @cache
-def sources() -> tuple[Source, ...]:
-    """Return a line for every published value the tables hold, each with its own mark, in the order of the tables.
-
-    >>> sources()[0].value, sources()[0].mark
-    ('248-265', 'read')
-    """
-    oils = (line for row in _rows("oils.csv") for line in _oil_sources(row))
-    composed = _by_thing(_rows("fatty_acids.csv"))
-    compositions = (_composition_source(thing, rows) for thing, rows in composed.items())
-    acids = (_source(row, row["thing"], "acid value", _range(row, "sap"), "mg KOH/g") for row in _rows("acids.csv"))
-    densities = (
-        _source(row, row["base"], f"solution density at mass fraction {row['mass_fraction']}", row["density"], "g/mL")
-        for row in _rows("alkali_density.csv")
-    )
-    heats = (
-        _source(row, row["base"], f"{row['quantity']} at {row['at']} {row['at_unit']}", row["value"], row["unit"])
-        for row in _rows("alkali_heat.csv")
-    )
-    return (*oils, *compositions, *acids, *densities, *heats)
-
-
-def _oil_sources(row: Row) -> Iterable[Source]:
-    yield _source(row, row["thing"], "saponification value", _range(row, "sap"), "mg KOH/g", "sap")
-    if iodine := _range(row, "iodine"):
-        yield _source(row, row["thing"], "iodine value", iodine, "g I2/100 g", "iodine")
-    if row["density"]:
-        line = _source(row, row["thing"], "density", row["density"], "g/mL", "density")
-        yield replace(line, note=row["density_note"])
-
-
-def _composition_source(thing: str, rows: list[Row]) -> Source:
-    publications = "; ".join(dict.fromkeys(row["source"] for row in rows))
-    mark = _weakest(row["mark"] for row in rows)
-    return Source(thing, "fatty-acid ranges", f"{len(rows)} acids", "% of fatty acids", publications, mark, "")
-
-
-def _source(row: Row, thing: str, what: str, value: str, unit: str, column: str = "sap") -> Source:
-    return Source(thing, what, value, unit, row["source"], _mark(row, column), row.get("note", ""))
-
-
-def _range(row: Row, column: str) -> str:
-    """Return "low-high", one number when they are equal, "" when there is none.
-
-    >>> _range({"sap_low": "", "sap_high": "5"}, "sap")
-    'at most 5'
-    """
-    low, high = row[f"{column}_low"], row[f"{column}_high"]
-    if low and high:
-        return low if low == high else f"{low}-{high}"
-    return f"at least {low}" if low else f"at most {high}" if high else ""
-
-
-@cache
-def _rows(file: str) -> tuple[Row, ...]:
+def rows_of(file: str) -> tuple[Row, ...]:
+    """Return the rows of a table of published values."""
     text = (files("scaler.model") / "data" / file).read_text(encoding="utf-8")
     return tuple(csv.DictReader(text.splitlines()))
 
 
 def _heat_rows(quantity: str, base: str) -> tuple[tuple[float, float], ...]:
-    rows = (row for row in _rows("alkali_heat.csv") if (row["quantity"], row["base"]) == (quantity, base))
+    rows = (row for row in rows_of("alkali_heat.csv") if (row["quantity"], row["base"]) == (quantity, base))
     return tuple((float(row["at"]), float(row["value"])) for row in rows if row["mark"] != "doubt")
 
 
@@ -278,7 +213,7 @@ def names_of(things: tuple[Published, ...]) -> list[tuple[str, float, float]]:
     A name that fits things of different ranges is left out: nobody but the maker can say which is meant.
     """
     rows = {thing.name: place + 1.0 for place, thing in enumerate(things)}
-    labels = [row["inci"] for file in ("oils.csv", "acids.csv") for row in _rows(file) if row["inci"]]
+    labels = [row["inci"] for file in ("oils.csv", "acids.csv") for row in rows_of(file) if row["inci"]]
     found: dict[str, tuple[str, float, float]] = {}
     for text in (*_names(), *labels):
         named = [_named(text, kind) for kind in ("oil", "acid")]
@@ -309,8 +244,8 @@ def _words(text: str) -> frozenset[str]:
 @cache
 def _names() -> dict[str, tuple[str, ...]]:
     """Return the names and synonyms, as the tables write them, each with the things it fits."""
-    listed = [(row["thing"], row["thing"]) for file in ("oils.csv", "acids.csv") for row in _rows(file)]
-    return _fits((*listed, *((row["text"], row["thing"]) for row in _rows("names.csv"))))
+    listed = [(row["thing"], row["thing"]) for file in ("oils.csv", "acids.csv") for row in rows_of(file)]
+    return _fits((*listed, *((row["text"], row["thing"]) for row in rows_of("names.csv"))))
 
 
 def _fits(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
@@ -324,7 +259,7 @@ def _fits(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
 @cache
 def _index() -> dict[str, tuple[str, ...]]:
     """Return the folded texts, each with the things it fits: a label name only where no name is spelled so."""
-    labels = [(row["inci"], row["thing"]) for file in ("oils.csv", "acids.csv") for row in _rows(file) if row["inci"]]
+    labels = [(row["inci"], row["thing"]) for file in ("oils.csv", "acids.csv") for row in rows_of(file) if row["inci"]]
     names = [(text, thing) for text, things in _names().items() for thing in things]
     return _fits((_folded(text), thing) for text, thing in labels) | _fits(
         (_folded(text), thing) for text, thing in names
@@ -345,16 +280,17 @@ def _named(text: str, kind: str) -> Published | Choices | None:
 @cache
 def _things(kind: str) -> dict[str, Published]:
     """Return what is used for every thing an ingredient of this kind may be."""
-    oils = _grouped(_rows("oils.csv")) if kind == "oil" else {}
-    acids = _rows("acids.csv") if kind in ("oil", "acid") else ()
+    oils = _grouped(rows_of("oils.csv")) if kind == "oil" else {}
+    acids = rows_of("acids.csv") if kind in ("oil", "acid") else ()
     return oils | _grouped(row for row in acids if kind == "acid" or row["fatty"] == "yes")
 
 
 def _grouped(rows: Iterable[Row]) -> dict[str, Published]:
-    return {thing: _together(thing, group) for thing, group in _by_thing(rows).items()}
+    return {thing: _together(thing, group) for thing, group in by_thing(rows).items()}
 
 
-def _by_thing(rows: Iterable[Row]) -> dict[str, list[Row]]:
+def by_thing(rows: Iterable[Row]) -> dict[str, list[Row]]:
+    """Return the rows of each thing, in their order."""
     groups: dict[str, list[Row]] = {}
     for row in rows:
         groups.setdefault(row["thing"], []).append(row)
@@ -366,8 +302,8 @@ def _together(thing: str, rows: list[Row]) -> Published:
     used = _undoubted(rows, "sap")
     low = min(float(row["sap_low"]) for row in used)
     high = max(float(row["sap_high"]) for row in used)
-    lows = [_mark(row, "sap") for row in used if float(row["sap_low"]) == low]
-    highs = [_mark(row, "sap") for row in used if float(row["sap_high"]) == high]
+    lows = [mark_of(row, "sap") for row in used if float(row["sap_low"]) == low]
+    highs = [mark_of(row, "sap") for row in used if float(row["sap_high"]) == high]
     iodine = _undoubted(rows, "iodine")
     dense = _undoubted([row for row in rows if row.get("density")], "density")
     return Published(
@@ -379,7 +315,7 @@ def _together(thing: str, rows: list[Row]) -> Published:
         iodine_high=max(_numbers(iodine, "iodine_high"), default=None),
         density=float(dense[0]["density"]) if dense else None,
         source="; ".join(dict.fromkeys(row["source"] for row in used)),
-        mark=_weakest((_strongest(lows), _strongest(highs))),
+        mark=weakest((_strongest(lows), _strongest(highs))),
         note="; ".join(_notes(rows, dense[:1])),
     )
 
@@ -389,7 +325,7 @@ def _undoubted(rows: list[Row], value: str) -> list[Row]:
     return [row for row in rows if value not in row.get("doubt_in", "").split()] or rows
 
 
-def _mark(row: Row, value: str) -> str:
+def mark_of(row: Row, value: str) -> str:
     """Return the mark of one value (sap, iodine, density) of a row; where only others are in doubt it is recalled."""
     doubted_elsewhere = "doubt_in" in row and row["mark"] == "doubt" and value not in row["doubt_in"].split()
     return "memory" if doubted_elsewhere else row["mark"]
@@ -399,7 +335,8 @@ def _strongest(marks: Iterable[str]) -> str:
     return min(marks, key=MARKS.index)
 
 
-def _weakest(marks: Iterable[str]) -> str:
+def weakest(marks: Iterable[str]) -> str:
+    """Return the mark that is trusted least."""
     return max(marks, key=MARKS.index)
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from scaler.formula.steps import Names, Step, Tables, evaluate, steps_to
 from scaler.model.records import Batch, Workshop
-from scaler.rules.published_defaults import Facts
 from scaler.validation.issues import issue_of
 from scaler.validation.workings import started, steps_of
 
@@ -56,10 +55,10 @@ class Candidate:
 class Kitchen:
     """Works out batches of a workshop without what only a finished workbook needs."""
 
-    def __init__(self, workshop: Workshop, facts: Sequence[Facts]) -> None:
+    def __init__(self, workshop: Workshop) -> None:
         """Find the steps once."""
-        self.workshop, self.facts = replace(workshop, batches=()), facts
-        tables = started(self.workshop, facts, {})
+        self.workshop = replace(workshop, batches=())
+        tables = started(self.workshop)
         steps = steps_of(tables)
         names = Names(tables, steps)
         self._limits = steps_to([("batches", "fault_key")], steps, names)
@@ -67,7 +66,7 @@ class Kitchen:
         self._sizes = steps_to(targets, steps, names)
 
     def _tables(self, batches: Sequence[Batch], steps: Sequence[Step]) -> Tables:
-        tables = started(replace(self.workshop, batches=tuple(batches)), self.facts, {})
+        tables = started(replace(self.workshop, batches=tuple(batches)))
         evaluate(steps, tables)
         return tables
 

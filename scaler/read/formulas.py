@@ -55,7 +55,7 @@ def stored_values(source: Path | bytes) -> dict[str, dict[str, object]]:
 def _numbered(value: object) -> object:
     from openpyxl.utils.datetime import to_excel
 
-    return to_excel(value) if hasattr(value, "toordinal") else value
+    return to_excel(value) if hasattr(value, "toordinal") else value  # type: ignore[no-untyped-call]
 
 
 def plain(formula: str) -> str:

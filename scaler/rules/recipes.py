@@ -10,10 +10,12 @@ from scaler.formula.helpers import (
     Number,
     Text,
     any_of,
+    count_where,
     default_to,
     divide,
     find_name,
     given,
+    match,
     pick,
     row_below,
     same,
@@ -25,6 +27,7 @@ from scaler.formula.steps import Step, StepGroup
 from scaler.rules.superfat_uncertainty import between
 
 RECIPES = StepGroup("recipes")
+USUAL = StepGroup("recipes")
 
 
 # --- the alkali ---
@@ -46,6 +49,13 @@ def acids_need(place: Number, lines_recipe_at: Column, lines_acid_need: Column) 
 def sour_liquid_need(place: Number, lines_recipe_at: Column, lines_sour_need: Column) -> Number:
     """KOH that 1 g of the liquid takes. [g/g] -> [g/g]."""
     return total_where(lines_recipe_at, place, lines_sour_need)
+
+
+@USUAL.step("text")
+def usual_alkali(ingredients_base: Column, ingredients_ingredient: Column) -> Text:
+    """The alkali of a recipe that names none: the only NaOH, blank where there is none or more than one. -> [-]."""
+    only = same(count_where(ingredients_base, "NaOH"), 1)
+    return when(only, pick(ingredients_ingredient, match("NaOH", ingredients_base), ""), "")
 
 
 @RECIPES.step("")
@@ -352,4 +362,4 @@ def water_part(
     )
 
 
-STEPS: tuple[Step, ...] = tuple(RECIPES.steps)
+STEPS: tuple[Step, ...] = (*USUAL.steps, *RECIPES.steps)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any
 
-from scaler.formula.steps import Tables
+from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Problem, Warning
 from scaler.model.records import Workshop
 from scaler.rules.published_defaults import Facts
@@ -126,6 +126,7 @@ class Run:
         facts: what is published for each ingredient, in their order.
         batches: the batches, in the order of sheet Batches.
         problems: what stops the job; the batches may not be used when there is any.
+        steps: the steps that filled the tables.
     """
 
     workshop: Workshop
@@ -133,6 +134,7 @@ class Run:
     facts: tuple[Facts, ...]
     batches: tuple[Batch, ...]
     problems: tuple[Problem, ...]
+    steps: tuple[Step, ...] = ()
 
     def __repr__(self) -> str:
         """Return a line a batch, or a line a problem."""

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.records import SHEETS, Workshop, setting_declared
 from scaler.rules import superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
-from scaler.rules.published_defaults import Facts, published_row
+from scaler.rules.published_defaults import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
 from scaler.rules.sheets import EPOCH, WORDS, cell_value, start_sheets
 
@@ -132,7 +131,7 @@ def slots_in_a_card(workshop: Workshop) -> int:
     return max(counts.values(), default=1) + SPARE_LINES
 
 
-def tables_of(workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, int] = {}) -> Tables:
+def tables_of(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
     """Return every table with its input columns and what is published beside them, ready for the steps."""
     tables = Tables()
     constants = constants_of(workshop)
@@ -164,7 +163,7 @@ def tables_of(workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, 
 def _start_batch_lines(tables: Tables, rows: int) -> None:
     """Begin the lines of each batch, and what its superfat hangs on most."""
     pairs = [(batch + 1.0, slot + 1.0) for batch in range(tables.lengths["batches"]) for slot in range(rows)]
-    held = {
+    held: dict[str, list[Any]] = {
         "place": [place + 1.0 for place in range(len(pairs))],
         "batch_at": [batch for batch, _ in pairs],
         "slot": [slot for _, slot in pairs],
@@ -207,8 +206,6 @@ def _start_records(tables: Tables, workshop: Workshop, lengths: Mapping[str, int
     start_sheets(
         tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths
     )
-    usual = usual_alkali(workshop)
-    tables.columns["recipes"]["usual_alkali"] = IndexedColumn([usual] * tables.lengths["recipes"])
     tables.start("words", len(WORDS), {"word": [word for word, _ in WORDS], "means": [means for _, means in WORDS]})
 
 
@@ -216,14 +213,9 @@ def _start_published(tables: Tables) -> None:
     """Begin what is published, a row a thing, and the names it is found by."""
     things = reference.everything()
     rows = [published_row(thing) for thing in things]
-    held = {name: [row[name] for row in rows] for name in rows[0]}
-    tables.start("published", len(things), {"place": [place + 1.0 for place in range(len(things))]} | held)
+    held: dict[str, list[Any]] = {"place": [place + 1.0 for place in range(len(things))]}
+    held |= {name: [row[name] for row in rows] for name in rows[0]}
+    tables.start("published", len(things), held)
     names = reference.names_of(things)
     columns_held = {name: [row[at] for row in names] for at, name in enumerate(("word", "oil_at", "acid_at"))}
     tables.start("names", len(names), columns_held)
-
-
-def usual_alkali(workshop: Workshop) -> str:
-    """Return the alkali of a recipe that names none: the only NaOH, "" when there is none or more than one."""
-    found = [item.ingredient for item in workshop.ingredients if item.base == "NaOH"]
-    return found[0] if len(found) == 1 else ""

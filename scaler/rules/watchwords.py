@@ -69,10 +69,12 @@ for _rule in (first_words, more_words, watch):
     MOULDS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
 
 
-@MOULDS.step("text")
-def name_words(mould: Text, word_room: Number) -> Text:  # noqa: F811  # the step of another table
+def mould_words(mould: Text, word_room: Number) -> Text:
     """The name with its words far apart. [-] -> [-]."""
     return spread(mould, word_room)
+
+
+MOULDS.add("name_words", "text", mould_words)
 
 
 @LINES.step("text")

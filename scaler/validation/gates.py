@@ -106,10 +106,12 @@ def ready(entered: Number, entry_cause: Number, big: Number) -> Number:
     return when(all_of(same(entered, 1), same(entry_cause, big)), 1, 0)
 
 
-@BATCHES.step("")
-def cause(entry_cause: Number, fault_key: Number) -> Number:  # noqa: F811  # a step of another table
+def batch_cause(entry_cause: Number, fault_key: Number) -> Number:  # a step of another table
     """Issue for which the batch must not be made. -> [-]."""
     return smaller(entry_cause, fault_key)
+
+
+BATCHES.add("cause", "", batch_cause)
 
 
 @BATCHES.step("")
@@ -149,7 +151,7 @@ USUAL = {
 OPEN = {
     ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("lines", "ingredient_at"),
     ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
-    ("recipes", "oil_shares"), ("batches", "batch_name"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
+    ("recipes", "oil_shares"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
 }  # fmt: skip
 """Steps that every row has: lookups of names, which blank rows survive."""
 

@@ -61,14 +61,14 @@ def present(tables: Tables) -> list[Rule]:
 def start(tables: Tables) -> None:
     """Begin the lists of rules and of issues, and the lines that say them; the tables of sheets are there."""
     names, numbers = zip(*numbers_of(present(tables)).items(), strict=True)
-    for table, held in BLOCKS.items():
-        tables.blocks[table] = tables.blocks.get(table, {}) | held
+    for table, blocks in BLOCKS.items():
+        tables.blocks[table] = tables.blocks.get(table, {}) | blocks
     bases, total = {}, 0
     for table, channel in channels_of(tables):
         bases[f"issue_{table}_{channel}"] = float(total)
         total += tables.lengths[table]
-    held = {"name": [*names, *bases], "number": [*numbers, *bases.values()]}
-    tables.start("rules", len(held["name"]), held)
+    listed = [*names, *bases]
+    tables.start("rules", len(listed), {"name": listed, "number": [*numbers, *bases.values()]})
     tables.start("issues", total, {"place": [float(place + 1) for place in range(total)]})
     _start_concerns(tables, bases)
 

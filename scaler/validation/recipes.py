@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from scaler.formula.helpers import (
     Column,
     Number,
@@ -18,6 +20,7 @@ from scaler.formula.helpers import (
     pick,
     same,
 )
+from scaler.formula.steps import Rule
 from scaler.model.records import ALKALI, LIQUID, OIL, PACKAGING
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
@@ -120,7 +123,7 @@ def over_limit(limit: Number, share_of_cured: Number) -> Truth:
 # --- recipes as they are typed ---
 
 
-def _entry(code: str, at: str, says: str, do: str):  # type: ignore[no-untyped-def]
+def _entry(code: str, at: str, says: str, do: str) -> Callable[[Rule], Rule]:
     return ENTRIES.rule(code, REFUSE, at, says, do, channel="entry")
 
 

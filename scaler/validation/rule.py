@@ -14,8 +14,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 from typing import Any
 
-from scaler.formula.cells import Cell, Range, literal
-from scaler.formula.helpers import is_number, smallest_filled, when
+from scaler.formula.cells import Cell, Range, is_number, literal
+from scaler.formula.helpers import smallest_filled, when
 from scaler.formula.steps import Rule as Flag
 from scaler.formula.steps import Step, described
 from scaler.model.problems import DANGER, LOOK, NOTE

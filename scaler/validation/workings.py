@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from scaler.formula.steps import Step, Tables
 from scaler.model.records import Workshop
 from scaler.rules import batch, sheets
-from scaler.rules.published_defaults import Facts
 from scaler.rules.tables import tables_of
 from scaler.validation import gates, issues
 
@@ -18,8 +17,8 @@ def steps_of(tables: Tables, more: Sequence[Step] = ()) -> tuple[Step, ...]:
     return tuple(step for step in every if step.table in tables.columns)
 
 
-def started(workshop: Workshop, facts: Sequence[Facts], lengths: Mapping[str, int]) -> Tables:
+def started(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
     """Return the tables of a run of batches, ready for their steps."""
-    tables = tables_of(workshop, facts, lengths)
+    tables = tables_of(workshop, lengths)
     issues.start(tables)
     return tables

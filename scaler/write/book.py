@@ -12,9 +12,8 @@ from typing import Any
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from scaler.engine import steps_of
 from scaler.rules.results import Run
-from scaler.write.layout import Layout
+from scaler.write.layout import Layout, letters
 from scaler.write.properties import SignedFile
 
 INK, LEAF, CHALK, SAND, RULE, BRICK, AMBER = "#1F2D2B", "#2F5D50", "#F3EFE6", "#FBF6D9", "#B9B3A5", "#8A2B1F", "#F5D48B"
@@ -110,8 +109,10 @@ class Book:
         """Open the workbook; nothing is on the disk until `close`."""
         self.file = SignedFile(path)
         self.run = run
-        self.layout = Layout(run.tables, steps_of(run.tables)) if run else None
+        self.layout = Layout(run.tables, run.steps) if run else None
         self._formats: dict[Look, Format] = {}
+        self.unlocked: dict[str, set[str]] = {}
+        """Cells of each sheet that are for people to fill."""
 
     def look(self, look: Look | Format) -> Format:
         """Return the format of a look, made once; a format is one already."""
@@ -133,6 +134,8 @@ class Book:
         """Write a constant; row and column from 1; None leaves a blank cell with its look."""
         form = self.look(look)
         at = (row - 1, column - 1)
+        if isinstance(look, Look) and look.unlocked:
+            self.unlocked.setdefault(sheet.get_name(), set()).add(f"{letters(column)}{row}")
         if value is None or value == "":
             done = sheet.write_blank(*at, None, form)
         elif isinstance(value, bool):

@@ -39,6 +39,11 @@ ROWS = "rows"
 
 def finished(run: Run) -> bytes:
     """Return the finished workbook of a run as the bytes of an .xlsx file."""
+    return written(run)[0]
+
+
+def written(run: Run) -> tuple[bytes, dict[str, set[str]]]:
+    """Return the finished workbook of a run as bytes, and the cells of each sheet that are for people to fill."""
     held = io.BytesIO()
     book = Book(held, run)
     layout = book.layout
@@ -58,7 +63,7 @@ def finished(run: Run) -> bytes:
         tab.write(book)
     write_workings(book, layout)
     book.close()
-    return held.getvalue()
+    return held.getvalue(), book.unlocked
 
 
 def rows_text(lengths: Mapping[str, int]) -> str:
@@ -75,17 +80,6 @@ def rows_text(lengths: Mapping[str, int]) -> str:
 def _is_there(key: str, optional: bool, run: Run) -> bool:
     """Return whether an input sheet belongs in the workbook: what came in, and what rules read."""
     return bool(getattr(run.workshop, key)) or not optional or key in run.tables.columns
-
-
-def unlocked_cells(content: bytes) -> dict[str, frozenset[str]]:
-    """Return the cells of each sheet of a workbook that are for people to fill."""
-    import openpyxl
-
-    book = openpyxl.load_workbook(io.BytesIO(content))
-    return {
-        page.title: frozenset(cell.coordinate for row in page.iter_rows() for cell in row if not cell.protection.locked)
-        for page in book.worksheets
-    }
 
 
 def inputs(workshop: Workshop, keys: Collection[str] = ()) -> bytes:

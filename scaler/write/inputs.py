@@ -26,6 +26,7 @@ from scaler.model.schema import (
     Sheet,
     columns,
 )
+from scaler.rules.sheets import SPARE
 from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
 from scaler.write.layout import (
     FIRST_ROW,
@@ -49,13 +50,17 @@ _WIDTHS = {
     "INCI": 28,
     "Source": 34,
     "Notes": 40,
+    "Supplier": 22,
+    "Stage": 14,
     "Setting": 22,
     "Meaning": 52,
 }
+_PORTRAIT = 130
+"""Widths of a page that is printed upright."""
 _WIDE, _LINE = 1.15, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
 _FORMATS = {PERCENT: "%", DATE: "date"}
-_HINT = "* must be filled.  % columns: type 5 or 5%, below 1 % with its sign.  Cells like this one are yours to fill."
+_HINT = "In % columns type 5 or 5%; below 1 % type the sign."
 
 
 def write_inputs(book: Book, workshop: Workshop) -> None:
@@ -72,8 +77,15 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     page = book.sheet(sheet.name, TAB_COLOUR)
     declared = columns(sheet.record)
     extra = list(dict.fromkeys(header for record in records for header in record.extra))
-    book.put(page, TITLE_ROW, 1, sheet.name, TITLE)
-    book.put(page, HINT_ROW, 1, f"{sheet.help}  {_HINT}", Look(italic=True, size=9, ink=HINT.ink))
+    if book.layout:
+        book.link(page, TITLE_ROW, 1, "Overview!A1", "‹ Overview")
+        book.put(page, HINT_ROW, 1, sheet.name, Look(bold=True, size=16, ink=TITLE.ink))
+        spare = SPARE.get(sheet.key, 0)
+        more = f"  The {spare} rows below the last are ready for more." if spare else "  A new row needs scaler."
+        book.put(page, TITLE_ROW, 2, f"{sheet.help}  {_HINT}{more}", HINT)
+    else:
+        book.put(page, TITLE_ROW, 1, sheet.name, TITLE)
+        book.put(page, HINT_ROW, 1, f"{sheet.help}  {_HINT}", HINT)
     for number, column in enumerate(declared.values(), 1):
         _header(book, page, number, column)
     for number, header in enumerate(extra, len(declared) + 1):
@@ -82,23 +94,30 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     settings = list(setting_declared().values()) if sheet.key == "costs" else []
     for index, record in enumerate(records):
         _record(book, page, FIRST_ROW + index, record, declared, extra, settings[index] if settings else None)
-    _blank_rows(book, page, declared, FIRST_ROW + len(records))
+    spare_rows = SPARE.get(sheet.key, 0) if book.layout else SPARE_ROWS
+    _blank_rows(book, page, declared, FIRST_ROW + len(records), spare_rows)
     if book.layout and sheet.key in book.layout.stands:
         foot = book.layout.foot_row(sheet.key)
         book.put(page, foot, 1, FOOT, Look(italic=True, size=9, ink=HINT.ink))
         last = letters(len(declared) + len(extra) + SPARE_COLUMNS)
         book.file.define_name(block_name(sheet.key), f"={quoted(sheet.name)}!$A$1:${last}${foot}")
     for number, column in enumerate(declared.values(), 1):
-        _validate(page, number, column, FIRST_ROW + len(records) + SPARE_ROWS)
+        _validate(page, number, column, FIRST_ROW + len(records) + spare_rows)
     for index, item in enumerate(settings):
         _validate_setting(page, FIRST_ROW + index, item)
     page.set_row(HEADER_ROW - 1, 32)
     page.freeze_panes(HEADER_ROW, 1)
-    page.set_landscape()
-    page.set_paper(9)
+    if sum(_width(column) for column in declared.values()) > _PORTRAIT:
+        page.set_landscape()
+    page.set_paper(_paper(book))
     page.fit_to_pages(1, 0)
     page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
-    page.set_footer("&L&A&RPage &P of &N")
+    page.set_footer("&L&A&Rpage &P of &N")
+
+
+def _paper(book: Book) -> int:
+    """Return the paper: Letter where ounces are shown, A4 elsewhere."""
+    return 1 if book.layout and book.layout.tables.one("costs", "display_units") == "oz" else 9
 
 
 def header_of(column: Column) -> str:
@@ -117,12 +136,14 @@ def _width(column: Column) -> int:
     """Return a width for the header on two lines, and for names in full."""
     if column.header in _WIDTHS:
         return _WIDTHS[column.header]
+    if column.kind == DATE:
+        return 16
     return 24 if column.kind == REFERENCE else max(10, len(column.header) * 2 // 3 + 3)
 
 
 def _look(kind: str, setting: Setting | None = None) -> Look:
     unit = _FORMATS.get(setting.kind if setting else kind, "")
-    return Look(unit=unit, ground=SAND, box=True, unlocked=True, wrap=kind in (TEXT, REFERENCE))
+    return Look(unit=unit, ground=SAND, edge=True, rule="thin", unlocked=True, wrap=kind in (TEXT, REFERENCE))
 
 
 def _record(
@@ -149,12 +170,12 @@ def _record(
         book.put(page, row, number, value if known else str(value), Look(unlocked=True))
 
 
-def _blank_rows(book: Book, page: Worksheet, declared: Mapping[str, Column], first: int) -> None:
-    """Give spare rows their formats, so that 5 typed in a percent column is 5 %."""
+def _blank_rows(book: Book, page: Worksheet, declared: Mapping[str, Column], first: int, count: int) -> None:
+    """Give spare rows their look and formats, so that 5 typed in a percent column is 5 %."""
     for number, column in enumerate(declared.values(), 1):
-        if column.kind in _FORMATS:
-            for row in range(first, first + SPARE_ROWS):
-                book.put(page, row, number, None, Look(unit=_FORMATS[column.kind], unlocked=True))
+        if column.kind in _FORMATS or book.layout:
+            for row in range(first, first + count):
+                book.put(page, row, number, None, _look(column.kind))
 
 
 # --- what may be typed ---

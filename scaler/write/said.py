@@ -8,10 +8,10 @@ from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
-from scaler.engine import column_at, header_of, hint_of
 from scaler.formula.steps import Tables
 from scaler.model.records import SHEETS
 from scaler.validation.issues import Issue, channels_of, issue_of, present
+from scaler.validation.places import column_at, header_of, hint_of
 from scaler.validation.rule import Field, Rule, shown
 from scaler.write.book import HEADING, Book, Look
 from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading, letters

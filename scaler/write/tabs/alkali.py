@@ -31,8 +31,7 @@ def write(book: Book) -> None:
         page.sheet.set_column(number, number, width)
     slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
     for index in range(page.batches):
-        _block(page, index, 5 + index * (slots + 3), slots)
-    page.sheet.set_h_pagebreaks([4 + index * (slots + 3) for index in range(2, page.batches, 2)])
+        _block(page, index, 5 + index * (max(slots - BEFORE_LINES, len(_STEPS)) + 3), slots)
 
 
 def _block(page: Page, index: int, row: int, slots: int) -> None:

@@ -11,7 +11,7 @@ from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = (3, 11, 27, 15, 14, 10, 9)
+_WIDTHS = (3, 10, 25, 14, 8, 11, 15)
 """Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
 _LAST = "G"
 _POINTS = 690
@@ -87,9 +87,9 @@ def _head(page: Page, index: int, row: int) -> None:
     words = f'=IF({ok}=1,ROUND({bars},0)&" bars · "&{mould}&" × "&{made},"")'
     value = f"{held['bars']:.0f} bars · {held['mould']} × {held['filled_moulds']:g}" if held["makeable"] == 1 else ""
     page.live(row + 1, 1, words, value, Look(size=12))
-    for column, words, name in ((4, "make", "made_day"), (6, "sell from", "sell_day")):
-        page.put(row + 1, column, words, Look(size=9, ink=HINT.ink, align="right"))
-        page.show(row + 1, column + 1, "batches", name, index, Look(unit="date", align="left"))
+    for at, words, name in ((row + 1, "make", "made_day"), (row + 3, "sell from", "sell_day")):
+        page.put(at, 6, words, Look(size=9, ink=HINT.ink, align="right"))
+        page.show(at, 7, "batches", name, index, Look(unit="date", align="left"))
     for column in range(1, 8):
         page.put(row + 2, column, None, _BAND_LOOK)
     page.live(row + 2, 1, band_formula(page, index), band_words(page, index), _BAND_LOOK)
@@ -97,7 +97,7 @@ def _head(page: Page, index: int, row: int) -> None:
     _colour(page, index, f"A{row + 2}:{_LAST}{row + 2}")
     page.show(row + 3, 3, "batches", "ruler", index, RULER)
     page.put(row + 3, 1, "superfat", HINT)
-    page.put(row + 3, 6, "│ 0 %   ● aimed   █ likely", HINT)
+    page.put(row + 3, 4, "│ 0 %   ● aimed   █ likely", HINT)
 
 
 def band_formula(page: Page, index: int) -> str:

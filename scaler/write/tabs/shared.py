@@ -8,7 +8,7 @@ from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
-from scaler.formula.helpers import is_number
+from scaler.formula.cells import is_number
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, HINT, LEAF, TITLE, Book, Look
 from scaler.write.layout import Layout, letters

@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from scaler.market.run import MarketRun, work_out
+from scaler.market_run import MarketRun, work_out
 from scaler.output import NotReplaced, put, save
 from scaler.read.workshop import load
 

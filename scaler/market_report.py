@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from scaler.market.run import MarketRun
+from scaler.market_run import MarketRun
 from scaler.model.problems import Problem, to_json
 from scaler.model.records import PACKAGING
 from scaler.planning.plan import Plan

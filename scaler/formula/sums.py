@@ -1,0 +1,202 @@
+"""Helpers that add up, count and rank the cells of columns and rows."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from scaler.formula.cells import Cell, Column, Number, Range, call, is_number, literal, places_of, written  # noqa: F401  # Range stands in examples
+
+
+def total(column: Column) -> Number:
+    """Return the sum of a column.
+
+    >>> total([1.0, 2.0]), total(Range("B1:B9")).text
+    (3.0, 'SUM(B1:B9)')
+    """
+    return call("SUM", column) if written(column) else math.fsum(value for value in column if is_number(value))
+
+
+def total_where(keys: Column, key: Any, values: Column) -> Number:
+    """Return the sum of the values whose key is this one.
+
+    >>> total_where(["a", "b", "A"], "a", [1.0, 2.0, 4.0])
+    5.0
+    >>> total_where(Range("A1:A9"), Cell("C1"), Range("B1:B9")).text
+    'SUMPRODUCT(--(A1:A9=C1),B1:B9)'
+    """
+    if written(keys, key, values):
+        return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}),{literal(values)})")
+    return math.fsum(values[place] for place in places_of(keys, key) if is_number(values[place]))
+
+
+def total_of_named(keys: Column, key: Any, weights: Column, at_rows: Column, rows: Column, values: Column) -> Number:
+    """Return the sum of weight times value where the key is this one, each value found by its row in another table.
+
+    >>> total_of_named([1, 1, 2], 1, [0.5, 0.5, 1.0], [2, 1, 1], [1, 2], [10.0, 30.0])
+    20.0
+    >>> columns = [Range(f"{letter}1:{letter}9") for letter in "ABCDE"]
+    >>> total_of_named(columns[0], Cell("F1"), *columns[1:]).text
+    'SUMPRODUCT(--(A1:A9=F1),B1:B9,SUMIF(D1:D9,C1:C9,E1:E9))'
+    """
+    if written(keys, key, weights, at_rows, rows, values):
+        found = f"SUMIF({literal(rows)},{literal(at_rows)},{literal(values)})"
+        return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}),{literal(weights)},{found})")
+    held = (place for place in places_of(keys, key) if is_number(weights[place]))
+    return math.fsum(weights[place] * _numbered(values, at_rows[place]) for place in held)
+
+
+def _numbered(values: Column, row: Any) -> float:
+    value = values[int(row) - 1] if row else 0.0
+    return value if is_number(value) else 0.0
+
+
+def count_where(keys: Column, key: Any) -> Number:
+    """Return how many entries have this key.
+
+    >>> count_where(["a", "b", "A"], "a"), count_where(Range("A1:A9"), Cell("C1")).text
+    (2, 'SUMPRODUCT(--(A1:A9=C1))')
+    """
+    if written(keys, key):
+        return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}))")
+    return len(places_of(keys, key))
+
+
+def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number:
+    """Return how many entries have this key and stand no later in the order.
+
+    >>> count_up_to([1, 1, 2], 1, [10.0, 20.0, 5.0], 10.0)
+    1
+    >>> count_up_to(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    'SUMPRODUCT((A1:A9=C1)*(B1:B9<=D1))'
+    """
+    if written(keys, key, orders, order):
+        return Cell(f"SUMPRODUCT(({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)}))")
+    return sum(1 for held in places_of(keys, key) if is_number(orders[held]) and orders[held] <= order)
+
+
+def total_up_to(keys: Column, key: Any, orders: Column, order: Number, values: Column) -> Number:
+    """Return the sum of the values whose key is this one and that stand no later in the order.
+
+    >>> total_up_to([1, 1, 2], 1, [10.0, 20.0, 5.0], 10.0, [3.0, 4.0, 5.0])
+    3.0
+    >>> total_up_to(Range("A1:A9"), Cell("D1"), Range("B1:B9"), Cell("E1"), Range("C1:C9")).text
+    'SUMPRODUCT((A1:A9=D1)*(B1:B9<=E1),C1:C9)'
+    """
+    if written(keys, key, orders, order, values):
+        alike = f"({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)})"
+        return Cell(f"SUMPRODUCT({alike},{literal(values)})")
+    held = (place for place in places_of(keys, key) if is_number(orders[place]) and orders[place] <= order)
+    return math.fsum(values[place] for place in held if is_number(values[place]))
+
+
+def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Number:
+    """Return the smallest of the values whose key is this one; `big` or more when there is none.
+
+    >>> smallest_where(["a", "b", "a"], "a", [3.0, 1.0, 2.0], 1e99)
+    2.0
+    >>> smallest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    'SUMPRODUCT(MIN(D1*(A1:A9<>C1)+B1:B9))'
+    """
+    if written(keys, key, values, big):
+        return Cell(f"SUMPRODUCT(MIN({literal(big)}*({literal(keys)}<>{literal(key)})+{literal(values)}))")
+    alike = set(places_of(keys, key))
+    return min((big * (place not in alike) + value for place, value in enumerate(values)), default=big)
+
+
+def largest_where(keys: Column, key: Any, values: Column) -> Number:
+    """Return the largest of the values whose key is this one, 0 when there is none; values are never negative.
+
+    >>> largest_where(["a", "b", "a"], "a", [3.0, 9.0, 2.0])
+    3.0
+    >>> largest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9")).text
+    'SUMPRODUCT(MAX((A1:A9=C1)*B1:B9))'
+    """
+    if written(keys, key, values):
+        return Cell(f"SUMPRODUCT(MAX(({literal(keys)}={literal(key)})*{literal(values)}))")
+    return max((values[place] for place in places_of(keys, key)), default=0.0)
+
+
+def count_given(column: Column) -> Number:
+    """Return how many cells of a column are filled.
+
+    >>> count_given(["a", "", None]), count_given(Range("A1:A9")).text
+    (1, 'SUMPRODUCT(--(A1:A9<>""))')
+    """
+    if written(column):
+        return Cell(f'SUMPRODUCT(--({literal(column)}<>""))')
+    return sum(1 for value in column if value not in (None, ""))
+
+
+def outside_at(values: Column, leasts: Column, mosts: Column, positions: Column) -> Number:
+    """Return the last position at which a filled cell holds no number from its least to its most; 0 when none does.
+
+    >>> outside_at([5.0, None, "x"], [0, 0, 0], [9, 9, 9], [1, 2, 3]), outside_at([5.0], [6], [9], [1])
+    (3, 1)
+    >>> outside_at(Range("A2:C2"), Range("A$1:C$1"), Range("A$3:C$3"), Range("A$4:C$4")).text
+    'SUMPRODUCT(MAX((A2:C2<>"")*(1-(A2:C2>=A$1:C$1)*(A2:C2<=A$3:C$3))*A$4:C$4))'
+    """
+    if written(values, leasts, mosts, positions):
+        held, low, high, place = (literal(part) for part in (values, leasts, mosts, positions))
+        inside = f"({held}>={low})*({held}<={high})"  # to a spreadsheet a text is larger than any number
+        return Cell(f'SUMPRODUCT(MAX(({held}<>"")*(1-{inside})*{place}))')
+    rows = zip(values, leasts, mosts, positions, strict=True)
+    wrong = (place for value, low, high, place in rows if value not in (None, "") and not _inside(value, low, high))
+    return max(wrong, default=0)
+
+
+def _inside(value: Any, low: float, high: float) -> bool:
+    return is_number(value) and low <= value <= high
+
+
+def nth_smallest_where(keys: Column, key: Any, values: Column, order: Number, big: Number) -> Number:
+    """Return the value at a place (1, 2, ...) of the rising order of those of a key; `big` or more when there is none.
+
+    >>> nth_smallest_where(["a", "b", "a"], "a", [3.0, 1.0, 2.0], 2, 1e99)
+    3.0
+    >>> nth_smallest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("E1"), Cell("D1")).text
+    'SUMPRODUCT(SMALL(D1*(A1:A9<>C1)+B1:B9,E1))'
+    """
+    if written(keys, key, values, order, big):
+        return Cell(
+            f"SUMPRODUCT(SMALL({literal(big)}*({literal(keys)}<>{literal(key)})+{literal(values)},{literal(order)}))"
+        )
+    alike = sorted(values[place] for place in places_of(keys, key))
+    return alike[int(order) - 1] if order <= len(alike) else big
+
+
+def smallest_filled(values: Column, big: Number) -> Number:
+    """Return the smallest of the cells of a row that are not 0, `big` when all are.
+
+    >>> smallest_filled([0, 5.0, 3.0], 1e99), smallest_filled(Range("A2:C2"), Cell("D1")).text
+    (3.0, 'SUMPRODUCT(MIN(D1*(A2:C2=0)+A2:C2))')
+    """
+    if written(values, big):
+        return Cell(f"SUMPRODUCT(MIN({literal(big)}*({literal(values)}=0)+{literal(values)}))")
+    return min((value for value in values if value), default=big)
+
+
+def nth_smallest(values: Column, order: Number, big: Number) -> Number:
+    """Return the value at a place (1, 2, ...) of the rising order, `big` when there are not so many.
+
+    >>> nth_smallest([3.0, 1.0], 2, 1e99), nth_smallest(Range("A1:A9"), Cell("B1"), Cell("C1")).text
+    (3.0, 'IFERROR(SMALL(A1:A9,B1),C1)')
+    """
+    if written(values, order, big):
+        return Cell(f"IFERROR(SMALL({literal(values)},{literal(order)}),{literal(big)})")
+    ordered = sorted(value for value in values if is_number(value))
+    return ordered[int(order) - 1] if order <= len(ordered) else big
+
+
+def nth_largest_where(keys: Column, key: Any, values: Column, order: Number) -> Number:
+    """Return the value at a place (1, 2, ...) of the falling order of those of a key; values are never negative.
+
+    >>> nth_largest_where(["a", "b", "a"], "a", [3.0, 9.0, 2.0], 2)
+    2.0
+    >>> nth_largest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    'SUMPRODUCT(LARGE((A1:A9=C1)*B1:B9,D1))'
+    """
+    if written(keys, key, values, order):
+        return Cell(f"SUMPRODUCT(LARGE(({literal(keys)}={literal(key)})*{literal(values)},{literal(order)}))")
+    ordered = sorted((values[place] for place in places_of(keys, key)), reverse=True)
+    return ordered[int(order) - 1] if order <= len(ordered) else 0.0
