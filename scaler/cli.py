@@ -106,12 +106,12 @@ def check(
     from scaler.engine import scale
     from scaler.findings import findings, problem_lines
     from scaler.read.workshop import load
-    from scaler.report import as_object
+    from scaler.report import as_object, doubts_object
 
     run = scale(load(files))
     notes = _mark(run, files, marked, force) if marked else []
     if as_json:
-        click.echo(json.dumps(as_object(run)))
+        click.echo(json.dumps(as_object(run) | doubts_object(run)))
     else:
         for line in problem_lines(run.problems, everything) if run.problems else findings(run, defaults):
             click.echo(line, err=bool(run.problems))

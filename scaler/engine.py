@@ -10,8 +10,8 @@ from scaler.formula.steps import Step, Tables, evaluate
 from scaler.market import steps as market_steps
 from scaler.market import tables as market_tables
 from scaler.model.problems import Place, Problem, Warning, meant
-from scaler.model.records import SHEETS, Workshop
-from scaler.model.schema import REFERENCE, Sheet, columns
+from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
+from scaler.model.schema import REFERENCE, Sheet, Where, columns
 from scaler.read.workshop import in_reading_order
 from scaler.rules import batch
 from scaler.rules.published_defaults import facts_of
@@ -48,7 +48,7 @@ def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[s
     facts = tuple(facts_of(item) for item in workshop.ingredients)
     tables = tables_of(workshop, lengths or {})
     if market is not None:
-        market_tables.start(tables, workshop, market)
+        market_tables.start(tables, market)
     issues.start(tables)
     steps = steps_of(tables)
     evaluate(steps, tables)
@@ -85,6 +85,13 @@ def problems_of(workshop: Workshop, tables: Tables) -> list[Problem]:
     return list(found.values())
 
 
+def _record(workshop: Workshop, table: str, index: int, row: dict[str, Any]) -> Any:
+    if table != COSTS.key:
+        return getattr(workshop, table)[index]
+    said = {line.setting: line for line in workshop.costs}
+    return said.get(row["setting"], SettingLine(where=Where("", COSTS.name)))
+
+
 def _said_by_the_reader(workshop: Workshop, issue: Issue) -> bool:
     """Return whether the reader has named the cell, or the name that is missed may stand in a cell it could not read."""
     if issue.rule.code == "cell_unread":
@@ -103,7 +110,7 @@ _NAMED = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}
 def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
     rule, row = issue.rule, tables.row(issue.rule.table, issue.index)
     sheet, name = _KEYS[rule.table], column_at(tables, issue)
-    record = getattr(workshop, rule.table)[issue.index]
+    record = _record(workshop, rule.table, issue.index, row)
     says, do = rule.words(row, row.get(name), header_of(rule.table, name), hint_of(tables, issue, name))
     if rule.code == "name_unknown":
         do = f"{_suggestion(workshop, sheet, name, row)} {do}".strip()

@@ -23,8 +23,12 @@ def as_object(run: Run) -> dict[str, Any]:
     return {
         "batches": [_plain(batch) for batch in run.batches],
         "problems": [to_json(item) for item in run.problems],
-        "doubts": [_doubt(place, warning) for place, warning in run.workshop.doubts],
     }
+
+
+def doubts_object(run: Run) -> dict[str, Any]:
+    """Return what a check asks about beside what it works out, as a part of its JSON object."""
+    return {"doubts": [_doubt(place, warning) for place, warning in run.workshop.doubts]}
 
 
 def _doubt(place: Place, warning: Warning) -> dict[str, str]:

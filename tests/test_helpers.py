@@ -149,6 +149,7 @@ CASES = (
         st.tuples(rows(KEY, POSITIVE), KEY, st.just(1)).map(lambda held: (held[0][0], held[1], held[0][1], held[2])),
     ),
     Case("smallest_filled", st.tuples(st.lists(POSITIVE, min_size=1, max_size=6), st.just(1e99))),
+    one("out_of_range", ANY, NUMBER, NUMBER),
     Case(
         "outside_at",
         rows(ANY, NUMBER, NUMBER).map(

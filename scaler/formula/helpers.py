@@ -45,6 +45,7 @@ from scaler.formula.sums import (
     nth_largest_where,
     nth_smallest,
     nth_smallest_where,
+    out_of_range,
     outside_at,
     smallest_filled,
     smallest_where,
@@ -63,7 +64,7 @@ from scaler.formula.words import (
 __all__ = [
     "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "all_of", "any_of", "arc_cosine", "at", "blank",
     "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "figure", "find_name", "given", "joined", "larger", "largest_where",
-    "match", "nth_largest_where", "nth_smallest", "nth_smallest_where", "opposite", "outside_at", "pi", "pick", "put_at", "repeated", "root", "round_down",
+    "match", "nth_largest_where", "nth_smallest", "nth_smallest_where", "opposite", "out_of_range", "outside_at", "pi", "pick", "put_at", "repeated", "root", "round_down",
     "round_half_up", "round_up", "rounded", "row_below", "same", "scaled", "smaller", "smallest_filled", "smallest_where", "tag",
     "text_of", "total", "total_of_named", "total_up_to", "total_where", "translated", "when",
 ]  # fmt: skip

@@ -145,6 +145,18 @@ def outside_at(values: Column, leasts: Column, mosts: Column, positions: Column)
     return max(wrong, default=0)
 
 
+def out_of_range(value: Any, least: Number, most: Number) -> Any:
+    """Return whether a filled cell holds no number from its least to its most.
+
+    >>> out_of_range(5.0, 0.0, 9.0), out_of_range("x", 0.0, 9.0), out_of_range(Cell("A1"), Cell("B1"), Cell("C1")).text
+    (False, True, 'AND(A1<>"",OR(A1<B1,A1>C1))')
+    """
+    if written(value, least, most):
+        held, low, high = literal(value), literal(least), literal(most)
+        return Cell(f'AND({held}<>"",OR({held}<{low},{held}>{high}))')  # a text is larger than any number
+    return value not in (None, "") and not _inside(value, least, most)
+
+
 def _inside(value: Any, low: float, high: float) -> bool:
     return is_number(value) and low <= value <= high
 

@@ -9,7 +9,6 @@ from scaler.formula.helpers import (
     all_of,
     count_up_to,
     default_to,
-    find_name,
     given,
     larger,
     pick,
@@ -70,12 +69,6 @@ def moulds_over(
 # --- table on_hand ---
 
 
-@HELD.step("")
-def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
-    """Row of the recipe on sheet Recipes. -> [-]."""
-    return find_name(recipe, recipes_recipe)
-
-
 @HELD.step("date")
 def ready_in_use(ready_date: Number) -> Number:
     """Day the bars are cured, 0 when they are already. [d] -> [d]."""
@@ -83,14 +76,6 @@ def ready_in_use(ready_date: Number) -> Number:
 
 
 # --- table market: is each row's demand met, and what does it bring ---
-
-DEMAND.steps.append(Step("market", "recipe_at", "", recipe_at))
-
-
-@DEMAND.step("")
-def mould_at(mould: Text, moulds_mould: Column) -> Number:
-    """Row of the mould on sheet Moulds, 0 where any will do. -> [-]."""
-    return find_name(mould, moulds_mould)
 
 
 @DEMAND.step("")

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
-from scaler.model.records import MARKET, ON_HAND, Batch, Workshop
+from scaler.model.records import MARKET, Batch, Workshop
 from scaler.rules.results import Run
-from scaler.rules.sheets import serial, start_sheets
+from scaler.rules.sheets import serial
 
 if TYPE_CHECKING:
     from scaler.planning.plan import Plan
@@ -23,9 +23,8 @@ Given = Mapping[str, Mapping[str, Sequence[Any]]]
 """What no formula gives: columns of choices and of what was planned for, by table."""
 
 
-def start(tables: Tables, workshop: Workshop, held: Given) -> None:
+def start(tables: Tables, held: Given) -> None:
     """Begin the tables of a market run beside those of its batches."""
-    start_sheets(tables, workshop, (MARKET.key, ON_HAND.key))
     for table, columns_given in held.items():
         if table in tables.columns:
             tables.columns[table] |= {name: IndexedColumn(values) for name, values in columns_given.items()}

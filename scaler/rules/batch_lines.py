@@ -15,6 +15,7 @@ from scaler.formula.helpers import (
     count_where,
     larger,
     match,
+    nth_smallest,
     pick,
     round_down,
     round_half_up,
@@ -263,11 +264,12 @@ def second_division_g(first_line: Number, batch_lines_division_g: Column) -> Num
 @SUMS.step("")
 def costed(
     place: Number, batch_lines_batch_at: Column, batch_lines_has_cost: Column, makeable: Number,
-    money_fault_key: Number, big: Number,
+    money_fault_key: Number, costs_money_fault_key: Column, big: Number,
 ) -> Number:  # fmt: skip
     """1 where the batch may be made and everything in it has a cost. -> [-]."""
     without = count_where(batch_lines_batch_at, place) - total_where(batch_lines_batch_at, place, batch_lines_has_cost)
-    return when(all_of(same(without, 0), same(makeable, 1), same(money_fault_key, big)), 1, 0)
+    known = all_of(same(money_fault_key, big), same(nth_smallest(costs_money_fault_key, 1, big), big))
+    return when(all_of(same(without, 0), same(makeable, 1), known), 1, 0)
 
 
 STEPS: tuple[Step, ...] = (*PLACES.steps, *LINES.steps, *COSTED.steps, *SUMS.steps)

@@ -15,10 +15,13 @@ from scaler.formula.helpers import (
     find_name,
     given,
     match,
+    opposite,
+    out_of_range,
     pick,
     same,
     scaled,
     smallest_where,
+    tag,
     when,
 )
 from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
@@ -40,9 +43,27 @@ def factor(unit: Text, default_unit: Text, units_word: Column, units_any: Column
 
 
 @SETTINGS.step("")
-def in_use(value: Number, default: Number, factor: Number) -> Number:
-    """The value, or the default where it is blank. [-] [-] -> [-]; our own rule."""
-    return scaled(default_to(value, default_to(default, "")), factor)
+def in_use(value: Number, default: Number, factor: Number, wrong: Number, other_unit: Number) -> Number:
+    """The value, or the default where it is blank or wrong. [-] [-] -> [-]; our own rule."""
+    usual = default_to(default, "")
+    return scaled(when(any_of(wrong > 0, other_unit > 0), usual, default_to(value, usual)), factor)
+
+
+@SETTINGS.step("")
+def wrong(
+    name: Text, takes: Text, value: Number, least: Number, most: Number, words_word: Column
+) -> Number:
+    """1 where the value is no number that it can be, or no word of its list. -> [-]; sheet Settings."""
+    number = all_of(same(takes, "number"), out_of_range(value, least, most))
+    word = all_of(same(takes, "words"), given(value), same(match(tag(name, value), words_word), 0))
+    return when(any_of(number, word, same(value, "!")), 1, 0)
+
+
+@SETTINGS.step("")
+def other_unit(unit: Text, unit_kind: Text, units_word: Column, units_kind: Column) -> Number:
+    """1 where its unit measures something else. -> [-]; sheet Units."""
+    measures = pick(units_kind, match(default_to(unit, ""), units_word), "")
+    return when(all_of(given(unit_kind), given(unit), opposite(same(measures, unit_kind))), 1, 0)
 
 
 assert in_use.__name__ == SETTING_COLUMN

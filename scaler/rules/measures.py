@@ -8,6 +8,7 @@ from scaler.formula.helpers import (
     Text,
     any_of,
     default_to,
+    find_name,
     given,
     match,
     pick,
@@ -105,4 +106,20 @@ def liquid_columns(lye_concentration: Number, liquid_to_alkali: Number, liquid_o
     return first + when(given(liquid_of_oils), 1, 0)
 
 
-STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps)
+def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
+    """Row of the recipe on sheet Recipes. -> [-]."""
+    return find_name(recipe, recipes_recipe)
+
+
+def mould_at(mould: Text, moulds_mould: Column) -> Number:
+    """Row of the mould on sheet Moulds, 0 where any will do. -> [-]."""
+    return find_name(mould, moulds_mould)
+
+
+NAMED = (
+    Step("market", "recipe_at", "", recipe_at), Step("market", "mould_at", "", mould_at),
+    Step("on_hand", "recipe_at", "", recipe_at),
+)  # fmt: skip
+"""Names on the sheets of a market run."""
+
+STEPS: tuple[Step, ...] = (*NAMED, *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps)

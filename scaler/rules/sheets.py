@@ -27,8 +27,9 @@ from scaler.model.records import (
     PRICES,
     SHEETS,
     Workshop,
+    setting_declared,
 )
-from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, WHOLE, YES_NO, Sheet, columns
+from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, WHOLE, YES_NO, Setting, Sheet, columns
 from scaler.model.schema import Column as Declared
 
 SPARE = {INGREDIENTS.key: 10, PRICES.key: 15, MOULDS.key: 4, LINES.key: 12}
@@ -52,14 +53,22 @@ _NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
 _CHOSEN = (CHOICE, YES_NO)
 _HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
 
+
+def _words(name: str, column: Declared) -> dict[str, str]:
+    """Return every word that a column of words takes, after its name, and what it means."""
+    choices = column.choices if column.kind == CHOICE else ("yes", "no")
+    known = {word: word for word in choices} | dict(column.words)
+    return {f"{name}|{word}": means for word, means in known.items()}
+
+
 WORDS = tuple(
-    (f"{name}|{word}", word)
+    pair
     for sheet in SHEETS
     for name, column in columns(sheet.record).items()
     if column.kind in _CHOSEN
-    for word in (column.choices if column.kind == CHOICE else ("yes", "no"))
-)
-"""Every word that a drop-down offers, after the name of its column, and what it means."""
+    for pair in _words(name, column).items()
+) + tuple((f"{name}|{word}", word) for name, item in setting_declared().items() for word in item.choices)
+"""Every word that a drop-down offers and its other words, after the name of its column, and what each means."""
 
 WORKED = tuple(sheet for sheet in SHEETS if sheet is not COSTS)
 """Sheets whose rows are records of their own; a row of Costs is a setting."""
@@ -111,6 +120,21 @@ def _doubts(column: Declared) -> tuple[float, float]:
     low, high = limits(column)
     below = low if column.doubt_below is None else column.doubt_below
     return below, high if column.doubt_above is None else column.doubt_above
+
+
+MONEY_SETTINGS = (
+    "currency", "labour_rate", "overhead", "target_margin", "sales_tax", "card_fee", "price_step", "price_shown",
+    "stall_fee", "sell_through", "wholesale_share", "leftover_value", "price_age",
+)  # fmt: skip
+"""Settings that touch no weight."""
+
+
+def setting_limits(item: Setting) -> tuple[str, float, float]:
+    """Return what a setting takes, "number", "words" or "anything", and its least and most."""
+    if item.kind in _NUMBERS:
+        column = Declared(item.name, item.kind, item.help, least=item.least, above=item.above, most=item.most)
+        return "number", *limits(column)
+    return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0
 
 
 def remedy(column: Declared) -> str:

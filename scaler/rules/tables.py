@@ -12,13 +12,13 @@ from typing import Any
 
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
-from scaler.model.records import SHEETS, SettingLine, Workshop, setting_declared
+from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop, setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
-from scaler.rules.sheets import EPOCH, UNREAD, WORDS, cell_value, serial, start_sheets
+from scaler.rules.sheets import EPOCH, MONEY_SETTINGS, UNREAD, WORDS, cell_value, serial, setting_limits, start_sheets
 
 
 def day_of(number: object) -> date | None:
@@ -195,6 +195,7 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     values = [UNREAD if "value" in line.unread else cell_value(line.value) for line in lines]
     names = list(declared)
     day = names.index("worked_out_on")
+    taken = [setting_limits(item) for item in declared.values()]
     values[day] = serial(date.today()) if values[day] is None else values[day]
     tables.start(
         "costs",
@@ -206,14 +207,16 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
             "unit": [line.unit for line in lines],
             "default": ["" if item.default is None else cell_value(item.default) for item in declared.values()],
             "default_unit": [item.unit if item.unit_kinds else "" for item in declared.values()],
+            "unit_kind": [item.unit_kinds[0] if item.unit_kinds else "" for item in declared.values()],
+            "place": [place + 1.0 for place in range(len(declared))],
+            "touches": ["money" if name in MONEY_SETTINGS else "weights" for name in declared],
+            **{name: [row[at] for row in taken] for at, name in enumerate(("takes", "least", "most"))},
         },
     )
 
 
 def _start_records(tables: Tables, workshop: Workshop, lengths: Mapping[str, int]) -> None:
-    start_sheets(
-        tables, workshop, [sheet.key for sheet in SHEETS if sheet.key not in ("costs", "market", "on_hand")], lengths
-    )
+    start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet is not COSTS], lengths)
     tables.start("words", len(WORDS), {"word": [word for word, _ in WORDS], "means": [means for _, means in WORDS]})
 
 

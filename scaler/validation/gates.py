@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from scaler.formula.helpers import Column, Number, all_of, pick, same, smaller, smallest_where, when
+from scaler.formula.helpers import Column, Number, all_of, nth_smallest, pick, same, smaller, smallest_where, when
 from scaler.formula.steps import Step, StepGroup
 
 INGREDIENTS = StepGroup("ingredients")
@@ -93,9 +93,11 @@ def cause(
 
 @BATCHES.step("")
 def entry_cause(
-    entry_key: Number, recipe_at: Number, mould_at: Number, recipes_cause: Column, moulds_fault_key: Column, big: Number
-) -> Number:
+    entry_key: Number, recipe_at: Number, mould_at: Number, recipes_cause: Column, moulds_fault_key: Column,
+    costs_fault_key: Column, big: Number,
+) -> Number:  # fmt: skip
     """Issue that stands in the way of working the batch out. -> [-]."""
+    entry_key = smaller(entry_key, nth_smallest(costs_fault_key, 1, big))
     named = smaller(pick(recipes_cause, recipe_at, big), pick(moulds_fault_key, mould_at, big))
     return smaller(entry_key, named)
 

@@ -26,12 +26,13 @@ from scaler.validation import (
     inputs,
     moulds,
     recipes,
+    settings,
     stock,
 )
 from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, REFUSE, Rule, numbers_of, packed
 
 RULES: tuple[Rule, ...] = (
-    *inputs.rules(), *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES,
+    *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES,
     *dangers_batches.RULES, *batches.RULES,
 )  # fmt: skip
 """Every rule; of a channel, the first in this order speaks."""

@@ -178,7 +178,7 @@ class Layout:
         packs = [name for block, names in blocks.items() if block not in ("inputs", "numbers") for name in names]
         worked = [name for name in held if (table, name) in self.steps and name not in packs] + packs
         if table == COSTS.key:
-            return Stand(sheet, top, top + 5, (*given, IN_BLOCK, *worked), COSTS)
+            return Stand(sheet, top, top + 5, (given[0], IN_BLOCK, *given[1:], *worked), COSTS)
         reads = _INPUTS.get(table) if table in self.tables.blocks else None
         if reads is None:
             return Stand(sheet, top, top + 2, (*given, *worked))
