@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import sys
@@ -12,13 +13,13 @@ NOT_WRITTEN = 3
 """Exit status when the answer cannot be written."""
 
 
-class _Stopped(BaseException):
-    """Somebody ended the program."""
-
-
 def _stop(number: int, _frame: FrameType | None) -> NoReturn:
-    signal.signal(number, signal.SIG_IGN)
-    raise _Stopped(number)
+    """Leave at once, whatever is being done: an exception could be lost in code that is not ours."""
+    output = sys.modules.get("scaler.output")
+    if output is not None and hasattr(output, "remove_unfinished"):
+        output.remove_unfinished()
+    _last_words("Stopped. Files that were there are as they were, or whole.")
+    os._exit(128 + number)
 
 
 def main() -> NoReturn:
@@ -27,9 +28,6 @@ def main() -> NoReturn:
         signal.signal(number, _stop)
     try:
         status = _command()
-    except _Stopped as stopped:
-        _last_words("Stopped. Files that were there are as they were, or whole.")
-        status = 128 + int(stopped.args[0])
     except OSError as error:
         what = error.filename or "The answer"
         _last_words(f"{what} could not be written or read: {error.strerror or error}.")
@@ -52,10 +50,8 @@ def _command() -> int:
 
 
 def _last_words(text: str) -> None:
-    try:
-        print(text, file=sys.stderr)
-    except OSError:
-        return
+    with contextlib.suppress(OSError):
+        os.write(2, f"{text}\n".encode())
 
 
 if __name__ == "__main__":

@@ -230,6 +230,7 @@ def put(content: bytes, path: Path) -> None:
 def _swap(content: bytes, path: Path, mode: int) -> None:
     """Write a file beside the old one, then put it in its place; whatever stops it, nothing half-written is left."""
     beside = path.with_name(f".{path.stem}-{os.getpid()}.tmp")
+    _UNFINISHED.add(beside)
     try:
         with beside.open("xb") as file:
             file.write(content)
@@ -240,6 +241,18 @@ def _swap(content: bytes, path: Path, mode: int) -> None:
     except BaseException:
         beside.unlink(missing_ok=True)
         raise
+    finally:
+        _UNFINISHED.discard(beside)
+
+
+_UNFINISHED: set[Path] = set()
+"""Files that are being written, for the handler of a signal that ends the program."""
+
+
+def remove_unfinished() -> None:
+    """Remove what is half-written; the program ends now."""
+    for beside in tuple(_UNFINISHED):
+        beside.unlink(missing_ok=True)
 
 
 def _remove_litter(path: Path) -> None:
