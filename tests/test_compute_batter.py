@@ -145,7 +145,7 @@ def test_cure_loss_as_given() -> None:
 
 
 @pytest.mark.parametrize(
-    ("days", "ready"), [(None, date(2026, 12, 13)), (28.0, date(2026, 11, 29)), (0.0, date(2026, 11, 1))]
+    ("days", "ready"), [(None, date(2026, 12, 13)), (28.0, date(2026, 11, 29)), (2.0, date(2026, 11, 3))]
 )
 def test_ready_date(days: float | None, ready: date) -> None:
     """Bars are ready Cure days after the make date, 42 where it is blank."""

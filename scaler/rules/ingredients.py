@@ -234,9 +234,7 @@ def koh_high(
 
 
 @INGREDIENTS.step("g/g")
-def koh_likely(
-    kind: Text, purity_likely: Number, base_per_koh: Number, koh_high: Number
-) -> Number:
+def koh_likely(kind: Text, purity_likely: Number, base_per_koh: Number, koh_high: Number) -> Number:
     """KOH that 1 g of it brings or needs at most, as far as is likely. [g/g] x 3 -> [g/g]."""
     return when(_is(kind, ALKALI), divide(purity_likely, base_per_koh), koh_high)
 
