@@ -111,7 +111,7 @@ def main(folder: Path) -> None:
         for workbook, wanted in PICTURES.items():
             pdf = printed(demo / f"{workbook}.xlsx", Path(held))
             shown = pages(pdf)
-            sheets = [sheet_of(page) for page in shown]
+            sheets = [sheet_of(page).rpartition("· ")[2].partition(" page ")[0] for page in shown]
             for name, sheet in wanted.items():
                 if sheet not in sheets:
                     raise LookupError(f"no page of sheet {sheet}, only {', '.join(dict.fromkeys(sheets))}")

@@ -1,10 +1,11 @@
-"""Rewrite the tables of README.md, and the output that it shows: python docs/tables.py.
+"""Rewrite the tables of README.md, the output that it shows, and the map of DEVELOPERS.md: python docs/tables.py.
 
 Each table stands between `<!-- name -->` and `<!-- end of name -->`, and everything between is replaced.
 """
 
 from __future__ import annotations
 
+import ast
 import re
 import tempfile
 from collections.abc import Iterable, Sequence
@@ -15,7 +16,8 @@ from scaler.model.records import SHEETS, Mould, setting_declared
 from scaler.model.schema import CHOICE, PERCENT, UNIT, Column, Setting, Sheet, columns
 from scaler.model.shapes import SHAPES
 
-README = Path(__file__).parent.parent / "README.md"
+ROOT = Path(__file__).parent.parent
+README, DEVELOPERS = ROOT / "README.md", ROOT / "DEVELOPERS.md"
 
 
 def table(headers: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -129,6 +131,24 @@ TABLES = {"batch output": batch_output, "sheets": sheets, "settings": settings, 
 """Every table by the name in its markers."""
 
 
+def module_map() -> str:
+    """Return every module of the package with the first line of its docstring."""
+    paths = sorted(path for path in (ROOT / "scaler").rglob("*.py") if path.name != "__init__.py")
+    lines = ((path, ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or "") for path in paths)
+    rows = [[f"`{path.relative_to(ROOT).as_posix()}`", says.split("\n")[0].rstrip(".")] for path, says in lines]
+    return table(["module", "what it is"], rows)
+
+
+def mapped(text: str) -> str:
+    """Return DEVELOPERS.md with its map made anew."""
+    return re.sub(
+        r"(<!-- map -->).*(<!-- end of map -->)",
+        lambda found: f"{found[1]}\n{module_map()}\n{found[2]}",
+        text,
+        flags=re.DOTALL,
+    )
+
+
 def rewritten(text: str) -> str:
     """Return the README with every table made anew.
 
@@ -147,3 +167,4 @@ def rewritten(text: str) -> str:
 if __name__ == "__main__":
     before = README.read_text(encoding="utf-8")
     README.write_text(rewritten(before), encoding="utf-8")
+    DEVELOPERS.write_text(mapped(DEVELOPERS.read_text(encoding="utf-8")), encoding="utf-8")

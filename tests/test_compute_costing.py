@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
-from workshops import grams, koh, made, naoh, oil, pack, part, refused, shop, table, thing
+from workshops import grams, koh, made, naoh, oil, pack, part, refused, shop, thing
 
+from scaler.engine import scale
 from scaler.model.records import Mould, Price
 from scaler.rules import costing
-from scaler.engine import scale
 from scaler.rules.results import Batch
 
 
@@ -244,8 +245,18 @@ def test_setting_in_its_unit(name: str, value: float | None, unit: str | None, o
     assert run.tables.one("costs", name) == near(ours)
 
 
-def test_price_list_of_zero_is_listed() -> None:
-    """A thing whose cheapest price is 0 is marked for Checks, one without a price row is not."""
-    run = scale(shop([oil(), naoh()], [part("fat", 1.0)], prices=[pack("soda", 2.0)]))
-    assert table(run, "ingredients", "price_zero") == [1, 0]
+def test_price_of_zero_is_a_note() -> None:
+    """A price of 0 is allowed and said."""
+    run = scale(shop([oil(), naoh()], [part("fat", 1.0)], prices=[pack("soda", 2.0), pack("fat", 0.0)]))
     assert math.isclose(run.batches[0].cost.total, run.batches[0].alkali_g * 0.002)
+    assert ("price_zero", "note") in {(warning.code, warning.level) for warning in run.batches[0].warnings}
+
+
+def test_thing_without_a_price_has_no_cost() -> None:
+    """Where something used has no price, the batch has no cost and no price, and its weights stand."""
+    workshop = shop([oil(), naoh()], [part("fat", 1.0)], prices=[pack("soda", 2.0)])
+    run = scale(replace(workshop, prices=workshop.prices[:1]))
+    batch = run.batches[0]
+    assert (batch.cost.total, batch.cost.per_bar, batch.price.with_tax) == (None, None, None)
+    assert batch.alkali_g > 0
+    assert ("price_missing", "look") in {(warning.code, warning.level) for warning in batch.warnings}

@@ -24,18 +24,32 @@ THINGS, MOULDS, RECIPES, LINES = "Ingredients", "Moulds", "Recipes", "Recipe lin
 def renamed(old: str, new: str) -> dict[tuple[str, str], Any]:
     """Return the cells of input sheets that hold a name, with another name."""
     held = stored_values(workbook(DEMO))
-    return {(sheet.name, cell): new for sheet in SHEETS for cell, value in held.get(sheet.name, {}).items() if value == old}
+    return {
+        (sheet.name, cell): new for sheet in SHEETS for cell, value in held.get(sheet.name, {}).items() if value == old
+    }
 
 
 EDITS: dict[str, tuple[dict[tuple[str, str], Any], str, str]] = {
     # what is typed, the code, and words that Cards or Checks then hold
-    "citric acid as an additive": ({(THINGS, "B19"): "additive"}, "kind_doubtful", "Citric acid, anhydrous takes up alkali"),
+    "citric acid as an additive": (
+        {(THINGS, "B19"): "additive"},
+        "kind_doubtful",
+        "Citric acid, anhydrous takes up alkali",
+    ),
     "a fragrance without its limit": ({(THINGS, "N29"): None}, "limit_missing", "Sweet orange oil has no Limit"),
     "milk in the lye": ({(LINES, "G21"): "yes"}, "milk_in_lye", "Goat milk goes into the lye"),
     "water becomes pale ale": (renamed("Distilled water", "Pale ale"), "drink_in_lye", "Pale ale goes into the lye"),
-    "tea tree becomes clove": (renamed("Tea tree oil", "Clove bud oil"), "spice_oils", "spice oils of Coal Scuttle are 2 %"),
+    "tea tree becomes clove": (
+        renamed("Tea tree oil", "Clove bud oil"),
+        "spice_oils",
+        "spice oils of Coal Scuttle are 2 %",
+    ),
     "a mould of aluminium": (renamed("Oak loaf", "Aluminium loaf"), "mould_metal", "Is Aluminium loaf made of"),
-    "superfat of 1 %": ({(RECIPES, "B4"): 0.01}, "superfat_likely_negative", "The chance that this batch is lye-heavy is about 1 in"),
+    "superfat of 1 %": (
+        {(RECIPES, "B4"): 0.01},
+        "superfat_likely_negative",
+        "The chance that this batch is lye-heavy is about 1 in",
+    ),
     "a scale of 30 g": ({("Costs", "B19"): 30.0}, "superfat_likely_negative", "The scale is why"),
     "a cure of three weeks": ({(RECIPES, "I4"): 21.0}, "cure_short", "cures for 21 days only"),
     "fewer moulds owned": ({(MOULDS, "R4"): 1.0}, "moulds_short", "fills 2 of Oak loaf"),

@@ -336,7 +336,13 @@ def test_every_module_of_rules_is_read() -> None:
     assert {step.rule.__module__ for step in STEPS} <= {module.__name__ for module in MODULES}
 
 
-_OF_HELPERS = ("scaler.formula.helpers", "scaler.formula.sums", "scaler.formula.words", "scaler.formula.searching", "scaler.market.conditional_sums")
+_OF_HELPERS = (
+    "scaler.formula.helpers",
+    "scaler.formula.sums",
+    "scaler.formula.words",
+    "scaler.formula.searching",
+    "scaler.market.conditional_sums",
+)
 
 
 def test_every_helper_has_its_checking_one() -> None:

@@ -46,10 +46,10 @@ IMPORTS = {
     "new other.xlsx": WRITE,
     "check my.xlsx": READ | UNITS,
     "check my.xlsx --json": READ | UNITS,
-    "check nosuch.xlsx": UNITS,
+    "check nosuch.xlsx": set(),
     "batch my.xlsx --json": READ | UNITS,
     "batch my.xlsx": READ | UNITS | WRITE,
-    "verify my.xlsx": READ | UNITS | WRITE,
+    "verify my.xlsx": READ | WRITE,
     "market my.xlsx": READ | UNITS,
     "demo": READ | UNITS | WRITE,
 }

@@ -9,9 +9,9 @@ import pytest
 from thermo.electrochem import Laliberte_heat_capacity  # type: ignore[import-untyped]  # thermo ships no hints
 from workshops import koh, made, naoh, oil, part, shop, table, thing
 
+from scaler.engine import scale
 from scaler.model.records import Ingredient
 from scaler.model.reference import lye_solution_heat
-from scaler.engine import scale
 from scaler.rules.results import Batch, LyeHeat
 
 # g/mol, IUPAC standard atomic weights (molmass 2026.1.8, read).

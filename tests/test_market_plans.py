@@ -15,11 +15,11 @@ from market_checker import Checker, settings_of
 from market_runs import MARKET_DAY, market_run
 from test_buying import everything
 
+from scaler.engine import scale
 from scaler.market_report import market_object
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import Batch, Workshop
 from scaler.planning.buying import Offer
-from scaler.engine import scale
 from scaler.rules.results import Batch as Made
 
 RUNS, BLOCKS = 300, 12

@@ -211,15 +211,15 @@ def test_finished_workbook_is_an_input(tmp_path: Path) -> None:
 def test_every_mistake_is_found_at_once(tmp_path: Path) -> None:
     """Mistakes that have nothing to do with each other are all said in one run, in reading order."""
     edits = (
-        "Ingredients!B2=oyl; Prices!C10=stone; Prices!D3=x; Moulds!D2=-1; Recipe lines!E9=stone; "
-        "Recipe lines!G6=maybe; Batches!E2=soon; Costs!B8=Blueday; Market!B2=0"
+        "Ingredients!B2=oyl; Prices!C10=stone; Prices!D3=x; Moulds!D2=long; Recipe lines!E9=stone; "
+        "Recipe lines!G6=maybe; Batches!E2=soon; Costs!B8=Blueday; Market!B2=many"
     )
     assert codes(list(read(save(edited(edits), tmp_path)).problems)) == [
         ("Batches", "E2", "date_wanted"),
         ("Costs", "B8", "weekday_unknown"),
         ("Ingredients", "B2", "choice_unknown"),
-        ("Market", "B2", "number_small"),
-        ("Moulds", "D2", "number_small"),
+        ("Market", "B2", "number_wanted"),
+        ("Moulds", "D2", "number_wanted"),
         ("Prices", "D3", "number_wanted"),
         ("Prices", "C10", "unit_unknown"),
         ("Recipe lines", "G6", "choice_unknown"),

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from scaler.engine import scale
 from scaler.model.records import (
     Batch,
     Ingredient,
@@ -18,7 +19,6 @@ from scaler.model.records import (
     Workshop,
     setting_declared,
 )
-from scaler.engine import scale
 from scaler.rules.results import Batch as Made
 from scaler.rules.results import Run
 

@@ -10,8 +10,8 @@ from datetime import date
 
 from scaler.model.problems import Problem, meant
 from scaler.model.records import COSTS, SettingLine, setting_declared
-from scaler.model.schema import UNIT, Column, Setting, key_of
-from scaler.read.cells import listed, read_cell, shown
+from scaler.model.schema import NUMBER, PERCENT, UNIT, WHOLE, Column, Setting, key_of
+from scaler.read.cells import expected, listed, read_cell, shown, shown_number
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.headers import Doubt, letter_of
 from scaler.read.numbers import clean_text
@@ -91,7 +91,7 @@ def _read_line(
     line = replace(line, setting=item.name, meaning=line.meaning or item.help)
     column = _column(item)
     value, problem = _value(line, column, raw)
-    problem = problem or _value_problem(line, name, value)
+    problem = problem or _out_of_range(line, column, value) or _value_problem(line, name, value)
     doubt = None if problem else doubt_of(value, column)
     line = replace(line, value=None if problem else _tidy(name, value), unread=("value",) if problem else ())
     unit, unit_problem = _unit(line, item)
@@ -116,6 +116,21 @@ def _value(line: SettingLine, column: Column, raw: RawSheet) -> tuple[object, Pr
         cell for (row, number), cell in raw.cells.items() if (row, letter_of(number)) == (line.where.row, letter)
     )
     return read_cell(cell, column, line.where.place("value"))
+
+
+def _out_of_range(line: SettingLine, column: Column, value: object) -> Problem | None:
+    """Return the problem of a number that a setting cannot be; no rule looks at settings."""
+    if not isinstance(value, int | float) or column.kind not in (NUMBER, PERCENT, WHOLE):
+        return None
+    most = column.most if column.most is not None else 1.0 if column.kind == PERCENT else 1e9
+    below = column.least is not None and value < column.least
+    below |= column.above is not None and value <= column.above
+    if not below and value <= most:
+        return None
+    what = f"{column.header} cannot be {shown_number(value, column)}"
+    says = f"{what}." if below else f"{what}: {shown_number(most, column)} is the most."
+    do = (not below and column.slip) or f"Type {expected(column)}."
+    return Problem(line.where.place("value"), "number_wrong", f"{value:g}", expected(column), do, says)
 
 
 def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:

@@ -12,13 +12,13 @@ from typing import Any
 
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
-from scaler.model.records import SHEETS, Workshop, setting_declared
+from scaler.model.records import SHEETS, SettingLine, Workshop, setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
-from scaler.rules.sheets import EPOCH, WORDS, cell_value, start_sheets
+from scaler.rules.sheets import EPOCH, UNREAD, WORDS, cell_value, serial, start_sheets
 
 
 def day_of(number: object) -> date | None:
@@ -188,15 +188,22 @@ def _start_ladder(tables: Tables, batches: int) -> None:
 
 
 def _start_settings(tables: Tables, workshop: Workshop) -> None:
+    """Begin the settings; one that the workshop does not say is blank, and Worked out on is then today."""
     declared = setting_declared()
+    said = {line.setting: line for line in workshop.costs}
+    lines = [said.get(item.name, SettingLine(setting=item.name)) for item in declared.values()]
+    values = [UNREAD if "value" in line.unread else cell_value(line.value) for line in lines]
+    names = list(declared)
+    day = names.index("worked_out_on")
+    values[day] = serial(date.today()) if values[day] is None else values[day]
     tables.start(
         "costs",
         len(declared),
         {
-            "name": list(declared),
+            "name": names,
             "setting": [item.name for item in declared.values()],
-            "value": [cell_value(line.value) for line in workshop.costs],
-            "unit": [line.unit for line in workshop.costs],
+            "value": values,
+            "unit": [line.unit for line in lines],
             "default": ["" if item.default is None else cell_value(item.default) for item in declared.values()],
             "default_unit": [item.unit if item.unit_kinds else "" for item in declared.values()],
         },

@@ -17,9 +17,10 @@ from scaler.formula.helpers import (
     opposite,
     pick,
     same,
+    smallest_where,
 )
 from scaler.model.records import ACID, ALKALI, LIQUID, OIL, PACKAGING
-from scaler.validation.rule import LOOK, MONEY, REFUSE, RuleGroup
+from scaler.validation.rule import LOOK, MONEY, NOTE, REFUSE, RuleGroup
 
 INGREDIENTS = RuleGroup("ingredients")
 STOCK = RuleGroup("ingredients")
@@ -291,6 +292,18 @@ def price_missing(
 def price_old(price_date: Number, worked_out_on: Number, price_age: Number, days_per_month: Number) -> Truth:
     """Whether the price in use is old. [d] [d] [months] [d/month] -> [-]."""
     return all_of(price_date > 0, exceeds(worked_out_on - price_date, price_age * days_per_month))
+
+
+@INGREDIENTS.rule(
+    "price_zero", NOTE, "ingredient", "{ingredient} costs nothing.", "Fill its price, unless it really is free.",
+    channel="price_doubt",
+)  # fmt: skip
+def price_zero(
+    is_priced: Number, place: Number, prices_ingredient_at: Column, prices_unit_price: Column, big: Number
+) -> Truth:
+    """Whether a pack on offer costs nothing. [money/g] -> [-]."""
+    cheapest = smallest_where(prices_ingredient_at, place, prices_unit_price, big)
+    return all_of(is_priced > 0, same(cheapest, 0))
 
 
 RULES = (*INGREDIENTS.rules, *STOCK.rules, *PRICES.rules)
