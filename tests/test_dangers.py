@@ -31,7 +31,10 @@ def plain(
 ) -> Workshop:
     """Return a recipe of a sure fat that draws no word, with more things and lines."""
     lines = [part(oils[0].ingredient, 1.0), *parts]
-    return shop([*oils, lye, *things], lines, settings=FINE | (settings or {}), **{"superfat": 0.05} | more)
+    prices = [pack(item.ingredient, 5.0) for item in (*oils, lye, *things)]
+    return shop(
+        [*oils, lye, *things], lines, prices=prices, settings=FINE | (settings or {}), **{"superfat": 0.05} | more
+    )
 
 
 def said(workshop: Workshop) -> set[tuple[str, str]]:
@@ -188,7 +191,7 @@ def test_every_rule_has_its_level() -> None:
     dangers = {code for code, held in levels.items() if "danger" in held}
     notes = {code for code, held in levels.items() if "note" in held}
     assert dangers <= {"superfat_likely_negative", "lye_boils"}
-    assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid", "purity_open"}
+    assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid", "purity_open", "price_zero"}
     assert all(len(held) == 1 for held in levels.values()), {
         code: held for code, held in levels.items() if len(held) > 1
     }
