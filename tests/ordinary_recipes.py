@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from workshops import koh, naoh, oil, part, shop, thing
+from workshops import koh, naoh, oil, pack, part, shop, thing
 
 from scaler.engine import scale
 from scaler.model.problems import Warning
@@ -49,7 +49,9 @@ class Ordinary:
         cells = {name: value for name, value in cells.items() if value is not None}
         flakes = naoh("Sodium hydroxide flakes", opened=date(2026, 9, 1), **self.flakes)
         batch = {"make_date": date(2026, 12, 1)}
-        return shop([*oils, flakes, *self.things], [*lines, *self.lines], self.mould, batch=batch, **cells)
+        things = [*oils, flakes, *self.things]
+        prices = [pack(item.ingredient, 5.0) for item in things]
+        return shop(things, [*lines, *self.lines], self.mould, prices, batch, **cells)
 
 
 def scent(name: str, density: float = 0.9) -> Ingredient:

@@ -40,10 +40,11 @@ def counts(item: Ingredient | None) -> bool:
     return item is not None and (item.kind in ("oil", "acid") or sour)
 
 
-def purity_range(item: Ingredient) -> tuple[float, float]:
-    """Return the range of an alkali's purity."""
-    purity = item.purity or 1.0
-    return (item.purity_low or purity, item.purity_high or purity)
+def purity_range(item: Ingredient, worst: bool) -> tuple[float, float]:
+    """Return the range of an alkali's purity; without an upper end all but its water at worst, likely a point more."""
+    purity, most = item.purity or 1.0, 1 - (item.water or 0.0)
+    high = most if worst else purity + min(0.01, (most - purity) / 2)
+    return (item.purity_low or purity, item.purity_high or high)
 
 
 ONE = [oil(sap_low=184.0, sap_high=196.0), naoh(purity=0.98, purity_low=0.97, purity_high=0.99)]
@@ -111,7 +112,7 @@ def superfats(workshop: Workshop, batch: Batch, uncertain: Uncertain, divisions:
     for alkali in batch.alkalis:
         off = division(workshop, alkali.ingredient) * divisions
         weight = np.maximum(uncertain(alkali.g - off, alkali.g + off), 0)
-        purity = uncertain(*purity_range(things[alkali.ingredient]))
+        purity = uncertain(*purity_range(things[alkali.ingredient], worst=divisions == 1))
         left = left + weight * purity * MOLAR_MASS["KOH"] / MOLAR_MASS[alkali.base]
     return 1 - left / oils
 

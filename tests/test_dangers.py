@@ -31,7 +31,10 @@ def plain(
 ) -> Workshop:
     """Return a recipe of a sure fat that draws no word, with more things and lines."""
     lines = [part(oils[0].ingredient, 1.0), *parts]
-    return shop([*oils, lye, *things], lines, settings=FINE | (settings or {}), **{"superfat": 0.05} | more)
+    prices = [pack(item.ingredient, 5.0) for item in (*oils, lye, *things)]
+    return shop(
+        [*oils, lye, *things], lines, prices=prices, settings=FINE | (settings or {}), **{"superfat": 0.05} | more
+    )
 
 
 def said(workshop: Workshop) -> set[tuple[str, str]]:
@@ -155,6 +158,9 @@ CASES: list[tuple[str, str, list[Workshop], list[Workshop]]] = [
     ("look", "koh_alone",
      [plain(lye=koh(purity=0.9, purity_high=0.901), alkali="potash")],
      [plain(koh(purity=0.9), alkali="soda", second_alkali="potash", koh_share=0.95)]),
+    ("note", "purity_open",
+     [plain(lye=naoh(purity=0.98)), plain(lye=naoh(purity=0.49, water=0.5))],
+     [plain(lye=naoh(purity=0.5, water=0.5)), plain(lye=naoh()), plain(lye=naoh(purity=0.98, purity_high=0.98))]),
     ("look", "line_lost",
      [with_("Mica", "colour", share=0.000004)], [with_("Mica", "colour", share=0.00001), with_("Mica", "colour", share=0.0)]),
     ("look", "moulds_short", [in_mould(owned=1, filled=2), in_mould(owned=0)], [in_mould(owned=2, filled=2), in_mould(filled=3)]),
@@ -185,7 +191,7 @@ def test_every_rule_has_its_level() -> None:
     dangers = {code for code, held in levels.items() if "danger" in held}
     notes = {code for code, held in levels.items() if "note" in held}
     assert dangers <= {"superfat_likely_negative", "lye_boils"}
-    assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid"}
+    assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid", "purity_open", "price_zero"}
     assert all(len(held) == 1 for held in levels.values()), {
         code: held for code, held in levels.items() if len(held) > 1
     }
@@ -234,6 +240,26 @@ def test_superfat_that_is_advised_ends_the_danger(superfat: float, acid: float) 
     assert 0 < advised < 0.05
     assert ("danger", "superfat_likely_negative") not in said(at(advised))
     assert ("danger", "superfat_likely_negative") in said(at(advised - 0.003))
+
+
+@pytest.mark.parametrize(("cells", "worst", "likely"), [
+    ({"purity": 0.98}, 1.0, 0.99), ({"purity": 0.985}, 1.0, 0.9925), ({"purity": 0.88}, 1.0, 0.89), ({}, 1.0, 1.0),
+    ({"purity": 0.49, "water": 0.5}, 0.5, 0.495), ({"purity": 0.5, "water": 0.5}, 0.5, 0.5),
+    ({"purity": 0.98, "purity_high": 0.985}, 0.985, 0.985),
+])  # fmt: skip
+def test_purity_without_an_upper_end(cells: dict[str, float], worst: float, likely: float) -> None:
+    """At worst all but its water is base; likely a point more than the label, or half of what is left."""
+    tables = scale(plain(lye=naoh(**cells))).tables
+    found = [tables.column("ingredients", name)[1] for name in ("purity_high_in_use", "purity_likely")]
+    assert found == pytest.approx([worst, likely])
+
+
+@pytest.mark.parametrize("high", [0.97, 0.98, 0.99, 1.0])
+def test_silence_about_purity_is_never_rewarded(high: float) -> None:
+    """Whatever a certificate says, leaving it out never makes a batch look safer at worst."""
+    silent = scale(plain(lye=naoh(purity=0.97))).batches[0]
+    told = scale(plain(lye=naoh(purity=0.97, purity_high=high))).batches[0]
+    assert silent.superfat_low <= told.superfat_low + 1e-12
 
 
 def test_scale_coarse_names_the_alkali_and_its_weight() -> None:

@@ -77,3 +77,13 @@ def test_partner_is_told_of_the_danger(name: str, tmp_path: Path) -> None:
     for (sheet, cell), value in there.items():
         if sheet != "Sources" and (sheet, cell[0]) != ("Checks", "D"):
             assert _same(fresh[sheet].get(cell), value), (sheet, cell)
+
+
+@pytest.mark.parametrize("cells", [{("Batches", "B4"): None}, {("Batches", "B4"): "nobody"}, {(LINES, "C4"): 9.0}])
+def test_batch_that_cannot_be_worked_out_leaves_no_error(cells: dict[tuple[str, str], Any], tmp_path: Path) -> None:
+    """What concerns a batch that is refused, or its things, is words or nothing: never an error value."""
+    path = tmp_path / "edited.xlsx"
+    path.write_bytes(typed_over(workbook(DEMO), cells))
+    engine = IronCalc(path)
+    found = [item.cell for item in formulas(path) if str(engine.value(item.sheet, item.cell)) in ERRORS]
+    assert found == []

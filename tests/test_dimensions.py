@@ -254,6 +254,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "total_up_to": lambda *values: values[4].cell,
     "exponential": lambda value: math.exp(float(plain(value))),
     "product_where": lambda *values: values[2].cell * values[3].cell,
+    "contains": lambda *_: True,
     "last_lost": lambda *_: 1.0,
     "count_where": lambda *_: 1.0,
     "count_given": lambda _: 1.0,

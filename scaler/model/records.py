@@ -75,7 +75,7 @@ class Ingredient(Record):
         above=0, doubt_below=0.3, slip="Is it a solution this weak?")
     purity_low: float | None = column("Purity low %", PERCENT, "From the certificate. Blank: Purity.",
         above=0, doubt_below=0.3, slip="Is it a solution this weak?")
-    purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: Purity.",
+    purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: all but its water, at worst.",
         above=0, doubt_below=0.3, slip="Is it a solution this weak?")
     water: float | None = column("Water %", PERCENT,
         "Water in a liquid (blank: 100 %) or in an alkali solution (blank: 0 %).", least=0)

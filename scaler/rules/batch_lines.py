@@ -51,7 +51,7 @@ def line_at(batch_recipe: Number, line_place: Number, lines_card_key: Column) ->
     return when(line_place > 0, match(tag(batch_recipe, line_place), lines_card_key), 0)
 
 
-@LINES.step("")
+@PLACES.step("")
 def ingredient_at(
     slot: Number, line_at: Number, batch_recipe: Number, lines_ingredient_at: Column, recipes_first_at: Column,
     recipes_second_at: Column, two: Number,

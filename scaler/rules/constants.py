@@ -82,6 +82,7 @@ CONSTANTS = (
     Constant("superfat_high_from", 0.15, "-", "A superfat above this is asked about", *_PRACTICE),
     Constant("superfat_step", 0.001, "-", "The superfat to set instead is rounded up to this", *_OURS),
     Constant("superfat_advice_most", 0.1, "-", "No higher superfat is advised; certificates are", *_OURS),
+    Constant("purity_point", 0.01, "-", "A label states a least purity: likely no more above it than this", *_OURS),
     Constant("word_room", 60.0, "-", "Letters between the words of a name while they are looked up", *_OURS),
     Constant("bell", 0.3989423, "-", "Height of the normal distribution", "1 / sqrt(2 pi)", "computed"),
     Constant("bell_slope", 1.5976, "-", "Logistic curve of the normal distribution, to 0.0002",

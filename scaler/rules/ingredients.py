@@ -20,6 +20,7 @@ from scaler.formula.helpers import (
     pick,
     same,
     scaled,
+    smaller,
     smallest_where,
     tag,
     when,
@@ -156,9 +157,18 @@ def purity_low_in_use(purity_low: Number, purity_in_use: Number) -> Number:
 
 
 @INGREDIENTS.step("%")
-def purity_high_in_use(purity_high: Number, purity_in_use: Number) -> Number:
-    """Highest purity of the certificate, else the purity. [g/g] [g/g] -> [g/g]; supplier's certificate."""
-    return default_to(purity_high, purity_in_use)
+def purity_high_in_use(purity_high: Number, water_in_use: Number) -> Number:
+    """Highest purity of the certificate, else all that is not water: a label states a least purity. [g/g] [g/g] -> [g/g]."""
+    return default_to(purity_high, 1 - water_in_use)
+
+
+@INGREDIENTS.step("%")
+def purity_likely(
+    purity_high: Number, purity_in_use: Number, water_in_use: Number, purity_point: Number, two: Number
+) -> Number:
+    """Highest likely purity: a label states a least one. [g/g] x 4 [-] -> [g/g]; our own rule."""
+    beyond = smaller(purity_point, (1 - purity_in_use - water_in_use) / two)
+    return default_to(purity_high, purity_in_use + beyond)
 
 
 @INGREDIENTS.step("%")
@@ -245,9 +255,15 @@ def koh_high(
 
 
 @INGREDIENTS.step("g/g")
-def koh_mid(koh_low: Number, koh_high: Number, two: Number) -> Number:
+def koh_likely(kind: Text, purity_likely: Number, base_per_koh: Number, koh_high: Number) -> Number:
+    """KOH that 1 g of it brings or needs at most, as far as is likely. [g/g] x 3 -> [g/g]."""
+    return when(_is(kind, ALKALI), divide(purity_likely, base_per_koh), koh_high)
+
+
+@INGREDIENTS.step("g/g")
+def koh_mid(koh_low: Number, koh_likely: Number, two: Number) -> Number:
     """KOH that 1 g of it stands for in the middle of its range. [g/g] [g/g] -> [g/g]."""
-    return (koh_low + koh_high) / two
+    return (koh_low + koh_likely) / two
 
 
 @INGREDIENTS.step("g")

@@ -136,7 +136,7 @@ def _said_of_rest(ingredient: Ingredient) -> list[str]:
         if ingredient.purity is None:
             said.append("Purity blank: 100 %")
         if ingredient.purity_high is None and ingredient.purity is not None:
-            said.append("Purity range blank: Purity; flakes may be purer than stated")
+            said.append("Purity high blank: at worst all of it but its water is base")
     if ingredient.kind == LIQUID and ingredient.water is None:
         said.append("Water blank: 100 %")
     if ingredient.fat and ingredient.sap is None:

@@ -120,10 +120,11 @@ def same_thing_g(thing_key: Text, batch_lines_thing_key: Column, batch_lines_g: 
 
 @LINES.step("%")
 def range_effect(
-    same_thing_g: Number, koh_low: Number, koh_high: Number, leverage: Number, rectangular: Number, two: Number
-) -> Number:
+    same_thing_g: Number, koh_low: Number, ingredient_at: Number, leverage: Number, rectangular: Number, two: Number,
+    ingredients_koh_likely: Column,
+) -> Number:  # fmt: skip
     """Standard uncertainty of superfat from the thing's SAP or purity. -> [-]; GUM 5.1.2, a rectangular range (4.3.7)."""
-    return same_thing_g * (koh_high - koh_low) * leverage / two * rectangular
+    return same_thing_g * (pick(ingredients_koh_likely, ingredient_at) - koh_low) * leverage / two * rectangular
 
 
 @LINES.step("%")

@@ -6,9 +6,26 @@ import csv
 from functools import cache, reduce
 from importlib.resources import files
 
-from scaler.formula.helpers import Column, Number, Text, at, larger, match, pick, tag, total_where
-from scaler.formula.searching import last_lost, spread, word_at
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    all_of,
+    any_of,
+    at,
+    default_to,
+    larger,
+    match,
+    opposite,
+    pick,
+    same,
+    tag,
+    total_where,
+    when,
+)
+from scaler.formula.searching import contains, last_lost, spread, word_at
 from scaler.formula.steps import Step, StepGroup, Tables
+from scaler.model.records import ADDITIVE, LIQUID
 
 INGREDIENTS = StepGroup("ingredients")
 MOULDS = StepGroup("moulds")
@@ -79,6 +96,13 @@ for _rule in (first_words, more_words, watch):
 def line_watch(ingredient_at: Number, ingredients_watch: Column) -> Text:
     """What the thing's name says it is. -> [-]."""
     return pick(ingredients_watch, ingredient_at, "")
+
+
+@LINES.step("")
+def beside_lye(kind: Text, in_lye: Text, stage_in_use: Text) -> Number:
+    """1 for a liquid that goes into the lye, and for an additive at a stage of that name. -> [-]; our own rule."""
+    poured = all_of(same(kind, LIQUID), opposite(same(default_to(in_lye, "yes"), "no")))
+    return when(any_of(poured, all_of(same(kind, ADDITIVE), contains(stage_in_use, "lye"))), 1, 0)
 
 
 @LINES.step("text")

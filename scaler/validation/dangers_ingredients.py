@@ -166,6 +166,15 @@ def density_solid(density: Number, published_at: Number, published_is_solid: Col
     return all_of(blank(density), pick(published_is_solid, published_at) > 0)
 
 
+@INGREDIENTS.rule(
+    "purity_open", NOTE, "purity_high", "{ingredient} has no Purity high: at worst it is taken as {purity_high_in_use:%1} base, likely as {purity_likely:%1} at most.",
+    "Fill Purity high from the certificate.",
+)  # fmt: skip
+def purity_open(kind: Text, purity_high: Number, purity_in_use: Number, purity_high_in_use: Number) -> Truth:
+    """Whether nothing says how pure an alkali may be. [-] x 3 -> [-]."""
+    return all_of(same(kind, ALKALI), blank(purity_high), exceeds(purity_high_in_use, purity_in_use))
+
+
 @MOULDS.rule(
     "mould_metal", LOOK, "mould", "Is {mould} made of aluminium, tin or zinc? Raw soap dissolves them and gives off hydrogen.",
     "Use silicone, wood, plastic or stainless steel, or line it so that no soap touches the metal.",

@@ -13,11 +13,9 @@ from scaler.formula.helpers import (
     default_to,
     exceeds,
     given,
-    opposite,
     round_up,
     same,
 )
-from scaler.formula.searching import contains
 from scaler.model.records import ADDITIVE, FRAGRANCE, LIQUID
 from scaler.rules.watchwords import DRINK, MILK, SALT, SPICE, SUGAR
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
@@ -28,37 +26,31 @@ WHOLE = RuleGroup("recipes", when="whole")
 _PRACTICE = "common practice, no source"
 
 
-def _in_lye(kind: Text, in_lye: Text, stage: Text) -> Truth:
-    """Whether a liquid goes into the lye, or anything is added at a stage of that name."""
-    held_back = same(default_to(in_lye, "yes"), "no")
-    return any_of(all_of(same(kind, LIQUID), opposite(held_back)), all_of(same(kind, ADDITIVE), contains(stage, "lye")))
-
-
 @LINES.rule(
     "drink_in_lye", LOOK, "ingredient", "{ingredient} goes into the lye: beer, wine and cider foam over, and alcohol boils off at once.",
     "Boil it, let it go flat, and chill it; add the alkali a little at a time.", _PRACTICE,
 )  # fmt: skip
-def drink_in_lye(kind: Text, in_lye: Text, stage_in_use: Text, line_watch: Text) -> Truth:
+def drink_in_lye(line_watch: Text, beside_lye: Number) -> Truth:
     """Whether beer, wine or the like is in the lye. -> [-]."""
-    return all_of(same(line_watch, DRINK), _in_lye(kind, in_lye, stage_in_use))
+    return all_of(same(line_watch, DRINK), beside_lye > 0)
 
 
 @LINES.rule(
     "milk_in_lye", LOOK, "ingredient", "{ingredient} goes into the lye, which scorches milk; its sugar makes the lye hotter.",
     "Freeze it to slush and add the alkali a little at a time, or set In lye to no.", _PRACTICE,
 )  # fmt: skip
-def milk_in_lye(kind: Text, in_lye: Text, stage_in_use: Text, line_watch: Text) -> Truth:
+def milk_in_lye(line_watch: Text, beside_lye: Number) -> Truth:
     """Whether milk is in the lye. -> [-]."""
-    return all_of(same(line_watch, MILK), _in_lye(kind, in_lye, stage_in_use))
+    return all_of(same(line_watch, MILK), beside_lye > 0)
 
 
 @LINES.rule(
     "sugar_in_lye", LOOK, "ingredient", "{ingredient} goes into the lye: sugar makes lye boil up.",
     "Dissolve it in the liquid before any alkali and keep that cold, or add it at trace.", _PRACTICE,
 )  # fmt: skip
-def sugar_in_lye(kind: Text, in_lye: Text, stage_in_use: Text, line_watch: Text) -> Truth:
+def sugar_in_lye(line_watch: Text, beside_lye: Number) -> Truth:
     """Whether sugar or honey is in the lye. -> [-]."""
-    return all_of(same(line_watch, SUGAR), _in_lye(kind, in_lye, stage_in_use))
+    return all_of(same(line_watch, SUGAR), beside_lye > 0)
 
 
 @LINES.rule(

@@ -29,13 +29,14 @@ from scaler.validation import (
     settings,
     stock,
 )
-from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, REFUSE, Rule, numbers_of, packed
+from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, REFUSE, Rule, numbers_of, packed
 
-RULES: tuple[Rule, ...] = (
+_BY_SHEET = (
     *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES,
     *dangers_batches.RULES, *batches.RULES,
 )  # fmt: skip
-"""Every rule; of a channel, the first in this order speaks."""
+RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(rule.level)))
+"""Every rule, the heaviest first; of a channel, the first in this order speaks."""
 
 STEPS, BLOCKS = packed(RULES)
 """The packed rules and the key of each channel; the packs of each channel by table."""

@@ -25,6 +25,7 @@ _COLUMNS = (
 )
 _METHOD = (
     "At worst and at best: every SAP, purity and weighing at its worst end at once.",
+    "An alkali without Purity high is all base but for its water at worst, and likely up to a point purer than its label (our own rule).",
     "Likely: about 95 %, if the errors are independent. Each range counts as equally likely throughout; they are combined by",
     "the rules of the GUM (JCGM 100:2008). If every SAP leans one way, as it may in one harvest, the superfat can lie outside it:",
     "Every SAP low is the superfat if every oil needs the least that its range allows, and all else is in the middle.",
