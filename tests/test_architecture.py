@@ -75,9 +75,9 @@ def faults(name: str, tree: ast.Module) -> list[str]:
         inside_scaler = module.split(".")[0] == "scaler" and not any(
             module.startswith(f"{part}.") for part in SHARED[1:]
         )
-        if folder in MAY_IMPORT and inside_scaler and module not in SHARED and target not in (folder, "__version__"):
-            if target not in MAY_IMPORT[folder]:
-                found.append(module)
+        home = folder in MAY_IMPORT and inside_scaler and module not in SHARED
+        if home and target not in (folder, "__version__", *MAY_IMPORT[folder]):
+            found.append(module)
     return found
 
 

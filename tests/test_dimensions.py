@@ -244,6 +244,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "given": lambda _: True,
     "same": compared,
     "exceeds": compared,
+    "out_of_range": lambda value, least, most: all((compared(value, least), compared(value, most))) or True,
     "opposite": lambda _: True,
     "blank": lambda _: True,
     "match": lambda *_: 1.0,

@@ -103,7 +103,9 @@ class Exhaustive:
         assert run.problems == ()
         self.made: dict[tuple[str, str, int], Made] = dict(zip(keys, run.batches, strict=True))
         holds, unit = run.tables.column("prices", "pack_holds"), run.tables.column("ingredients", "unit_cost")
-        self.unit = {item.ingredient: cost for item, cost in zip(workshop.ingredients, unit, strict=True)}
+        self.unit = {
+            item.ingredient: cost for item, cost in zip(workshop.ingredients, unit, strict=False)
+        }  # spare rows follow
         self.offers: dict[str, list[Offer]] = {}
         for row, item in enumerate(workshop.prices):
             offer = Offer(row, holds[row], item.price + (item.delivery or 0.0))

@@ -15,6 +15,7 @@ from scaler.formula.helpers import (
     round_down,
     same,
     smaller,
+    smallest_where,
     when,
 )
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
@@ -105,9 +106,13 @@ BATCHES = StepGroup("batches")
 
 
 @INGREDIENTS.step("")
-def concern_key(doubt_key: Number, price_doubt_key: Number) -> Number:
-    """The heaviest doubt about the thing or its price. -> [-]."""
-    return smaller(doubt_key, price_doubt_key)
+def concern_key(
+    place: Number, doubt_key: Number, price_doubt_key: Number, prices_ingredient_at: Column, prices_doubt_key: Column,
+    big: Number,
+) -> Number:  # fmt: skip
+    """The heaviest doubt about the thing, its price or one of the packs on offer. -> [-]."""
+    offered = smallest_where(prices_ingredient_at, place, prices_doubt_key, big)
+    return smaller(smaller(doubt_key, price_doubt_key), offered)
 
 
 @CONCERNS.step("")
