@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import math
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -35,9 +36,50 @@ class Workbook(click.Path):
         return path
 
 
+class Weight(click.ParamType):  # type: ignore[type-arg]
+    """A weight with its unit, read as grams."""
+
+    name = "weight"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the grams of a weight as it is typed."""
+        from scaler.read.numbers import split_amount
+
+        try:
+            parts = split_amount(value)
+            grams = math.fsum(number * _grams(unit) for number, unit in parts)
+        except (LookupError, ValueError):
+            grams = 0.0
+        if not 0 < grams < math.inf:
+            self.fail(f"'{value}' is not a weight. Type a number and its unit, such as 1.5kg.", param, ctx)
+        return grams
+
+
+def _grams(unit: str) -> float:
+    from scaler.model.units import WEIGHT, factor, find
+
+    found = find(unit)
+    if found is None or found.kind != WEIGHT:
+        raise LookupError(unit)
+    return factor(unit)
+
+
+class Commands(click.Group):
+    """Commands; without one, workbooks are what `batch` gets: they may be dropped on the program's icon."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Put `batch` before a first word that is a workbook."""
+        dropped = args and args[0] not in self.commands and args[0].lower().endswith((".xlsx", ".xlsm"))
+        return super().parse_args(ctx, ["batch", *args] if dropped else args)
+
+
 _FILES = click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILES...")
 _OUT = click.option(
-    "-o", "out", type=Workbook(path_type=Path), metavar="OUT.xlsx", help="File to write. [default: finished.xlsx]"
+    "-o",
+    "out",
+    type=Workbook(path_type=Path),
+    metavar="OUT.xlsx",
+    help="File to write. [default: beside FILES, named after them]",
 )
 _FORCE = click.option(
     "--force", is_flag=True, help="Replace a file that scaler did not make, or that was edited since."
@@ -46,7 +88,7 @@ _ALL = click.option("--all", "everything", is_flag=True, help="Say every problem
 _JSON = click.option("--json", "as_json", is_flag=True, help="Print one JSON object; without -o nothing is written.")
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.version_option(__version__, prog_name="scaler")
 def main() -> None:
     """Scale soap recipes to a mould, cost the bars, hand over one workbook.
@@ -162,7 +204,13 @@ def verify(file: Path, as_json: bool) -> None:
 @_OUT
 @click.option("--batch", "batches", multiple=True, metavar="NAME", help="Only this batch; may be given several times.")
 @click.option("--recipe", default="", metavar="R", help="One batch of this recipe, whatever sheet Batches says.")
-@click.option("--mould", default="", metavar="M", help="The mould of that batch; goes with --recipe.")
+@click.option("--mould", default="", metavar="M", help="Its mould; may be left out with --oils or --use-up.")
+@click.option("--bars", type=click.IntRange(1), metavar="N", help="Bars that you want of it.")
+@click.option("--oils", type=Weight(), metavar="WEIGHT", help="Its weight of oils, such as 1.5kg or 3lb.")
+@click.option("--use-up", "use_up", metavar="NAME", help="Ingredient whose whole Stock goes into it.")
+@click.option(
+    "--bar-weight", "bar_weight", type=Weight(), metavar="WEIGHT", help="Weight of a cured bar, such as 110g."
+)
 @_ALL
 @_JSON
 @_FORCE
@@ -175,6 +223,7 @@ def batch(
     everything: bool,
     as_json: bool,
     force: bool,
+    **asked: Any,
 ) -> None:
     """Work out batches and write the finished workbook.
 
@@ -183,11 +232,15 @@ def batch(
     """
     from scaler.read.workshop import Wanted
 
-    if bool(recipe) != bool(mould):
-        raise click.UsageError("--recipe and --mould go together.")
+    fields = {"bars": "bars_wanted", "oils": "oil_weight", "use_up": "use_up", "bar_weight": "bar_weight"}
+    size = {fields[name]: value for name, value in asked.items() if value is not None}
+    if (mould or size) and not recipe:
+        raise click.UsageError("Name the recipe too: --recipe.")
+    if recipe and not (mould or size.keys() & {"oil_weight", "use_up"} or len(size) > 1):
+        raise click.UsageError("Say how large: --mould, --oils, --use-up, or --bars with --bar-weight.")
     if batches and recipe:
-        raise click.UsageError("--batch chooses from sheet Batches; --recipe and --mould go without it.")
-    run = _work_out(files, Wanted(tuple(batches), recipe, mould), as_json, everything)
+        raise click.UsageError("--batch chooses from sheet Batches; --recipe and what goes with it do not.")
+    run = _work_out(files, Wanted(tuple(batches), recipe, mould, size), as_json, everything)
     _deliver(run, out, as_json, force, files)
 
 
@@ -256,7 +309,7 @@ def _work_out(
 def _no_batches() -> Problem:
     from scaler.model.problems import Place, Problem
 
-    do = "Fill sheet Batches, or give --recipe and --mould."
+    do = "Fill sheet Batches, or give --recipe with --mould or --oils."
     return Problem(Place("", "Batches"), "batches_missing", "no batch", "at least one row", do, "There is no batch.")
 
 
@@ -285,7 +338,7 @@ def _deliver_market(found: MarketRun, out: Path | None, as_json: bool, force: bo
 
     written = []
     if found.run.batches and (out is not None or not as_json):
-        path = out or Path("finished.xlsx")
+        path = out or _beside(files, "market")
         try:
             written = [path, deliver(found, path, force, files)]
         except NotReplaced as reason:
@@ -305,7 +358,7 @@ def _deliver(run: Run, out: Path | None, as_json: bool, force: bool, files: Sequ
     if out is not None or not as_json:
         from scaler.write.finished import finished
 
-        path = out or Path("finished.xlsx")
+        path = out or _beside(files, "finished")
         _save(finished(run), path, force, files)
     if as_json:
         click.echo(json.dumps(as_object(run)))
@@ -313,6 +366,12 @@ def _deliver(run: Run, out: Path | None, as_json: bool, force: bool, files: Sequ
     for line in summary(run):
         click.echo(line)
     click.echo(f"Wrote {path}.")
+
+
+def _beside(files: Sequence[Path], word: str) -> Path:
+    """Return the file to write where none is named: beside the first workbook, itself where it is one already."""
+    first = files[0]
+    return first if first.stem.endswith(word) else first.with_name(f"{first.stem}-{word}.xlsx")
 
 
 def _save(content: bytes, path: Path, force: bool, files: Sequence[Path]) -> None:

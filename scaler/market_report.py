@@ -66,7 +66,7 @@ def _batch(run: Run, place: int) -> dict[str, Any]:
         "batch": batch.batch,
         "recipe": batch.recipe,
         "mould": batch.mould,
-        "moulds_filled": _whole(batch.moulds_filled),
+        "moulds_filled": _whole(row["filled_moulds"]),
         "make_date": _iso(row["made_on"]),
         "unmould_date": _iso(row["unmould_on"]),
         "ready_date": _iso(row["ready_day"]),

@@ -147,11 +147,11 @@ def test_marked_copy(folder: Path) -> None:
 
 
 def test_batch_writes_finished_workbook(folder: Path) -> None:
-    """`scaler batch` writes finished.xlsx when it is told no other name."""
+    """`scaler batch` writes a workbook beside its input when it is told no other name."""
     fresh(folder)
     result = run("batch", "my.xlsx")
-    assert (result.exit_code, names(folder)) == (DONE, {"my.xlsx", "finished.xlsx"})
-    assert result.stdout.endswith("1 batch, 9 bars.\nWrote finished.xlsx.\n")
+    assert (result.exit_code, names(folder)) == (DONE, {"my.xlsx", "my-finished.xlsx"})
+    assert result.stdout.endswith("1 batch, 9 bars.\nWrote my-finished.xlsx.\n")
 
 
 def test_batch_writes_where_it_is_told(folder: Path) -> None:
@@ -230,7 +230,7 @@ def test_no_batch_is_a_problem(folder: Path) -> None:
     result = run("batch", "my.xlsx")
     assert result.exit_code == PROBLEMS
     assert "sheet Batches: There is no batch. " in result.stderr
-    assert "--recipe and --mould" in " ".join(result.stderr.split())
+    assert "--recipe with --mould or --oils" in " ".join(result.stderr.split())
 
 
 def test_check_needs_no_batch(folder: Path) -> None:
@@ -252,6 +252,10 @@ def test_check_needs_no_batch(folder: Path) -> None:
         "batch my.xlsx --margin 3",
         "batch my.xlsx --recipe R",
         "batch my.xlsx --mould M",
+        "batch my.xlsx --bars 40",
+        "batch my.xlsx --recipe R --bars 40",
+        "batch my.xlsx --recipe R --oils 1500",
+        "batch my.xlsx --recipe R --oils 2cm",
         "batch my.xlsx --recipe R --mould M --batch 1",
         "batch my.xlsx -o finished.csv",
         "batch my.xlsx -o finished",
@@ -337,11 +341,11 @@ def test_edited_input_may_be_its_own_output(folder: Path) -> None:
     """An edited finished workbook given as input is replaced, since its edits are in the new one."""
     fresh(folder)
     run("batch", "my.xlsx")
-    type_in(folder / "finished.xlsx", "Batches", "Batch", "Spring")
-    result = run("batch", "finished.xlsx", "-o", "finished.xlsx")
+    type_in(folder / "my-finished.xlsx", "Batches", "Batch", "Spring")
+    result = run("batch", "my-finished.xlsx", "-o", "my-finished.xlsx")
     assert result.exit_code == DONE
     assert result.stdout.startswith("Spring: ")
-    assert said("batch", "finished.xlsx")["batches"][0]["batch"] == "Spring"
+    assert said("batch", "my-finished.xlsx")["batches"][0]["batch"] == "Spring"
 
 
 def test_demo_keeps_an_edited_result(folder: Path) -> None:

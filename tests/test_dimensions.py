@@ -42,6 +42,7 @@ from scaler.rules import (
     recipes,
     safety_needs,
     selling,
+    sizing,
     superfat_odds,
     superfat_uncertainty,
     vessels,
@@ -54,7 +55,7 @@ REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
     ages, batch_lines, batches, costing, cure, fatty_acids, ingredients, limits, lye_heat, measures, moulds, on_cards,
-    recipe_lines, recipes, safety_needs, selling, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping,
+    recipe_lines, recipes, safety_needs, selling, sizing, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping,
     money, days,
 )  # fmt: skip
 STEPS = (*BATCH_STEPS, *MARKET_STEPS)

@@ -174,4 +174,4 @@ def test_wheel_works_anywhere(wheel: Path, tmp_path: Path) -> None:
         command: list[str | Path] = [sys.executable, "-I", "-c", code, tmp_path / "site", *words]
         subprocess.run(command, cwd=tmp_path, check=True, capture_output=True)
     assert {path.name for path in (tmp_path / "soap-demo").iterdir()} == {*FILES, "finished.xlsx"}
-    assert (tmp_path / "finished.xlsx").is_file()
+    assert (tmp_path / "my-finished.xlsx").is_file()

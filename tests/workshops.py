@@ -98,7 +98,7 @@ def shop(
         moulds=(mould,),
         recipes=(Recipe(recipe="bar", **cells),),
         lines=tuple(parts),
-        batches=(Batch(batch="1", recipe="bar", mould=mould.mould, **(batch or {})),),
+        batches=(Batch(batch="1", recipe="bar", **({"mould": mould.mould} | (batch or {}))),),
         costs=settings_lines(settings or {}, setting_units or {}),
     )
 

@@ -206,9 +206,18 @@ class Batch(Record):
 
     batch: str | None = column("Batch", TEXT, "Name or number of the batch. Blank: numbered.")
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
-    mould: str = column("Mould", REFERENCE, "Which mould.", required=True, refers="Mould")
-    moulds_filled: int | None = column("Moulds filled", WHOLE, "How many of this mould. Blank: 1.",
+    mould: str | None = column("Mould", REFERENCE,
+        "Which mould. May be blank with Oil weight, with Use up, or with Bars wanted and Bar weight.", refers="Mould")
+    moulds_filled: int | None = column("Moulds filled", WHOLE, "How many of this mould. Blank: 1, or as many as Bars wanted takes.",
         least=1, most=1000, doubt_above=60, slip="Is it the number of moulds, not of bars?")
+    bars_wanted: int | None = column("Bars wanted", WHOLE, "Bars to cut; the batch gives at least as many.",
+        least=1, most=100_000, doubt_above=2000, slip="Is it bars, not grams?")
+    oil_weight: float | None = column("Oil weight", NUMBER, "The batch has this weight of oils, whatever its moulds hold.",
+        above=0, most=1_000_000, unit_in="weight_unit")
+    use_up: str | None = column("Use up", REFERENCE, "Ingredient whose whole Stock goes into this batch.", refers="Ingredient")
+    bar_weight: float | None = column("Bar weight", NUMBER, "Weight that a cured bar shall have: a log is cut, a tray filled to it.",
+        above=0, most=10_000, unit_in="weight_unit")
+    weight_unit: str | None = column("Weight unit", UNIT, "Unit of Oil weight and Bar weight. Blank: g.", choices=(WEIGHT,))
     make_date: date | None = column("Make date", DATE, "Day it is made.")
 
 

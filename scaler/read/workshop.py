@@ -5,8 +5,8 @@ from __future__ import annotations
 import difflib
 import os.path
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -31,11 +31,19 @@ RawSheets = dict[str, list[RawSheet]]
 
 @dataclass(frozen=True)
 class Wanted:
-    """Which batches to work out: by name, or one of a recipe in a mould; empty for every batch of the sheet."""
+    """Which batches to work out: by name, or one of a recipe; empty for every batch of the sheet.
+
+    Attributes:
+        batches: names of batches of the sheet.
+        recipe: the recipe of one batch, whatever the sheet says.
+        mould: its mould, "" for none.
+        size: what else says how large it is, by field of a batch; weights in g.
+    """
 
     batches: tuple[str, ...] = ()
     recipe: str = ""
     mould: str = ""
+    size: Mapping[str, Any] = field(default_factory=dict)
 
 
 def load(paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | None = None) -> Workshop:
@@ -64,7 +72,13 @@ def load(paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | N
     doubts += asked
     if wanted.recipe or wanted.mould:
         where = Where("", BATCHES.name)
-        one = Batch(batch="1", recipe=clean_text(wanted.recipe), mould=clean_text(wanted.mould), where=where)
+        one = Batch(
+            batch="1",
+            recipe=clean_text(wanted.recipe),
+            mould=clean_text(wanted.mould) or None,
+            where=where,
+            **wanted.size,
+        )
         records[BATCHES.key] = [one]
     problems += _choose_batches(records, wanted)
     held = {key: tuple(found) for key, found in records.items()}

@@ -9,6 +9,7 @@ from typing import Any
 from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Warning
 from scaler.model.records import ALKALI
+from scaler.model.records import Batch as Entry
 from scaler.rules import (
     ages,
     batch_lines,
@@ -26,13 +27,14 @@ from scaler.rules import (
     recipes,
     safety_needs,
     selling,
+    sizing,
     superfat_odds,
     superfat_uncertainty,
     vessels,
     watchwords,
 )
 from scaler.rules.costing import COSTS
-from scaler.rules.results import Alkali, Batch, CostParts, Line, LyeHeat, Part, Price, Run
+from scaler.rules.results import Alkali, Batch, CostParts, Line, LyeHeat, Part, Poured, Price, Run
 from scaler.rules.tables import day_of
 
 STEPS: tuple[Step, ...] = (
@@ -42,6 +44,7 @@ STEPS: tuple[Step, ...] = (
     *recipes.STEPS,
     *cure.STEPS,
     *batches.STEPS,
+    *sizing.STEPS,
     *batch_lines.STEPS,
     *superfat_uncertainty.STEPS,
     *superfat_odds.STEPS,
@@ -68,6 +71,7 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
     tables, record = run.tables, run.workshop.batches[index]
     row = tables.row("batches", index)
     recipe = tables.row("recipes", int(row["recipe_at"]) - 1)
+    mould = tables.column("moulds", "mould")[int(row["mould_at"]) - 1] if row["mould_at"] else None
     lines = [
         tables.row("batch_lines", place)
         for place, batch_at in enumerate(tables.column("batch_lines", "batch_at"))
@@ -79,8 +83,11 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
     return Batch(
         batch=row["batch_name"],
         recipe=recipe["recipe"],
-        mould=tables.column("moulds", "mould")[int(row["mould_at"]) - 1],
-        moulds_filled=row["filled_moulds"],
+        mould=mould,
+        moulds_filled=row["filled_moulds"] or None,
+        volume_ml=row["volume_ml"] or None,
+        bar_fresh_g=row["bar_fresh_g"] or None,
+        bar_cured_g=row["bar_cured_g"] or None,
         make_date=record.make_date,
         ready_date=day_of(row["ready_day"]),
         **{name: row[name] for name in _PLAIN},
@@ -101,12 +108,28 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
         superfat_parts=_parts(tables, index),
         lye_hottest=LyeHeat(recipe["lye_hottest"], recipe["lye_hottest_cold"], recipe["lye_hottest_ice"]),
         warnings=warnings,
+        sized_by=_sized_by(record),
+        fill=row["fill"] or None,
+        moulds=_poured(mould, row) if mould else (),
     )
 
 
+def _sized_by(record: Entry) -> str:
+    """Return what says how large the batch is."""
+    if record.oil_weight is not None:
+        return "oil weight"
+    return "use up" if record.use_up else "bars" if record.bars_wanted is not None else "mould"
+
+
+def _poured(mould: str, row: Mapping[str, Any]) -> tuple[Poured, ...]:
+    money = {"cost_per_bar": _known(row["cost_per_bar"]), "price": _known(row["with_tax"])}
+    of_bar = {name: row[name] for name in ("fill", "bars", "bar_fresh_g", "bar_cured_g")}
+    return (Poured(mould, row["filled_moulds"], cut=row["cut_in_use"] or None, **of_bar, **money),)
+
+
 _PLAIN = (
-    "volume_ml", "batter_g", "batter_ml", "oils_g", "liquid_g", "liquid_total_g", "alkali_g", "superfat_low",
-    "superfat_high", "bars", "bars_to_sell", "bar_fresh_g", "bar_cured_g", "superfat_weighed", "superfat_safe", "jug_ml",
+    "batter_g", "batter_ml", "oils_g", "liquid_g", "liquid_total_g", "alkali_g", "superfat_low",
+    "superfat_high", "bars", "bars_to_sell", "superfat_weighed", "superfat_safe", "jug_ml",
 )  # fmt: skip
 
 

@@ -106,12 +106,14 @@ def division_g(ingredient_at: Number, ingredients_division_g: Column, workshop_d
 
 @LINES.step("g")
 def weigh_g(
-    kind: Text, g: Number, division_g: Number, ingredient_at: Number, ingredients_limit_in_use: Column
-) -> Number:
-    """Weight to the scale division: half up; an acid up, an alkali and a fragrance with a limit down. [g] [g] -> [g]."""
+    kind: Text, g: Number, division_g: Number, ingredient_at: Number, ingredients_limit_in_use: Column,
+    batch_at: Number, batches_use_up_at: Column,
+) -> Number:  # fmt: skip
+    """Weight to the scale: half up; an acid up, alkali, a fragrance with a limit and what is used up down. [g] [g] -> [g]."""
     divisions = g / division_g
     limited = all_of(same(kind, FRAGRANCE), pick(ingredients_limit_in_use, ingredient_at) > 0)
-    down = when(any_of(same(kind, ALKALI), limited), round_down(divisions), round_half_up(divisions))
+    used_up = all_of(ingredient_at > 0, same(pick(batches_use_up_at, batch_at), ingredient_at))
+    down = when(any_of(same(kind, ALKALI), limited, used_up), round_down(divisions), round_half_up(divisions))
     return when(same(kind, ACID), round_up(divisions), down) * division_g
 
 

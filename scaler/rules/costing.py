@@ -27,7 +27,7 @@ from scaler.formula.steps import Step, StepGroup, described
 from scaler.model.records import PACKAGING
 
 COST_STEPS = StepGroup("batches", when="costed")
-PRICE_STEPS = StepGroup("batches", when="costed")
+PRICE_STEPS = StepGroup("batches", when="by_bar")
 TIME_STEPS = StepGroup("batches")
 RECIPE_STEPS = StepGroup("recipes")
 
@@ -122,20 +122,22 @@ COST_STEPS.add(
 )  # fmt: skip
 
 
-@COST_STEPS.step("money")
+@COST_STEPS.step("")
+def by_bar(bars_to_sell: Number) -> Number:
+    """1 where the batch is cut into bars, so that a bar has a cost and a price. -> [-]."""
+    return when(bars_to_sell > 0, 1, 0)
+
+
+@PRICE_STEPS.step("money")
 def cost_per_bar(total_cost: Number, bars_to_sell: Number) -> Number:
     """Cost of a bar that is fit to sell. [money] [-] -> [money]."""
-    return when(bars_to_sell > 0, divide(total_cost, bars_to_sell), 0)
+    return divide(total_cost, bars_to_sell)
 
 
 @COST_STEPS.step("money/kg")
-def cost_per_kg(
-    total_cost: Number, batter_g: Number, batter_loss: Number, recipe_at: Number, g_per_kg: Number,
-    recipes_cure_loss_in_use: Column,
-) -> Number:  # fmt: skip
-    """Cost of a kilogram of cured soap in hand. [money] [g] [-] [g/kg] [-] -> [money/kg]."""
-    cured = batter_g * (1 - batter_loss) * (1 - pick(recipes_cure_loss_in_use, recipe_at))
-    return divide(total_cost, cured / g_per_kg)
+def cost_per_kg(total_cost: Number, cured_g: Number, g_per_kg: Number) -> Number:
+    """Cost of a kilogram of cured soap in hand. [money] [g] [g/kg] -> [money/kg]."""
+    return divide(total_cost, cured_g / g_per_kg)
 
 
 @TIME_STEPS.step("%")

@@ -14,6 +14,7 @@ from scaler.formula.helpers import (
     Text,
     all_of,
     any_of,
+    blank,
     default_to,
     divide,
     given,
@@ -139,11 +140,22 @@ def _shape_steps() -> list[Step]:
 BARS = StepGroup("moulds")
 
 
+@BARS.step("cm")
+def log_left_cm(log_cm: Number, trim: Number, cm: Number) -> Number:
+    """Length of the log without what is trimmed off. [cm] [-] [cm] -> [cm]."""
+    return log_cm - default_to(trim, 0) * cm
+
+
 @BARS.step("")
-def bars_cut(log_cm: Number, trim: Number, bar_cut: Number, cm: Number) -> Number:
-    """Whole bars cut from the trimmed log, 0 where no Bar cut is given. [cm] [-] [-] [cm] -> [-]."""
-    log = log_cm - default_to(trim, 0) * cm
-    return when(all_of(given(bar_cut), cm > 0), round_down(divide(log, default_to(bar_cut, 0) * cm)), 0)
+def bars_cut(log_left_cm: Number, bar_cut: Number, cm: Number) -> Number:
+    """Whole bars cut from the trimmed log, 0 where no Bar cut is given. [cm] [-] [cm] -> [-]."""
+    return when(all_of(given(bar_cut), cm > 0), round_down(divide(log_left_cm, default_to(bar_cut, 0) * cm)), 0)
+
+
+@BARS.step("")
+def own_cut(bar_cut: Number, bars: Number, log_cm: Number) -> Number:
+    """Bar cut where bars are cut by it, else 0. [-] [cm] -> [-]."""
+    return when(all_of(blank(bars), log_cm > 0), default_to(bar_cut, 0), 0)
 
 
 @BARS.step("")

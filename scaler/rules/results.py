@@ -77,16 +77,31 @@ class LyeHeat:
 
 
 @dataclass(frozen=True)
+class Poured:
+    """Moulds of one kind that a batch is poured into; cut is in the mould's Unit, None where nothing is cut."""
+
+    mould: str
+    filled: float
+    fill: float
+    bars: float
+    cut: float | None
+    bar_fresh_g: float
+    bar_cured_g: float
+    cost_per_bar: float | None
+    price: float | None
+
+
+@dataclass(frozen=True)
 class Batch:
     """One batch worked out: g, mL, fractions and the workbook's money, unrounded but for weigh_g and the price."""
 
     batch: str
     recipe: str
-    mould: str
-    moulds_filled: float
+    mould: str | None
+    moulds_filled: float | None
     make_date: date | None
     ready_date: date | None
-    volume_ml: float
+    volume_ml: float | None
     batter_g: float
     batter_ml: float
     oils_g: float
@@ -104,8 +119,8 @@ class Batch:
     superfat_likely: tuple[float, float]
     bars: float
     bars_to_sell: float
-    bar_fresh_g: float
-    bar_cured_g: float
+    bar_fresh_g: float | None
+    bar_cured_g: float | None
     cost: CostParts
     price: Price
     superfat_weighed: float
@@ -114,6 +129,9 @@ class Batch:
     lye_hottest: LyeHeat
     jug_ml: float
     warnings: tuple[Warning, ...]
+    sized_by: str
+    fill: float | None
+    moulds: tuple[Poured, ...]
 
 
 @dataclass(frozen=True, repr=False)

@@ -6,7 +6,7 @@ from scaler.formula.helpers import Column, Number, divide, pick, round_up, when
 from scaler.formula.steps import Step, StepGroup
 from scaler.rules import costing
 
-BATCHES = StepGroup("batches", when="costed")
+BATCHES = StepGroup("batches", when="by_bar")
 LADDER = StepGroup("ladder")
 
 LADDER_FROM, LADDER_STEP, LADDER_RUNGS = 0.30, 0.05, 9

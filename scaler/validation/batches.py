@@ -170,7 +170,7 @@ def made_past(make_date: Number, worked_out_on: Number) -> Truth:
 )
 def bar_odd(bar_fresh_g: Number, bar_heaviest: Number, bar_lightest: Number) -> Truth:
     """Whether a bar is heavier or lighter than bars are. [g] [g] [g] -> [-]; our own rule."""
-    return any_of(exceeds(bar_fresh_g, bar_heaviest), exceeds(bar_lightest, bar_fresh_g))
+    return all_of(bar_fresh_g > 0, any_of(exceeds(bar_fresh_g, bar_heaviest), exceeds(bar_lightest, bar_fresh_g)))
 
 
 @BATCHES.rule(

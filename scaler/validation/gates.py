@@ -127,9 +127,9 @@ def weighed(batch_at: Number, batches_ready: Column) -> Number:
     return pick(batches_ready, batch_at)
 
 
-def has_cost(batch_at: Number, batches_costed: Column) -> Number:
-    """1 where the batch of the row has a cost. -> [-]."""
-    return when(same(pick(batches_costed, batch_at), 1), 1, 0)
+def has_price(batch_at: Number, batches_by_bar: Column) -> Number:
+    """1 where a bar of the row's batch has a price. -> [-]."""
+    return when(same(pick(batches_by_bar, batch_at), 1), 1, 0)
 
 
 def makes(batch_at: Number, batches_makeable: Column) -> Number:
@@ -141,7 +141,7 @@ OF_BATCHES = ("batch_lines", "hangs_on", "ladder")
 """Tables with a batch a row."""
 STEPS: tuple[Step, ...] = (
     *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps, *BATCHES.steps,
-    *(Step(table, "weighed", "", weighed if table != "ladder" else has_cost) for table in OF_BATCHES), Step("batch_lines", "makes", "", makes),
+    *(Step(table, "weighed", "", weighed if table != "ladder" else has_price) for table in OF_BATCHES), Step("batch_lines", "makes", "", makes),
 )  # fmt: skip
 
 USUAL = {
@@ -151,7 +151,7 @@ USUAL = {
 """The gate of a table's steps that name none."""
 
 OPEN = {
-    ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("lines", "ingredient_at"),
+    ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("batches", "use_up_at"), ("lines", "ingredient_at"),
     ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
     ("recipes", "oil_shares"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
 }  # fmt: skip

@@ -79,7 +79,7 @@ def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel:
 _LOOKED_UP = {
     PRICES.key: ("ingredient_at",),
     LINES.key: ("recipe_at", "ingredient_at"),
-    BATCHES.key: ("recipe_at", "mould_at"),
+    BATCHES.key: ("recipe_at", "mould_at", "use_up_at"),
     MARKET.key: ("recipe_at", "mould_at"),
 }
 """Names that steps look up; alkalis have rules of their own."""

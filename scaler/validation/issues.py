@@ -28,13 +28,14 @@ from scaler.validation import (
     moulds,
     recipes,
     settings,
+    sizing,
     stock,
 )
 from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, REFUSE, Rule, numbers_of, packed
 
 _BY_SHEET = (
     *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES,
-    *dangers_batches.RULES, *batches.RULES,
+    *sizing.RULES, *dangers_batches.RULES, *batches.RULES,
 )  # fmt: skip
 RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(rule.level)))
 """Every rule, the heaviest first; of a channel, the first in this order speaks."""

@@ -1,0 +1,247 @@
+"""How large a batch is: moulds filled, bars wanted, a weight of oils, or a thing used up, and the bars it gives."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    all_of,
+    default_to,
+    divide,
+    find_name,
+    given,
+    match,
+    pick,
+    round_down,
+    round_up,
+    tag,
+    total_where,
+    when,
+)
+from scaler.formula.steps import Step, StepGroup
+
+BATCHES = StepGroup("batches")
+
+
+@BATCHES.step("")
+def use_up_at(use_up: Text, ingredients_ingredient: Column) -> Number:
+    """Row of the thing that is used up on sheet Ingredients. -> [-]."""
+    return find_name(default_to(use_up, ""), ingredients_ingredient)
+
+
+@BATCHES.step("g/g")
+def use_up_part(use_up_at: Number, recipe_at: Number, lines_thing_key: Column, lines_part: Column) -> Number:
+    """What the recipe takes of it per gram of oils, all its lines together. [g/g] -> [g/g]."""
+    return total_where(lines_thing_key, tag(recipe_at, use_up_at), lines_part)
+
+
+@BATCHES.step("g")
+def weight_unit_g(weight_unit: Text, units_word: Column, units_weight: Column) -> Number:
+    """One of Weight unit, a gram where it is blank. -> [g]; sheet Units."""
+    return pick(units_weight, match(default_to(weight_unit, "g"), units_word), 1)
+
+
+@BATCHES.step("g")
+def bar_wanted_g(bar_weight: Number, weight_unit_g: Number) -> Number:
+    """Cured weight that a bar shall have, 0 where none is asked. [-] [g] -> [g]."""
+    return default_to(bar_weight, 0) * weight_unit_g
+
+
+@BATCHES.step("g")
+def oils_wanted_g(
+    oil_weight: Number, weight_unit_g: Number, use_up_at: Number, use_up_part: Number, ingredients_stock_held: Column
+) -> Number:
+    """Weight of oils that is asked, or that uses the stock up; 0 where the moulds or bars set it. [-] [g] [g/g] [g] -> [g]."""
+    used_up = when(use_up_part > 0, divide(pick(ingredients_stock_held, use_up_at), use_up_part), 0)
+    return when(given(oil_weight), default_to(oil_weight, 0) * weight_unit_g, used_up)
+
+
+@BATCHES.step("g/mL")
+def batter_density(recipe_at: Number, recipes_batter_part: Column, recipes_batter_ml_part: Column) -> Number:
+    """Density of the batter. [g/g] [mL/g] -> [g/mL]."""
+    return divide(pick(recipes_batter_part, recipe_at), pick(recipes_batter_ml_part, recipe_at))
+
+
+@BATCHES.step("%")
+def cure_keeps(recipe_at: Number, recipes_cure_loss_in_use: Column) -> Number:
+    """Share of a fresh bar's weight that is left when it is cured. [-] -> [-]."""
+    return 1 - pick(recipes_cure_loss_in_use, recipe_at)
+
+
+@BATCHES.step("g")
+def mould_cured_g(
+    batter_density: Number, cure_keeps: Number, mould_at: Number, moulds_fill_ml: Column, oils_wanted_g: Number,
+    recipe_at: Number, recipes_batter_part: Column, batter_loss: Number, moulds_filled: Number,
+) -> Number:  # fmt: skip
+    """Cured weight of what is in one mould: full, unless the oils are set. [g/mL] [-] [mL] [g] [g/g] [-] -> [g]."""
+    full = batter_density * pick(moulds_fill_ml, mould_at)
+    share = oils_wanted_g * pick(recipes_batter_part, recipe_at) * (1 - batter_loss) / default_to(moulds_filled, 1)
+    return when(oils_wanted_g > 0, share, full) * cure_keeps
+
+
+@BATCHES.step("cm")
+def cut_wanted_cm(bar_wanted_g: Number, mould_cured_g: Number, mould_at: Number, moulds_log_cm: Column) -> Number:
+    """Thickness of a bar that has the wanted weight, 0 where none is asked or nothing is cut. [g] [g] [cm] -> [cm]."""
+    asked = all_of(bar_wanted_g > 0, pick(moulds_log_cm, mould_at) > 0)
+    return when(asked, divide(bar_wanted_g * pick(moulds_log_cm, mould_at), mould_cured_g), 0)
+
+
+@BATCHES.step("")
+def bars_each(
+    cut_wanted_cm: Number, mould_at: Number, moulds_log_left_cm: Column, moulds_bars_in_one: Column
+) -> Number:
+    """Bars from one full mould. [cm] [cm] [-] -> [-]."""
+    cut = round_down(divide(pick(moulds_log_left_cm, mould_at), cut_wanted_cm))
+    return when(cut_wanted_cm > 0, cut, pick(moulds_bars_in_one, mould_at))
+
+
+@BATCHES.step("%")
+def bar_part(cut_wanted_cm: Number, mould_at: Number, moulds_log_cm: Column, moulds_bar_share: Column) -> Number:
+    """Share of a mould's batter that is in one bar. [cm] [cm] [-] -> [-]."""
+    cut = divide(cut_wanted_cm, pick(moulds_log_cm, mould_at))
+    return when(cut_wanted_cm > 0, cut, pick(moulds_bar_share, mould_at))
+
+
+@BATCHES.step("%")
+def fill_wanted(bar_wanted_g: Number, cut_wanted_cm: Number, bar_part: Number, mould_cured_g: Number) -> Number:
+    """Share of a mould that gives bars of the wanted weight where none is cut; else 1. [g] [cm] [-] [g] -> [-]."""
+    poured = all_of(bar_wanted_g > 0, mould_cured_g > 0, cut_wanted_cm <= 0)
+    return when(poured, divide(bar_wanted_g, bar_part * mould_cured_g), 1)
+
+
+@BATCHES.step("")
+def cavities_used(
+    bars_wanted: Number, mould_at: Number, moulds_cavity_count: Column, moulds_bars_in_one: Column
+) -> Number:
+    """Cavities of a tray that the wanted bars take, 0 elsewhere. -> [-]."""
+    cavities = pick(moulds_cavity_count, mould_at)
+    asked = default_to(bars_wanted, 0) * cavities
+    return when(
+        all_of(given(bars_wanted), cavities > 0), round_up(divide(asked, pick(moulds_bars_in_one, mould_at))), 0
+    )
+
+
+@BATCHES.step("")
+def filled_moulds(
+    moulds_filled: Number, bars_wanted: Number, bars_each: Number, cavities_used: Number, mould_at: Number,
+    moulds_cavity_count: Column,
+) -> Number:  # fmt: skip
+    """Moulds begun: as many as the wanted bars take, else Moulds filled, 1 where it is blank; 0 without a mould. -> [-]."""
+    tray = round_up(divide(cavities_used, pick(moulds_cavity_count, mould_at)))
+    for_bars = when(cavities_used > 0, tray, round_up(divide(default_to(bars_wanted, 0), bars_each)))
+    return when(
+        mould_at > 0, when(all_of(given(bars_wanted), bars_each > 0), for_bars, default_to(moulds_filled, 1)), 0
+    )
+
+
+@BATCHES.step("")
+def poured_moulds(
+    filled_moulds: Number, cavities_used: Number, mould_at: Number, moulds_cavity_count: Column
+) -> Number:
+    """The same, a tray that is not used up counted by its cavities. -> [-]."""
+    return when(cavities_used > 0, divide(cavities_used, pick(moulds_cavity_count, mould_at)), filled_moulds)
+
+
+@BATCHES.step("mL")
+def volume_ml(filled_moulds: Number, mould_at: Number, moulds_fill_ml: Column) -> Number:
+    """What the moulds begun hold to their fill line, 0 without a mould. [-] [mL] -> [mL]."""
+    return filled_moulds * pick(moulds_fill_ml, mould_at)
+
+
+@BATCHES.step("mL")
+def poured_ml(
+    poured_moulds: Number, fill_wanted: Number, mould_at: Number, moulds_fill_ml: Column, bars_wanted: Number,
+    bar_wanted_g: Number, cure_keeps: Number, batter_density: Number,
+) -> Number:  # fmt: skip
+    """Batter that the moulds, or without one the wanted bars, take. [-] [-] [mL] [-] [g] [-] [g/mL] -> [mL]."""
+    loose = default_to(bars_wanted, 0) * bar_wanted_g / cure_keeps
+    return when(
+        mould_at > 0, poured_moulds * fill_wanted * pick(moulds_fill_ml, mould_at), divide(loose, batter_density)
+    )
+
+
+@BATCHES.step("mL")
+def batter_ml(
+    oils_wanted_g: Number, recipe_at: Number, recipes_batter_ml_part: Column, poured_ml: Number, batter_loss: Number
+) -> Number:
+    """Batter to make, what stays in the bowls included. [g] [mL/g] [mL] [-] -> [mL]."""
+    of_oils = oils_wanted_g * pick(recipes_batter_ml_part, recipe_at)
+    return when(oils_wanted_g > 0, of_oils, poured_ml / (1 - batter_loss))
+
+
+@BATCHES.step("g")
+def oils_g(oils_wanted_g: Number, batter_ml: Number, recipe_at: Number, recipes_batter_ml_part: Column) -> Number:
+    """Oils that are asked, or whose batter fills the moulds. [g] [mL] [mL/g] -> [g]; volumes of a mixture add."""
+    return when(oils_wanted_g > 0, oils_wanted_g, divide(batter_ml, pick(recipes_batter_ml_part, recipe_at)))
+
+
+@BATCHES.step("%")
+def fill(batter_ml: Number, batter_loss: Number, volume_ml: Number) -> Number:
+    """Share of the moulds begun that is filled, 0 without a mould. [mL] [-] [mL] -> [-]."""
+    return when(volume_ml > 0, divide(batter_ml * (1 - batter_loss), volume_ml), 0)
+
+
+@BATCHES.step("g")
+def cured_g(batter_g: Number, batter_loss: Number, cure_keeps: Number) -> Number:
+    """Cured weight of all that is poured. [g] [-] [-] -> [g]."""
+    return batter_g * (1 - batter_loss) * cure_keeps
+
+
+@BATCHES.step("")
+def bars(
+    mould_at: Number, filled_moulds: Number, bars_each: Number, poured_moulds: Number, cured_g: Number,
+    bar_wanted_g: Number,
+) -> Number:  # fmt: skip
+    """Bars of the batch; without a mould as many of the wanted weight as there are, 0 without one. -> [-]."""
+    loose = when(bar_wanted_g > 0, round_down(divide(cured_g, bar_wanted_g)), 0)
+    return when(
+        mould_at > 0,
+        when(poured_moulds < filled_moulds, round_down(poured_moulds * bars_each), filled_moulds * bars_each),
+        loose,
+    )
+
+
+@BATCHES.step("")
+def bars_to_sell(bars: Number, reject_share: Number) -> Number:
+    """Bars fit to sell, not rounded. [-] [-] -> [-]."""
+    return bars * (1 - reject_share)
+
+
+@BATCHES.step("g")
+def bar_cured_g(
+    cured_g: Number, poured_moulds: Number, bar_part: Number, mould_at: Number, bar_wanted_g: Number
+) -> Number:
+    """Weight of a cured bar: its share of what is in one mould, or the weight asked. [g] [-] [-] [g] -> [g]."""
+    return when(mould_at > 0, divide(cured_g * bar_part, poured_moulds), bar_wanted_g)
+
+
+@BATCHES.step("g")
+def bar_fresh_g(bar_cured_g: Number, cure_keeps: Number) -> Number:
+    """Weight of a fresh bar. [g] [-] -> [g]."""
+    return bar_cured_g / cure_keeps
+
+
+@BATCHES.step("")
+def cut_in_use(cut_wanted_cm: Number, mould_at: Number, moulds_cm: Column, moulds_own_cut: Column) -> Number:
+    """Thickness of a bar in the mould's Unit, 0 where nothing is cut by thickness. [cm] [cm] [-] -> [-]."""
+    own = pick(moulds_own_cut, mould_at)
+    return when(cut_wanted_cm > 0, divide(cut_wanted_cm, pick(moulds_cm, mould_at)), own)
+
+
+@BATCHES.step("g")
+def bar_most_g(
+    bar_wanted_g: Number, cut_wanted_cm: Number, mould_at: Number, moulds_log_left_cm: Column, fill_wanted: Number
+) -> Number:
+    """Heaviest cured bar that the mould gives. [g] [cm] [cm] [-] -> [g]."""
+    whole_log = divide(bar_wanted_g * pick(moulds_log_left_cm, mould_at), cut_wanted_cm)
+    return when(cut_wanted_cm > 0, whole_log, bar_wanted_g / fill_wanted)
+
+
+@BATCHES.step("")
+def moulds_needed(fill: Number, filled_moulds: Number) -> Number:
+    """Moulds that hold the batter. [-] [-] -> [-]."""
+    return round_up(fill * filled_moulds)
+
+
+STEPS: tuple[Step, ...] = tuple(BATCHES.steps)
