@@ -55,6 +55,23 @@ def superfat_words(
     return joined("Superfat ", figure(aimed * percent, 1), " %", likely, worst)
 
 
+@BATCHES.step("text")
+def filled_words(
+    mould: Text, mould_at: Number, filled_moulds: Number, fill: Number, fullest: Number, percent: Number
+) -> Text:
+    """Which moulds are filled, and how full where they are not. [-] x 4 -> [-]."""
+    part = when(fill < 1 / fullest, joined(", ", figure(fill * percent, 0), " % full"), "")
+    return when(mould_at > 0, joined(mould, " × ", figure(filled_moulds, 0), part), "without a mould")
+
+
+@BATCHES.step("text")
+def size_words(bars: Number, filled_words: Text, cut_in_use: Number, mould_at: Number, moulds_unit: Column) -> Text:
+    """Bars, moulds, and where to cut, in words. [-] -> [-]."""
+    cut = joined(" · cut every ", figure(cut_in_use, 1), " ", pick(moulds_unit, mould_at, ""))
+    many = when(same(bars, 1), " bar · ", " bars · ")
+    return joined(when(bars > 0, joined(figure(bars, 0), many), ""), filled_words, when(cut_in_use > 0, cut, ""))
+
+
 def _place(share: Number, start: Number, step: Number, letters: Number) -> Number:
     """Place of a superfat on the ruler, from 1 to its letters. [-] x 3 -> [-]."""
     return larger(smaller(round_half_up(divide(share - start, step)) + 1, letters), 1)

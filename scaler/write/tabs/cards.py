@@ -81,12 +81,7 @@ def _head(page: Page, index: int, row: int) -> None:
     page.show(row, 1, "batches", "recipe", index, Look(bold=True, size=20, ink=LEAF))
     page.show(row, 7, "batches", "batch_name", index, Look(size=12, ink=HINT.ink, align="right"))
     page.sheet.set_row(row - 1, _TITLE)
-    bars, mould, made = (page.cell("batches", name, index) for name in ("bars", "mould", "filled_moulds"))
-    ok = page.cell("batches", "makeable", index)
-    held = {name: page.value("batches", name, index) for name in ("bars", "mould", "filled_moulds", "makeable")}
-    words = f'=IF({ok}=1,ROUND({bars},0)&" bars · "&{mould}&" × "&{made},"")'
-    value = f"{held['bars']:.0f} bars · {held['mould']} × {held['filled_moulds']:g}" if held["makeable"] == 1 else ""
-    page.live(row + 1, 1, words, value, Look(size=12))
+    page.show(row + 1, 1, "batches", "size_words", index, Look(size=12))
     for at, words, name in ((row + 1, "make", "made_day"), (row + 3, "sell from", "sell_day")):
         page.put(at, 6, words, Look(size=9, ink=HINT.ink, align="right"))
         page.show(at, 7, "batches", name, index, Look(unit="date", align="left"))
