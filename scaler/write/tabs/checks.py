@@ -131,7 +131,8 @@ def checks(page: Page) -> Iterator[Check]:
             says, f"ROUND(MAX(MAX({held}),0-MIN({held})),{GUARD})", float(round(max(values, default=0.0), GUARD)), FIX
         )
     big = page.layout.one("constants", "big")
-    for table, channel in channels_of(page.layout.tables):
+    filled = [found for found in channels_of(page.layout.tables) if page.layout.tables.lengths[found[0]]]
+    for table, channel in filled:
         keys = page.layout.range(table, f"{channel}_key")
         found = float(sum(value < 1e98 for value in page.layout.tables.column(table, f"{channel}_key")))
         doubt = channel.endswith("doubt")
