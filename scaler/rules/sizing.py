@@ -106,7 +106,7 @@ def bar_part(cut_wanted_cm: Number, mould_at: Number, moulds_log_cm: Column, mou
 @BATCHES.step("%")
 def fill_wanted(bar_wanted_g: Number, cut_wanted_cm: Number, bar_part: Number, mould_cured_g: Number) -> Number:
     """Share of a mould that gives bars of the wanted weight where none is cut; else 1. [g] [cm] [-] [g] -> [-]."""
-    poured = all_of(bar_wanted_g > 0, mould_cured_g > 0, cut_wanted_cm <= 0)
+    poured = all_of(bar_wanted_g > 0, bar_part * mould_cured_g > 0, cut_wanted_cm <= 0)
     return when(poured, divide(bar_wanted_g, bar_part * mould_cured_g), 1)
 
 

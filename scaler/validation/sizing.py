@@ -135,6 +135,15 @@ def bar_weight_none(bar_wanted_g: Number, bar_most_g: Number, mould_at: Number) 
 
 
 @BATCHES.rule(
+    "bar_weight_none", REFUSE, "bar_weight", "The batch gives no bar of {bar_wanted_g:0} g: it cures to {cured_g:0} g.",
+    "Lower Bar weight, or check Weight unit.",
+)  # fmt: skip
+def bars_too_heavy(bar_wanted_g: Number, bars: Number, mould_at: Number) -> Truth:
+    """Whether a batch without a mould gives no bar of the weight that is asked. [g] -> [-]."""
+    return all_of(same(mould_at, 0), bar_wanted_g > 0, same(bars, 0))
+
+
+@BATCHES.rule(
     "mould_overfull", REFUSE, "mould", "The batter is {fill:%1} of what {mould} holds to its fill line.",
     "Fill {moulds_needed:0} of it, or make less.",
 )  # fmt: skip
