@@ -32,8 +32,8 @@ MOULDS = StepGroup("moulds")
 LINES = StepGroup("lines")
 BATCHES = StepGroup("batches")
 
-METAL, CITRUS, SALT, SUGAR, MILK, DRINK, SPIRIT, SPICE, SOUR, ACIDIC, FATTY, LYE = (
-    "metal", "citrus", "salt", "sugar", "milk", "drink", "spirit", "spice", "sour", "acid", "fatty", "lye",
+METAL, CITRUS, SALT, SUGAR, MILK, DRINK, SPIRIT, SPICE, SOUR, ACIDIC, FATTY, LYE, SOAP = (
+    "metal", "citrus", "salt", "sugar", "milk", "drink", "spirit", "spice", "sour", "acid", "fatty", "lye", "soap",
 )  # fmt: skip
 """Meanings of words; where a name has several, the last of the table's rows counts."""
 

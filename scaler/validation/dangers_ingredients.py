@@ -18,7 +18,7 @@ from scaler.formula.helpers import (
     same,
 )
 from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL
-from scaler.rules.watchwords import ACIDIC, CITRUS, FATTY, LYE, METAL, SOUR, SPIRIT
+from scaler.rules.watchwords import ACIDIC, CITRUS, FATTY, LYE, METAL, SOAP, SOUR, SPIRIT
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
 INGREDIENTS = RuleGroup("ingredients")
@@ -31,6 +31,15 @@ def _kind_in(kind: Text, *kinds: str) -> Truth:
 
 
 # --- names against kinds ---
+
+
+@INGREDIENTS.rule(
+    "soap_base", REFUSE, "ingredient", "{ingredient} is soap already: melting a soap base and rebatching soap are not covered here.",
+    "Take it out, or give pieces of finished soap the Kind additive.",
+)  # fmt: skip
+def soap_base(kind: Text, watch: Text) -> Truth:
+    """Whether soap stands as an oil or a liquid, to be melted down. -> [-]; our own rule."""
+    return all_of(same(watch, SOAP), _kind_in(kind, OIL, LIQUID))
 
 
 @INGREDIENTS.rule(

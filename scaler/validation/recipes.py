@@ -222,7 +222,13 @@ def bases_same(first_at: Number, second_at: Number, ingredients_base: Column) ->
 # --- recipes with all their lines sound ---
 
 
-@RECIPES.rule("oils_missing", REFUSE, "recipe", "{recipe} has no oil.", "Add its oils to Recipe lines.")
+@RECIPES.rule(
+    "oils_missing",
+    REFUSE,
+    "recipe",
+    "{recipe} has no oil.",
+    "Add its oils to Recipe lines. Melting a soap base and rebatching soap are not covered here.",
+)
 def oils_missing(oils_written: Number) -> Truth:
     """Whether the oils come to nothing. [g/g] -> [-]."""
     return opposite(exceeds(oils_written, 0))
