@@ -68,7 +68,7 @@ def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str,
         found = {problem for problem in run.problems if problem.place not in read}
         every = sorted({*workshop.problems, *found}, key=in_reading_order)
         return replace(run, problems=tuple(every))
-    made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in range(len(workshop.batches)))
+    made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in batch.pots(run.tables))
     return replace(run, batches=made)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Warning
-from scaler.model.records import ALKALI
+from scaler.model.records import ALKALI, PACKAGING
 from scaler.model.records import Batch as Entry
 from scaler.rules import (
     ages,
@@ -66,24 +66,25 @@ STEPS: tuple[Step, ...] = (
 # --- tables to results ---
 
 
+def pots(tables: Tables) -> list[int]:
+    """Return the rows (0, 1, ...) of table batches that begin a pot; the others are further moulds of one."""
+    return [index for index, pot in enumerate(tables.column("batches", "pot_at")) if pot == index + 1]
+
+
 def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
     """Return one batch (0, 1, ...) of a run whose tables are filled, with what it is warned of."""
     tables, record = run.tables, run.workshop.batches[index]
     row = tables.row("batches", index)
     recipe = tables.row("recipes", int(row["recipe_at"]) - 1)
-    mould = tables.column("moulds", "mould")[int(row["mould_at"]) - 1] if row["mould_at"] else None
-    lines = [
-        tables.row("batch_lines", place)
-        for place, batch_at in enumerate(tables.column("batch_lines", "batch_at"))
-        if batch_at == index + 1 and tables.column("batch_lines", "kind")[place]
-    ]
+    moulds = _poured(tables, index)
+    lines = [line for line in _rows(tables, "batch_lines", batch_at=index + 1) if line["kind"]]
     alkalis = [line for line in lines if line["kind"] == ALKALI]
     others = [line for line in lines if line["line_at"]]
     water = [line for line in lines if not line["line_at"] and line["kind"] != ALKALI]
     return Batch(
         batch=row["batch_name"],
         recipe=recipe["recipe"],
-        mould=mould,
+        mould=" + ".join(item.mould for item in moulds) or None,
         moulds_filled=row["filled_moulds"] or None,
         volume_ml=row["volume_ml"] or None,
         bar_fresh_g=row["bar_fresh_g"] or None,
@@ -110,7 +111,7 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
         warnings=warnings,
         sized_by=_sized_by(record),
         fill=row["fill"] or None,
-        moulds=_poured(mould, row) if mould else (),
+        moulds=moulds,
     )
 
 
@@ -121,10 +122,48 @@ def _sized_by(record: Entry) -> str:
     return "use up" if record.use_up else "bars" if record.bars_wanted is not None else "mould"
 
 
-def _poured(mould: str, row: Mapping[str, Any]) -> tuple[Poured, ...]:
-    money = {"cost_per_bar": _known(row["cost_per_bar"]), "price": _known(row["with_tax"])}
-    of_bar = {name: row[name] for name in ("fill", "bars", "bar_fresh_g", "bar_cured_g")}
-    return (Poured(mould, row["filled_moulds"], cut=row["cut_in_use"] or None, **of_bar, **money),)
+def _poured(tables: Tables, index: int) -> tuple[Poured, ...]:
+    """Return the moulds of a pot; of a bar, things and minutes by bar are shared by bars, the rest by batter."""
+    pot = tables.row("batches", index)
+    rows = [row for row in _rows(tables, "batches", pot_at=index + 1) if row["mould_at"]]
+    lines = [line for line in _rows(tables, "batch_lines", batch_at=index + 1) if line["kind"] == PACKAGING]
+    each = tables.column("lines", "each_per_bar")
+    by_bar = sum(
+        line["cost"] / line["line_count_each"] * each[int(line["line_at"]) - 1] for line in lines if line["cost"]
+    )
+    minutes = tables.column("recipes", "minutes_per_bar_in_use")[int(pot["recipe_at"]) - 1]
+    by_bar += minutes * tables.one("constants", "hours_per_minute") * tables.one("costs", "labour_rate")
+    found = []
+    for row in rows:
+        cost = None
+        if pot["by_bar"] == 1 and row["bars_here"]:
+            by_batter = (pot["total_cost"] - by_bar * pot["bars"]) * row["share_here"]
+            cost = (by_bar + by_batter / row["bars_here"]) * pot["bars"] / pot["bars_to_sell"]
+        found.append(
+            Poured(
+                row["mould"], row["filled_moulds"], row["fill_here"], row["bars_here"], row["cut_in_use"] or None,
+                row["bar_fresh_g"], row["bar_cured_g"], cost, None if cost is None else _price(tables, cost),
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _price(tables: Tables, cost: float) -> Any:
+    """Return the price with tax that makes the margin of a bar of this cost."""
+    held = {
+        name: tables.one("costs", name)
+        for name in ("target_margin", "card_fee", "sales_tax", "price_shown", "price_step")
+    }
+    tax = {"sales_tax": held["sales_tax"], "price_shown": held["price_shown"]}
+    bracket = costing.price_bracket(held["target_margin"], held["card_fee"], held["sales_tax"])
+    shown = costing.shown(costing.shown_target(costing.target_before_tax(cost, bracket), **tax), held["price_step"])
+    return costing.with_tax(shown, costing.before_tax(shown, **tax), **tax)
+
+
+def _rows(tables: Tables, table: str, **at: float) -> list[dict[str, Any]]:
+    """Return the rows of a table that belong to one row of another."""
+    ((name, place),) = at.items()
+    return [tables.row(table, index) for index, value in enumerate(tables.column(table, name)) if value == place]
 
 
 _PLAIN = (
@@ -139,11 +178,7 @@ def _known(value: Any) -> Any:
 
 
 def _parts(tables: Tables, index: int) -> tuple[Part, ...]:
-    rows = [
-        tables.row("hangs_on", place)
-        for place, of in enumerate(tables.column("hangs_on", "batch_at"))
-        if of == index + 1
-    ]
+    rows = _rows(tables, "hangs_on", batch_at=index + 1)
     return tuple(Part(row["thing"], row["share"]) for row in rows if row["share"] > 0)
 
 

@@ -9,6 +9,7 @@ from scaler.formula.helpers import (
     all_of,
     default_to,
     divide,
+    figure,
     find_name,
     given,
     match,
@@ -21,34 +22,50 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.steps import Step, StepGroup
 
-BATCHES = StepGroup("batches")
+NAMES = StepGroup("batches", when="used")
+ROWS = StepGroup("batches", when="fit")
+POTS = StepGroup("batches")
+PARTS = StepGroup("batches", when="in_pot")
+"""A row of Batches is one kind of mould; rows that repeat a batch are one pot, worked out on its first row."""
 
 
-@BATCHES.step("")
+@NAMES.step("text")
+def pot_key(batch: Text, recipe: Text, place: Number) -> Text:
+    """Batch and recipe as one word; a row without a name is a pot of its own. -> [-]."""
+    return when(given(batch), tag(batch, recipe), figure(place, 0))
+
+
+@NAMES.step("")
+def pot_at(pot_key: Text, batches_pot_key: Column) -> Number:
+    """First row of the pot on sheet Batches. -> [-]."""
+    return match(pot_key, batches_pot_key)
+
+
+@ROWS.step("")
 def use_up_at(use_up: Text, ingredients_ingredient: Column) -> Number:
     """Row of the thing that is used up on sheet Ingredients. -> [-]."""
     return find_name(default_to(use_up, ""), ingredients_ingredient)
 
 
-@BATCHES.step("g/g")
+@ROWS.step("g/g")
 def use_up_part(use_up_at: Number, recipe_at: Number, lines_thing_key: Column, lines_part: Column) -> Number:
     """What the recipe takes of it per gram of oils, all its lines together. [g/g] -> [g/g]."""
     return total_where(lines_thing_key, tag(recipe_at, use_up_at), lines_part)
 
 
-@BATCHES.step("g")
+@ROWS.step("g")
 def weight_unit_g(weight_unit: Text, units_word: Column, units_weight: Column) -> Number:
     """One of Weight unit, a gram where it is blank. -> [g]; sheet Units."""
     return pick(units_weight, match(default_to(weight_unit, "g"), units_word), 1)
 
 
-@BATCHES.step("g")
+@ROWS.step("g")
 def bar_wanted_g(bar_weight: Number, weight_unit_g: Number) -> Number:
     """Cured weight that a bar shall have, 0 where none is asked. [-] [g] -> [g]."""
     return default_to(bar_weight, 0) * weight_unit_g
 
 
-@BATCHES.step("g")
+@ROWS.step("g")
 def oils_wanted_g(
     oil_weight: Number, weight_unit_g: Number, use_up_at: Number, use_up_part: Number, ingredients_stock_held: Column
 ) -> Number:
@@ -57,37 +74,55 @@ def oils_wanted_g(
     return when(given(oil_weight), default_to(oil_weight, 0) * weight_unit_g, used_up)
 
 
-@BATCHES.step("g/mL")
+@ROWS.step("g/mL")
 def batter_density(recipe_at: Number, recipes_batter_part: Column, recipes_batter_ml_part: Column) -> Number:
     """Density of the batter. [g/g] [mL/g] -> [g/mL]."""
     return divide(pick(recipes_batter_part, recipe_at), pick(recipes_batter_ml_part, recipe_at))
 
 
-@BATCHES.step("%")
+@ROWS.step("%")
 def cure_keeps(recipe_at: Number, recipes_cure_loss_in_use: Column) -> Number:
     """Share of a fresh bar's weight that is left when it is cured. [-] -> [-]."""
     return 1 - pick(recipes_cure_loss_in_use, recipe_at)
 
 
-@BATCHES.step("g")
+@ROWS.step("g")
+def pot_oils_g(pot_at: Number, batches_pot_at: Column, batches_oils_wanted_g: Column) -> Number:
+    """Weight of oils that is asked of the pot, 0 where moulds or bars set it. [g] -> [g]."""
+    return total_where(batches_pot_at, pot_at, batches_oils_wanted_g)
+
+
+@ROWS.step("mL")
+def asked_ml(moulds_filled: Number, mould_at: Number, moulds_fill_ml: Column) -> Number:
+    """What the moulds filled hold to their fill line, 0 without a mould. [-] [mL] -> [mL]."""
+    return default_to(moulds_filled, 1) * pick(moulds_fill_ml, mould_at)
+
+
+@ROWS.step("mL")
+def pot_asked_ml(pot_at: Number, batches_pot_at: Column, batches_asked_ml: Column) -> Number:
+    """The same of all moulds of the pot. [mL] -> [mL]."""
+    return total_where(batches_pot_at, pot_at, batches_asked_ml)
+
+
+@ROWS.step("g")
 def mould_cured_g(
-    batter_density: Number, cure_keeps: Number, mould_at: Number, moulds_fill_ml: Column, oils_wanted_g: Number,
-    recipe_at: Number, recipes_batter_part: Column, batter_loss: Number, moulds_filled: Number,
+    batter_density: Number, cure_keeps: Number, mould_at: Number, moulds_fill_ml: Column, pot_oils_g: Number,
+    recipe_at: Number, recipes_batter_ml_part: Column, batter_loss: Number, pot_asked_ml: Number,
 ) -> Number:  # fmt: skip
-    """Cured weight of what is in one mould: full, unless the oils are set. [g/mL] [-] [mL] [g] [g/g] [-] -> [g]."""
-    full = batter_density * pick(moulds_fill_ml, mould_at)
-    share = oils_wanted_g * pick(recipes_batter_part, recipe_at) * (1 - batter_loss) / default_to(moulds_filled, 1)
-    return when(oils_wanted_g > 0, share, full) * cure_keeps
+    """Cured weight of what is in one mould: full, unless the oils are set. [g/mL] [-] [mL] [g] [mL/g] [-] [mL] -> [g]."""
+    set_ml = pot_oils_g * pick(recipes_batter_ml_part, recipe_at) * (1 - batter_loss)
+    full = batter_density * cure_keeps * pick(moulds_fill_ml, mould_at)
+    return when(all_of(pot_oils_g > 0, pot_asked_ml > 0), divide(full * set_ml, pot_asked_ml), full)
 
 
-@BATCHES.step("cm")
+@ROWS.step("cm")
 def cut_wanted_cm(bar_wanted_g: Number, mould_cured_g: Number, mould_at: Number, moulds_log_cm: Column) -> Number:
     """Thickness of a bar that has the wanted weight, 0 where none is asked or nothing is cut. [g] [g] [cm] -> [cm]."""
     asked = all_of(bar_wanted_g > 0, pick(moulds_log_cm, mould_at) > 0)
     return when(asked, divide(bar_wanted_g * pick(moulds_log_cm, mould_at), mould_cured_g), 0)
 
 
-@BATCHES.step("")
+@ROWS.step("")
 def bars_each(
     cut_wanted_cm: Number, mould_at: Number, moulds_log_left_cm: Column, moulds_bars_in_one: Column
 ) -> Number:
@@ -96,21 +131,21 @@ def bars_each(
     return when(cut_wanted_cm > 0, cut, pick(moulds_bars_in_one, mould_at))
 
 
-@BATCHES.step("%")
+@ROWS.step("%")
 def bar_part(cut_wanted_cm: Number, mould_at: Number, moulds_log_cm: Column, moulds_bar_share: Column) -> Number:
     """Share of a mould's batter that is in one bar. [cm] [cm] [-] -> [-]."""
     cut = divide(cut_wanted_cm, pick(moulds_log_cm, mould_at))
     return when(cut_wanted_cm > 0, cut, pick(moulds_bar_share, mould_at))
 
 
-@BATCHES.step("%")
+@ROWS.step("%")
 def fill_wanted(bar_wanted_g: Number, cut_wanted_cm: Number, bar_part: Number, mould_cured_g: Number) -> Number:
     """Share of a mould that gives bars of the wanted weight where none is cut; else 1. [g] [cm] [-] [g] -> [-]."""
     poured = all_of(bar_wanted_g > 0, bar_part * mould_cured_g > 0, cut_wanted_cm <= 0)
     return when(poured, divide(bar_wanted_g, bar_part * mould_cured_g), 1)
 
 
-@BATCHES.step("")
+@ROWS.step("")
 def cavities_used(
     bars_wanted: Number, mould_at: Number, moulds_cavity_count: Column, moulds_bars_in_one: Column
 ) -> Number:
@@ -122,7 +157,7 @@ def cavities_used(
     )
 
 
-@BATCHES.step("")
+@ROWS.step("")
 def filled_moulds(
     moulds_filled: Number, bars_wanted: Number, bars_each: Number, cavities_used: Number, mould_at: Number,
     moulds_cavity_count: Column,
@@ -135,7 +170,7 @@ def filled_moulds(
     )
 
 
-@BATCHES.step("")
+@ROWS.step("")
 def poured_moulds(
     filled_moulds: Number, cavities_used: Number, mould_at: Number, moulds_cavity_count: Column
 ) -> Number:
@@ -143,13 +178,25 @@ def poured_moulds(
     return when(cavities_used > 0, divide(cavities_used, pick(moulds_cavity_count, mould_at)), filled_moulds)
 
 
-@BATCHES.step("mL")
-def volume_ml(filled_moulds: Number, mould_at: Number, moulds_fill_ml: Column) -> Number:
+@ROWS.step("mL")
+def begun_ml(filled_moulds: Number, mould_at: Number, moulds_fill_ml: Column) -> Number:
     """What the moulds begun hold to their fill line, 0 without a mould. [-] [mL] -> [mL]."""
     return filled_moulds * pick(moulds_fill_ml, mould_at)
 
 
-@BATCHES.step("mL")
+@POTS.step("mL")
+def volume_ml(place: Number, batches_pot_at: Column, batches_begun_ml: Column) -> Number:
+    """What all moulds begun hold to their fill line, 0 without a mould. [mL] -> [mL]."""
+    return total_where(batches_pot_at, place, batches_begun_ml)
+
+
+@POTS.step("mL")
+def all_poured_ml(place: Number, batches_pot_at: Column, batches_poured_ml: Column) -> Number:
+    """Batter that all moulds, or the wanted bars, take. [mL] -> [mL]."""
+    return total_where(batches_pot_at, place, batches_poured_ml)
+
+
+@ROWS.step("mL")
 def poured_ml(
     poured_moulds: Number, fill_wanted: Number, mould_at: Number, moulds_fill_ml: Column, bars_wanted: Number,
     bar_wanted_g: Number, cure_keeps: Number, batter_density: Number,
@@ -161,75 +208,104 @@ def poured_ml(
     )
 
 
-@BATCHES.step("mL")
+@POTS.step("mL")
 def batter_ml(
-    oils_wanted_g: Number, recipe_at: Number, recipes_batter_ml_part: Column, poured_ml: Number, batter_loss: Number
+    oils_wanted_g: Number, recipe_at: Number, recipes_batter_ml_part: Column, all_poured_ml: Number, batter_loss: Number
 ) -> Number:
     """Batter to make, what stays in the bowls included. [g] [mL/g] [mL] [-] -> [mL]."""
     of_oils = oils_wanted_g * pick(recipes_batter_ml_part, recipe_at)
-    return when(oils_wanted_g > 0, of_oils, poured_ml / (1 - batter_loss))
+    return when(oils_wanted_g > 0, of_oils, all_poured_ml / (1 - batter_loss))
 
 
-@BATCHES.step("g")
+@POTS.step("g")
 def oils_g(oils_wanted_g: Number, batter_ml: Number, recipe_at: Number, recipes_batter_ml_part: Column) -> Number:
     """Oils that are asked, or whose batter fills the moulds. [g] [mL] [mL/g] -> [g]; volumes of a mixture add."""
     return when(oils_wanted_g > 0, oils_wanted_g, divide(batter_ml, pick(recipes_batter_ml_part, recipe_at)))
 
 
-@BATCHES.step("%")
+@POTS.step("%")
 def fill(batter_ml: Number, batter_loss: Number, volume_ml: Number) -> Number:
     """Share of the moulds begun that is filled, 0 without a mould. [mL] [-] [mL] -> [-]."""
     return when(volume_ml > 0, divide(batter_ml * (1 - batter_loss), volume_ml), 0)
 
 
-@BATCHES.step("g")
+@POTS.step("g")
 def cured_g(batter_g: Number, batter_loss: Number, cure_keeps: Number) -> Number:
     """Cured weight of all that is poured. [g] [-] [-] -> [g]."""
     return batter_g * (1 - batter_loss) * cure_keeps
 
 
-@BATCHES.step("")
-def bars(
-    mould_at: Number, filled_moulds: Number, bars_each: Number, poured_moulds: Number, cured_g: Number,
+@PARTS.step("%")
+def share_here(
+    mould_at: Number, pot_oils_g: Number, begun_ml: Number, poured_ml: Number, pot_at: Number, batches_volume_ml: Column,
+    batches_all_poured_ml: Column,
+) -> Number:  # fmt: skip
+    """Share of the batter that goes into the row's moulds; moulds of set oils are equally full. [g] [mL] x 4 -> [-]."""
+    by_fill = divide(begun_ml, pick(batches_volume_ml, pot_at))
+    moulded = when(pot_oils_g > 0, by_fill, divide(poured_ml, pick(batches_all_poured_ml, pot_at)))
+    return when(mould_at > 0, moulded, 1)
+
+
+@PARTS.step("g")
+def cured_here_g(share_here: Number, pot_at: Number, batches_cured_g: Column) -> Number:
+    """Cured weight of what goes into the row's moulds. [-] [g] -> [g]."""
+    return pick(batches_cured_g, pot_at) * share_here
+
+
+@PARTS.step("%")
+def fill_here(
+    share_here: Number, begun_ml: Number, pot_at: Number, batches_batter_ml: Column, batter_loss: Number
+) -> Number:
+    """Share of the row's moulds that is filled, 0 without a mould. [-] [mL] [mL] [-] -> [-]."""
+    poured = pick(batches_batter_ml, pot_at) * (1 - batter_loss) * share_here
+    return when(begun_ml > 0, divide(poured, begun_ml), 0)
+
+
+@PARTS.step("")
+def bars_here(
+    mould_at: Number, filled_moulds: Number, bars_each: Number, poured_moulds: Number, cured_here_g: Number,
     bar_wanted_g: Number,
 ) -> Number:  # fmt: skip
-    """Bars of the batch; without a mould as many of the wanted weight as there are, 0 without one. -> [-]."""
-    loose = when(bar_wanted_g > 0, round_down(divide(cured_g, bar_wanted_g)), 0)
-    return when(
-        mould_at > 0,
-        when(poured_moulds < filled_moulds, round_down(poured_moulds * bars_each), filled_moulds * bars_each),
-        loose,
-    )
+    """Bars of the row; without a mould as many of the wanted weight as there are, 0 without one. [g] [g] -> [-]."""
+    loose = when(bar_wanted_g > 0, round_down(divide(cured_here_g, bar_wanted_g)), 0)
+    moulded = when(poured_moulds < filled_moulds, round_down(poured_moulds * bars_each), filled_moulds * bars_each)
+    return when(mould_at > 0, moulded, loose)
 
 
-@BATCHES.step("")
-def bars_to_sell(bars: Number, reject_share: Number) -> Number:
-    """Bars fit to sell, not rounded. [-] [-] -> [-]."""
-    return bars * (1 - reject_share)
-
-
-@BATCHES.step("g")
+@PARTS.step("g")
 def bar_cured_g(
-    cured_g: Number, poured_moulds: Number, bar_part: Number, mould_at: Number, bar_wanted_g: Number
+    cured_here_g: Number, poured_moulds: Number, bar_part: Number, mould_at: Number, bar_wanted_g: Number
 ) -> Number:
     """Weight of a cured bar: its share of what is in one mould, or the weight asked. [g] [-] [-] [g] -> [g]."""
-    return when(mould_at > 0, divide(cured_g * bar_part, poured_moulds), bar_wanted_g)
+    return when(mould_at > 0, divide(cured_here_g * bar_part, poured_moulds), bar_wanted_g)
 
 
-@BATCHES.step("g")
+@PARTS.step("g")
 def bar_fresh_g(bar_cured_g: Number, cure_keeps: Number) -> Number:
     """Weight of a fresh bar. [g] [-] -> [g]."""
     return bar_cured_g / cure_keeps
 
 
-@BATCHES.step("")
+@POTS.step("")
+def bars(place: Number, batches_pot_at: Column, batches_bars_here: Column) -> Number:
+    """Bars of the batch. -> [-]."""
+    return total_where(batches_pot_at, place, batches_bars_here)
+
+
+@POTS.step("")
+def bars_to_sell(bars: Number, reject_share: Number) -> Number:
+    """Bars fit to sell, not rounded. [-] [-] -> [-]."""
+    return bars * (1 - reject_share)
+
+
+@ROWS.step("")
 def cut_in_use(cut_wanted_cm: Number, mould_at: Number, moulds_cm: Column, moulds_own_cut: Column) -> Number:
     """Thickness of a bar in the mould's Unit, 0 where nothing is cut by thickness. [cm] [cm] [-] -> [-]."""
     own = pick(moulds_own_cut, mould_at)
     return when(cut_wanted_cm > 0, divide(cut_wanted_cm, pick(moulds_cm, mould_at)), own)
 
 
-@BATCHES.step("g")
+@ROWS.step("g")
 def bar_most_g(
     bar_wanted_g: Number, cut_wanted_cm: Number, mould_at: Number, moulds_log_left_cm: Column, fill_wanted: Number
 ) -> Number:
@@ -238,10 +314,10 @@ def bar_most_g(
     return when(cut_wanted_cm > 0, whole_log, bar_wanted_g / fill_wanted)
 
 
-@BATCHES.step("")
+@POTS.step("")
 def moulds_needed(fill: Number, filled_moulds: Number) -> Number:
-    """Moulds that hold the batter. [-] [-] -> [-]."""
+    """Moulds of the first row that hold its share of the batter. [-] [-] -> [-]."""
     return round_up(fill * filled_moulds)
 
 
-STEPS: tuple[Step, ...] = tuple(BATCHES.steps)
+STEPS: tuple[Step, ...] = (*NAMES.steps, *ROWS.steps, *POTS.steps, *PARTS.steps)

@@ -25,6 +25,7 @@ from scaler.validation.rule import LOOK, MONEY, REFUSE, RuleGroup
 
 ENTRIES = RuleGroup("batches")
 BATCHES = RuleGroup("batches", when="ready")
+PARTS = RuleGroup("batches", when="in_pot")
 _PRACTICE = "common practice, no source"
 
 
@@ -44,9 +45,9 @@ def moulds_broken(moulds_filled: Number) -> Truth:
 @ENTRIES.rule(
     "name_twice", REFUSE, "batch", "There is more than one batch {batch_name}.", "Rename one of them.", channel="entry"
 )
-def batch_twice(batch_name: Text, batches_batch_name: Column) -> Truth:
-    """Whether another batch has the name too. -> [-]."""
-    return count_where(batches_batch_name, batch_name) > 1
+def batch_twice(batch_name: Text, batches_batch_name: Column, pot_key: Text, batches_pot_key: Column) -> Truth:
+    """Whether a batch of another recipe has the name too. -> [-]."""
+    return count_where(batches_batch_name, batch_name) > count_where(batches_pot_key, pot_key)
 
 
 @BATCHES.rule(
@@ -160,7 +161,7 @@ def made_past(make_date: Number, worked_out_on: Number) -> Truth:
     return all_of(given(make_date), exceeds(worked_out_on, default_to(make_date, worked_out_on)))
 
 
-@BATCHES.rule(
+@PARTS.rule(
     "bar_odd",
     LOOK,
     "mould",
@@ -191,4 +192,4 @@ def jug_tight(jug_vessel_ml: Number, jug_size: Number) -> Truth:
     return all_of(given(jug_size), exceeds(jug_vessel_ml, default_to(jug_size, 0)))
 
 
-RULES = (*ENTRIES.rules, *BATCHES.rules)
+RULES = (*ENTRIES.rules, *BATCHES.rules, *PARTS.rules)

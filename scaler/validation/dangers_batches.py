@@ -6,6 +6,7 @@ from scaler.formula.helpers import Column, Number, Truth, all_of, default_to, ex
 from scaler.validation.rule import DANGER, LOOK, NOTE, RuleGroup
 
 BATCHES = RuleGroup("batches", when="ready")
+PARTS = RuleGroup("batches", when="in_pot")
 _LIKELY = "GUM 6.3: about 95 %, errors independent"
 _WORST = "worst corner of the ranges, see Sources"
 _HEAVY = "The chance that this batch is lye-heavy is {heavy_odds}: superfat is likely to be as low as {likely_low:%1}."
@@ -65,7 +66,7 @@ def line_lost(lost_at: Number) -> Truth:
     return lost_at > 0
 
 
-@BATCHES.rule(
+@PARTS.rule(
     "moulds_short", LOOK, "moulds_filled", "This batch fills {filled_moulds:0} of {mould}, which is more than you own.",
     "Fill fewer, or correct Owned on Moulds.", channel="mould_doubt",
 )  # fmt: skip
@@ -75,4 +76,4 @@ def moulds_short(filled_moulds: Number, mould_at: Number, moulds_owned: Column) 
     return all_of(given(owned), exceeds(filled_moulds, default_to(owned, filled_moulds)))
 
 
-RULES = tuple(BATCHES.rules)
+RULES = (*BATCHES.rules, *PARTS.rules)

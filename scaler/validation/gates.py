@@ -92,34 +92,58 @@ def cause(
 
 
 @BATCHES.step("")
-def entry_cause(
+def row_cause(
     entry_key: Number, recipe_at: Number, mould_at: Number, recipes_cause: Column, moulds_fault_key: Column,
     costs_fault_key: Column, big: Number,
 ) -> Number:  # fmt: skip
-    """Issue that stands in the way of working the batch out. -> [-]."""
+    """Issue that stands in the way of working the row out. -> [-]."""
     entry_key = smaller(entry_key, nth_smallest(costs_fault_key, 1, big))
     named = smaller(pick(recipes_cause, recipe_at, big), pick(moulds_fault_key, mould_at, big))
     return smaller(entry_key, named)
 
 
 @BATCHES.step("")
-def ready(entered: Number, entry_cause: Number, big: Number) -> Number:
-    """1 where the batch may be worked out. -> [-]."""
-    return when(all_of(same(entered, 1), same(entry_cause, big)), 1, 0)
+def fit(entered: Number, row_cause: Number, big: Number) -> Number:
+    """1 where the row may be worked out. -> [-]."""
+    return when(all_of(same(entered, 1), same(row_cause, big)), 1, 0)
 
 
-def batch_cause(entry_cause: Number, fault_key: Number) -> Number:  # a step of another table
+@BATCHES.step("")
+def entry_cause(place: Number, batches_pot_at: Column, batches_row_cause: Column, big: Number) -> Number:
+    """Issue of any row of the pot that stands in the way of working it out. -> [-]."""
+    return smallest_where(batches_pot_at, place, batches_row_cause, big)
+
+
+@BATCHES.step("")
+def ready(entered: Number, entry_cause: Number, pot_at: Number, place: Number, big: Number) -> Number:
+    """1 on the first row of a pot that may be worked out. -> [-]."""
+    return when(all_of(same(entered, 1), same(entry_cause, big), same(pot_at, place)), 1, 0)
+
+
+@BATCHES.step("")
+def in_pot(fit: Number, pot_at: Number, batches_ready: Column) -> Number:
+    """1 where the pot that the row belongs to may be worked out. -> [-]."""
+    return when(all_of(same(fit, 1), same(pick(batches_ready, pot_at), 1)), 1, 0)
+
+
+@BATCHES.step("")
+def pot_fault(place: Number, batches_pot_at: Column, batches_fault_key: Column, big: Number) -> Number:
+    """Issue of any row of the pot that forbids making it. -> [-]."""
+    return smallest_where(batches_pot_at, place, batches_fault_key, big)
+
+
+def batch_cause(entry_cause: Number, pot_fault: Number) -> Number:  # a step of another table
     """Issue for which the batch must not be made. -> [-]."""
-    return smaller(entry_cause, fault_key)
+    return smaller(entry_cause, pot_fault)
 
 
 BATCHES.add("cause", "", batch_cause)
 
 
 @BATCHES.step("")
-def makeable(ready: Number, fault_key: Number, big: Number) -> Number:
+def makeable(ready: Number, pot_fault: Number, big: Number) -> Number:
     """1 where the batch may be made: its weights may be shown. -> [-]."""
-    return when(all_of(same(ready, 1), same(fault_key, big)), 1, 0)
+    return when(all_of(same(ready, 1), same(pot_fault, big)), 1, 0)
 
 
 def weighed(batch_at: Number, batches_ready: Column) -> Number:
@@ -153,7 +177,7 @@ USUAL = {
 OPEN = {
     ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("batches", "use_up_at"), ("lines", "ingredient_at"),
     ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
-    ("recipes", "oil_shares"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
+    ("recipes", "oil_shares"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "pot_key"), ("batches", "pot_at"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
 }  # fmt: skip
 """Steps that every row has: lookups of names, which blank rows survive."""
 

@@ -167,12 +167,12 @@ def worst_key(place: Number, concerns_batch_at: Column, concerns_key: Column, bi
 
 @BATCHES.step("")
 def state_code(
-    cause: Number, worst_key: Number, used: Number, level_weight: Number, two: Number, big: Number
+    cause: Number, worst_key: Number, pot_at: Number, place: Number, level_weight: Number, two: Number, big: Number
 ) -> Number:
-    """How the batch stands: 0 in order, 1 look, 2 danger, 3 do not make; blank for a row that is not used. -> [-]."""
+    """How the batch stands: 0 in order, 1 look, 2 danger, 3 do not make; blank for a row that begins none. -> [-]."""
     level = round_down(worst_key / level_weight)
     warned = when(same(level, 1), two, when(same(level, two), 1, 0))
-    return when(used > 0, when(cause < big, 1 + two, warned), "")
+    return when(same(pot_at, place), when(cause < big, 1 + two, warned), "")
 
 
 MORE_STEPS: tuple[Step, ...] = (

@@ -10,6 +10,7 @@ from scaler.formula.helpers import (
     all_of,
     any_of,
     blank,
+    count_where,
     exceeds,
     given,
     match,
@@ -23,6 +24,7 @@ from scaler.validation.rule import REFUSE, RuleGroup
 
 ENTRIES = RuleGroup("batches")
 BATCHES = RuleGroup("batches", when="ready")
+PARTS = RuleGroup("batches", when="in_pot")
 
 
 @ENTRIES.rule(
@@ -74,9 +76,37 @@ def oils_twice(oil_weight: Number, use_up: Text) -> Truth:
     "size_twice", REFUSE, "bars_wanted", "Bars wanted stands beside Oil weight or Use up: both say how large the batch is.",
     "Clear Bars wanted, or the other.", channel="entry",
 )  # fmt: skip
-def bars_twice(bars_wanted: Number, oil_weight: Number, use_up: Text) -> Truth:
-    """Whether Bars wanted is filled beside a weight of oils or a thing to use up. -> [-]."""
-    return all_of(given(bars_wanted), any_of(given(oil_weight), given(use_up)))
+def bars_twice(bars_wanted: Number, pot_at: Number, batches_oil_weight: Column, batches_use_up: Column) -> Truth:
+    """Whether Bars wanted is filled in a pot with a weight of oils or a thing to use up. -> [-]."""
+    oils = any_of(given(pick(batches_oil_weight, pot_at, "")), given(pick(batches_use_up, pot_at, "")))
+    return all_of(given(bars_wanted), oils)
+
+
+@ENTRIES.rule(
+    "pot_apart", REFUSE, "batch", "The rows of batch {batch_name} do not stand together.", "Put them one under the other, or rename one.",
+    channel="entry",
+)  # fmt: skip
+def pot_apart(pot_key: Text, pot_at: Number, place: Number, batches_pot_key: Column) -> Truth:
+    """Whether another pot stands between this row and the row of its own pot above it. -> [-]."""
+    return all_of(pot_at < place, opposite(same(pick(batches_pot_key, place - 1, ""), pot_key)))
+
+
+@ENTRIES.rule(
+    "size_twice", REFUSE, "oil_weight", "Oil weight and Use up stand on the first row of batch {batch_name}.", "Clear them on this row.",
+    channel="entry",
+)  # fmt: skip
+def pot_size_again(oil_weight: Number, use_up: Text, pot_at: Number, place: Number) -> Truth:
+    """Whether a row that goes on with a pot says again how large it is. -> [-]."""
+    return all_of(pot_at < place, any_of(given(oil_weight), given(use_up)))
+
+
+@ENTRIES.rule(
+    "mould_missing", REFUSE, "mould", "Batch {batch_name} is poured into several moulds, and this row names none.", "Fill Mould.",
+    channel="entry",
+)  # fmt: skip
+def pot_mould(mould: Text, pot_at: Number, batches_pot_at: Column) -> Truth:
+    """Whether a row of a pot in several moulds has no mould. -> [-]."""
+    return all_of(blank(mould), count_where(batches_pot_at, pot_at) > 1)
 
 
 @ENTRIES.rule(
@@ -115,17 +145,17 @@ def use_up_not_in(use_up_at: Number, use_up_part: Number) -> Truth:
     return all_of(use_up_at > 0, same(use_up_part, 0))
 
 
-@BATCHES.rule(
+@PARTS.rule(
     "bar_weight_twice", REFUSE, "bar_weight", "The oils are set, so bars of {mould} cannot have a weight of their own.",
     "Clear Bar weight, or clear Oil weight and Use up.",
 )  # fmt: skip
-def bar_weight_twice(bar_wanted_g: Number, oils_wanted_g: Number, mould_at: Number, moulds_log_cm: Column) -> Truth:
+def bar_weight_twice(bar_wanted_g: Number, pot_oils_g: Number, mould_at: Number, moulds_log_cm: Column) -> Truth:
     """Whether a mould that is not cut has both a weight of oils and of a bar. [g] [g] [cm] -> [-]."""
     uncut = all_of(mould_at > 0, opposite(pick(moulds_log_cm, mould_at) > 0))
-    return all_of(bar_wanted_g > 0, oils_wanted_g > 0, uncut)
+    return all_of(bar_wanted_g > 0, pot_oils_g > 0, uncut)
 
 
-@BATCHES.rule(
+@PARTS.rule(
     "bar_weight_none", REFUSE, "bar_weight", "{mould} gives no bar of {bar_wanted_g:0} g: {bar_most_g:1} g is the heaviest.",
     "Lower Bar weight, or choose another mould.",
 )  # fmt: skip
@@ -134,22 +164,22 @@ def bar_weight_none(bar_wanted_g: Number, bar_most_g: Number, mould_at: Number) 
     return all_of(mould_at > 0, exceeds(bar_wanted_g, bar_most_g))
 
 
-@BATCHES.rule(
-    "bar_weight_none", REFUSE, "bar_weight", "The batch gives no bar of {bar_wanted_g:0} g: it cures to {cured_g:0} g.",
+@PARTS.rule(
+    "bar_weight_none", REFUSE, "bar_weight", "The batch gives no bar of {bar_wanted_g:0} g: it cures to {cured_here_g:0} g.",
     "Lower Bar weight, or check Weight unit.",
 )  # fmt: skip
-def bars_too_heavy(bar_wanted_g: Number, bars: Number, mould_at: Number) -> Truth:
+def bars_too_heavy(bar_wanted_g: Number, bars_here: Number, mould_at: Number) -> Truth:
     """Whether a batch without a mould gives no bar of the weight that is asked. [g] -> [-]."""
-    return all_of(same(mould_at, 0), bar_wanted_g > 0, same(bars, 0))
+    return all_of(same(mould_at, 0), bar_wanted_g > 0, same(bars_here, 0))
 
 
 @BATCHES.rule(
     "mould_overfull", REFUSE, "mould", "The batter is {fill:%1} of what {mould} holds to its fill line.",
     "Fill {moulds_needed:0} of it, or make less.",
 )  # fmt: skip
-def mould_overfull(fill: Number, oils_wanted_g: Number, fullest: Number) -> Truth:
+def mould_overfull(fill: Number, pot_oils_g: Number, fullest: Number) -> Truth:
     """Whether the moulds do not hold the batter that is asked. [-] [g] [-] -> [-]."""
-    return all_of(oils_wanted_g > 0, opposite(exceeds(fullest, fill)))
+    return all_of(pot_oils_g > 0, opposite(exceeds(fullest, fill)))
 
 
-RULES = (*ENTRIES.rules, *BATCHES.rules)
+RULES = (*ENTRIES.rules, *BATCHES.rules, *PARTS.rules)
