@@ -295,3 +295,61 @@ def test_json_says_the_moulds() -> None:
     assert (batch.sized_by, batch.fill) == ("bars", pytest.approx(1.0))
     (poured,) = batch.moulds
     assert (poured.cost_per_bar, poured.price) == (batch.cost.per_bar, batch.price.with_tax)
+
+
+def test_one_pot_in_several_moulds() -> None:
+    """A loaf and a tray of one pot: one batch, its batter shared by what each holds, its cost by bars and by batter."""
+    shapes = moulds(2)
+    g, ml = per_gram_of_oils()
+    box, tray = shapes["box"], shapes["cavities"]
+    rows = (
+        Batch(batch="P", recipe="bar", mould="box", moulds_filled=2),
+        Batch(batch="p", recipe="Bar", mould="cavities", bars_wanted=3),
+    )
+    shelf = replace(workshop(None), moulds=(box.mould, tray.mould), batches=rows)
+    run = scale(shelf)
+    assert run.problems == ()
+    (batch,) = run.batches
+    poured = 2 * box.ml + 3 * tray.ml / tray.cavities
+    assert batch.oils_g == pytest.approx(poured / (1 - LOSS) / ml, rel=1e-9)
+    assert (batch.mould, batch.bars, batch.moulds_filled) == ("box + cavities", 2 * box.bars + 3, 2)
+    assert [(part.mould, part.filled, part.bars) for part in batch.moulds] == [
+        ("box", 2, 2 * box.bars),
+        ("cavities", 1, 3),
+    ]
+    assert batch.moulds[1].fill == pytest.approx(3 / tray.cavities, rel=1e-9)
+    assert batch.moulds[1].bar_cured_g == pytest.approx(tray.ml / tray.cavities / ml * g * (1 - CURE_LOSS), rel=1e-9)
+    assert sum((part.cost_per_bar or 0) * part.bars for part in batch.moulds) == pytest.approx(
+        batch.cost.total, rel=1e-9
+    )
+
+
+def test_moulds_of_set_oils_are_equally_full() -> None:
+    """A weight of oils in a loaf and a tray fills both to the same height."""
+    shapes = moulds(3)
+    rows = (
+        Batch(batch="P", recipe="bar", mould="box", oil_weight=500.0),
+        Batch(batch="P", recipe="bar", mould="cavities"),
+    )
+    run = scale(replace(workshop(None), moulds=(shapes["box"].mould, shapes["cavities"].mould), batches=rows))
+    (batch,) = run.batches
+    assert [part.fill for part in batch.moulds] == pytest.approx([batch.fill, batch.fill], rel=1e-9)
+    _, ml = per_gram_of_oils()
+    assert batch.fill == pytest.approx(500 * ml * (1 - LOSS) / (shapes["box"].ml + shapes["cavities"].ml), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("rows", "code"),
+    [
+        ([{"batch": "P", "mould": "box"}, {"batch": "P", "mould": "cavities", "oil_weight": 400.0}], "size_twice"),
+        ([{"batch": "P", "mould": "box"}, {"batch": "P", "bars_wanted": 9, "bar_weight": 90.0}], "mould_missing"),
+        ([{"batch": "P", "mould": "box", "oil_weight": 400.0}, {"batch": "P", "mould": "cavities", "bars_wanted": 3}], "size_twice"),
+        ([{"batch": "P", "mould": "box"}, {"batch": "Q", "mould": "box"}, {"batch": "P", "mould": "cavities"}], "pot_apart"),
+    ],
+)  # fmt: skip
+def test_pot_refused(rows: list[dict[str, Any]], code: str) -> None:
+    """Rows of one pot stand together, each with its mould, and only the first says the oils."""
+    shapes = moulds(3)
+    batches = tuple(Batch(recipe="bar", **row) for row in rows)
+    shelf = replace(workshop(None), moulds=(shapes["box"].mould, shapes["cavities"].mould), batches=batches)
+    assert refused(shelf) == [code]

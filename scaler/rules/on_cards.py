@@ -30,6 +30,7 @@ from scaler.model.records import ALKALI, OIL, PACKAGING
 
 NAMES = StepGroup("batches")
 BATCHES = StepGroup("batches", when="makeable")
+PARTS = StepGroup("batches", when="in_pot")
 LINES = StepGroup("batch_lines", when="makes")
 
 
@@ -55,21 +56,54 @@ def superfat_words(
     return joined("Superfat ", figure(aimed * percent, 1), " %", likely, worst)
 
 
-@BATCHES.step("text")
+@PARTS.step("text")
 def filled_words(
-    mould: Text, mould_at: Number, filled_moulds: Number, fill: Number, fullest: Number, percent: Number
+    mould: Text, mould_at: Number, filled_moulds: Number, fill_here: Number, fullest: Number, percent: Number
 ) -> Text:
     """Which moulds are filled, and how full where they are not. [-] x 4 -> [-]."""
-    part = when(fill < 1 / fullest, joined(", ", figure(fill * percent, 0), " % full"), "")
+    part = when(fill_here < 1 / fullest, joined(", ", figure(fill_here * percent, 0), " % full"), "")
     return when(mould_at > 0, joined(mould, " × ", figure(filled_moulds, 0), part), "without a mould")
 
 
-@BATCHES.step("text")
-def size_words(bars: Number, filled_words: Text, cut_in_use: Number, mould_at: Number, moulds_unit: Column) -> Text:
-    """Bars, moulds, and where to cut, in words. [-] -> [-]."""
+@PARTS.step("text")
+def poured_words(filled_words: Text, cut_in_use: Number, mould_at: Number, moulds_unit: Column) -> Text:
+    """The same, and where to cut. [-] -> [-]."""
     cut = joined(" · cut every ", figure(cut_in_use, 1), " ", pick(moulds_unit, mould_at, ""))
-    many = when(same(bars, 1), " bar · ", " bars · ")
-    return joined(when(bars > 0, joined(figure(bars, 0), many), ""), filled_words, when(cut_in_use > 0, cut, ""))
+    return joined(filled_words, when(cut_in_use > 0, cut, ""))
+
+
+@PARTS.step("")
+def next_at(place: Number, batches_place: Column, batches_pot_at: Column) -> Number:
+    """The next row where it belongs to the same pot, else 0. -> [-]."""
+    below = match(place + 1, batches_place)
+    return when(same(pick(batches_pot_at, below), pick(batches_pot_at, place)), below, 0)
+
+
+@PARTS.step("text")
+def poured_next(next_at: Number, batches_poured_words: Column) -> Text:
+    """What the pot's next row is poured into. -> [-]."""
+    return when(next_at > 0, joined(" · ", pick(batches_poured_words, next_at, "")), "")
+
+
+@PARTS.step("text")
+def mould_next(next_at: Number, batches_mould: Column) -> Text:
+    """The mould of the pot's next row. -> [-]."""
+    return when(next_at > 0, joined(" + ", pick(batches_mould, next_at, "")), "")
+
+
+@BATCHES.step("text")
+def mould_names(mould: Text, mould_next: Text, next_at: Number, batches_mould_next: Column) -> Text:
+    """The moulds of the pot, the first three. -> [-]."""
+    return joined(default_to(mould, ""), mould_next, pick(batches_mould_next, next_at, ""))
+
+
+@BATCHES.step("text")
+def size_words(
+    bars: Number, poured_words: Text, poured_next: Text, next_at: Number, batches_poured_next: Column
+) -> Text:
+    """Bars, moulds, and where to cut, in words; the first three moulds. [-] -> [-]."""
+    many = when(bars > 0, joined(figure(bars, 0), when(same(bars, 1), " bar · ", " bars · ")), "")
+    return joined(many, poured_words, poured_next, pick(batches_poured_next, next_at, ""))
 
 
 def _place(share: Number, start: Number, step: Number, letters: Number) -> Number:
@@ -221,4 +255,4 @@ def stage_words(
     return when(all_of(given(above), same(above, stage)), "", stage)
 
 
-STEPS: tuple[Step, ...] = (*NAMES.steps, *BATCHES.steps, *LINES.steps)
+STEPS: tuple[Step, ...] = (*NAMES.steps, *PARTS.steps, *BATCHES.steps, *LINES.steps)

@@ -112,7 +112,7 @@ def _table(page: Page) -> None:
     names = (
         Shown("Batch", "batch_name", "text", 11),
         Shown("Recipe", "recipe", "text", 24),
-        Shown("Mould", "mould", "text", 18),
+        Shown("Mould", "mould_names", "text", 18),
     )
     page.head(_HEADER, (*names, *COLUMNS, Shown("In order?", "state_code", "text", 14)), height=34)
     page.put(_HEADER, _RULER_COLUMN, _scale(page), Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf"))
@@ -130,7 +130,7 @@ def _table(page: Page) -> None:
             Look(ink=LINK.ink, rule="thin"),
         )
         page.show(row, 2, "batches", "recipe", index, BODY)
-        page.show(row, 3, "batches", "mould", index, BODY)
+        page.show(row, 3, "batches", "mould_names", index, BODY)
         for number, column in enumerate(COLUMNS, 4):
             page.of_batch(row, number, column, index)
         page.live(
