@@ -59,7 +59,8 @@ def summary(run: Run) -> Iterator[str]:
         if warning.level != NOTE:
             yield from wrapped(f"  {warning.level}: {where(place)}: {warning.text}", "    ")
     yield from not_read(run.workshop.doubts)
-    yield f"{counted(len(run.batches), 'batch', 'batches')}, {counted(sum(b.bars for b in run.batches), 'bar')}."
+    bars = sum(batch.bars for batch in run.batches)
+    yield counted(len(run.batches), "batch", "batches") + (f", {counted(bars, 'bar')}." if bars else ".")
 
 
 def not_read(doubts: Iterable[tuple[Place, Warning]]) -> Iterator[str]:
@@ -143,16 +144,29 @@ def counted(count: float, one: str, many: str = "") -> str:
 
 def _money_words(batch: Batch, shown: _Shown) -> str:
     cost, price = batch.cost, batch.price
-    if cost.per_bar is None or price.with_tax is None or price.margin is None:
-        return "no cost: something in it has no price"
     money = shown.money
+    if cost.total is None or cost.per_kg is None:
+        return "no cost: something in it has no price"
+    if cost.per_bar is None or price.with_tax is None or price.margin is None:
+        return f"the batch costs {money}{cost.total:,.2f}, a kilogram of cured soap {money}{cost.per_kg:,.2f}"
     return f"a bar costs {money}{cost.per_bar:,.2f}, price {money}{price.with_tax:,.2f}, margin {percent(price.margin)}"
 
 
+def _mould_words(batch: Batch) -> str:
+    """Return the moulds of a batch, and how full they are where they are not."""
+    held = []
+    for item in batch.moulds:
+        times = "" if item.filled == 1 else f" x {item.filled:g}"
+        held.append(f"{item.mould}{times}" + ("" if item.fill > _FULL else f" ({percent(item.fill, 0)} full)"))
+    return f"in {' and '.join(held)}" if held else "without a mould"
+
+
+_FULL = 0.9995
+
+
 def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
-    moulds = "" if batch.moulds_filled == 1 else f" x {batch.moulds_filled:g}"
-    bars = counted(batch.bars, "bar")
-    yield from wrapped(f"{batch.batch}: {batch.recipe} in {batch.mould}{moulds}, {bars}")
+    bars = f", {counted(batch.bars, 'bar')}" if batch.bars else ""
+    yield from wrapped(f"{batch.batch}: {batch.recipe} {_mould_words(batch)}{bars}")
     weights = (("oils", batch.oils_g), ("liquid", batch.liquid_g), ("batter", batch.batter_g))
     yield "  " + "   ".join(f"{name} {shown.weight(grams)}" for name, grams in weights)
     for alkali in batch.alkalis:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import runpy
@@ -41,6 +42,7 @@ def commands(text: str) -> list[str]:
     return [line for block in blocks(text, "sh") for line in block.splitlines()]
 
 
+WANTED = re.findall(r"^\| [^|]+ \| `(scaler batch [^`]+)` \|", README, re.MULTILINE)
 TYPED = [line for line in commands(README) if line.startswith("scaler ")]
 SETUP = [line for line in commands(README) if not line.startswith("scaler ")]
 
@@ -58,6 +60,21 @@ def test_commands_run_as_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
         assert (result.exit_code, said) == (0, []), line
     named = {word for line in TYPED for word in shlex.split(line) if word.endswith(".xlsx")}
     assert {name for name in named if not (tmp_path / name).is_file()} == set()
+
+
+def test_what_you_want_is_one_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each job of the table "I want ... / type ..." is one command, and gives what its row says."""
+    monkeypatch.chdir(tmp_path)
+    assert CliRunner().invoke(main, ["demo"]).exit_code == 0
+    made = []
+    for line in WANTED:
+        result = CliRunner().invoke(main, [*shlex.split(line)[1:], "--json", "--force"])
+        assert result.exit_code == 0, (line, result.stdout)
+        made += json.loads(result.stdout)["batches"]
+    loaf, twenty, heavy, loose, oils, palm = made
+    assert (loaf["sized_by"], twenty["bars"] >= 20, loose["bars"], loose["mould"]) == ("mould", True, 40, None)
+    assert [heavy["bar_cured_g"], loose["bar_cured_g"], oils["oils_g"]] == pytest.approx([110, 95, 1500])
+    assert [line["weigh_g"] for line in palm["lines"] if line["ingredient"] == "Palm oil"] == [500]
 
 
 def test_readme_has_two_commands_to_begin_with() -> None:

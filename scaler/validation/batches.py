@@ -122,7 +122,7 @@ def alkali_old(
     REFUSE,
     "mould",
     "{batter_ml:0} mL of batter is more than the pot holds.",
-    "Fill fewer moulds, or use a larger pot.",
+    "Make less at a time, or use a larger pot.",
     _PRACTICE,
 )
 def pot_small(batter_ml: Number, pot_size: Number) -> Truth:
@@ -135,7 +135,7 @@ def pot_small(batter_ml: Number, pot_size: Number) -> Truth:
     REFUSE,
     "mould",
     "{jug_ml:0} mL of lye is more than the jug holds.",
-    "Fill fewer moulds, or use a larger jug.",
+    "Make less at a time, or use a larger jug.",
     _PRACTICE,
 )
 def jug_small(jug_ml: Number, jug_size: Number) -> Truth:
