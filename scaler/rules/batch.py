@@ -123,29 +123,37 @@ def _sized_by(record: Entry) -> str:
 
 
 def _poured(tables: Tables, index: int) -> tuple[Poured, ...]:
-    """Return the moulds of a pot; of a bar, things and minutes by bar are shared by bars, the rest by batter."""
-    pot = tables.row("batches", index)
-    rows = [row for row in _rows(tables, "batches", pot_at=index + 1) if row["mould_at"]]
-    lines = [line for line in _rows(tables, "batch_lines", batch_at=index + 1) if line["kind"] == PACKAGING]
-    each = tables.column("lines", "each_per_bar")
-    by_bar = sum(
-        line["cost"] / line["line_count_each"] * each[int(line["line_at"]) - 1] for line in lines if line["cost"]
-    )
-    minutes = tables.column("recipes", "minutes_per_bar_in_use")[int(pot["recipe_at"]) - 1]
-    by_bar += minutes * tables.one("constants", "hours_per_minute") * tables.one("costs", "labour_rate")
+    """Return the moulds of a pot; things and minutes by bar are shared out by bars, all else by batter."""
+    pot, names = tables.row("batches", index), tables.column("moulds", "mould")
+    by_bar = _cost_by_bar(tables, index, pot)
     found = []
-    for row in rows:
+    for row in _rows(tables, "batches", pot_at=index + 1):
+        if not row["mould_at"]:
+            continue
         cost = None
-        if pot["by_bar"] == 1 and row["bars_here"]:
+        if by_bar is not None and row["bars_here"]:
             by_batter = (pot["total_cost"] - by_bar * pot["bars"]) * row["share_here"]
             cost = (by_bar + by_batter / row["bars_here"]) * pot["bars"] / pot["bars_to_sell"]
+        figures = {"bars": row["bars_here"], "cut": row["cut_in_use"] or None, "cost_per_bar": cost}
+        figures |= {name: row[name] for name in ("bar_fresh_g", "bar_cured_g")}
+        price = None if cost is None else _price(tables, cost)
         found.append(
-            Poured(
-                row["mould"], row["filled_moulds"], row["fill_here"], row["bars_here"], row["cut_in_use"] or None,
-                row["bar_fresh_g"], row["bar_cured_g"], cost, None if cost is None else _price(tables, cost),
-            )
-        )  # fmt: skip
+            Poured(names[int(row["mould_at"]) - 1], row["filled_moulds"], row["fill_here"], price=price, **figures)
+        )
     return tuple(found)
+
+
+def _cost_by_bar(tables: Tables, index: int, pot: Mapping[str, Any]) -> float | None:
+    """Return what each bar costs by itself, packaging and minutes; None where a bar has no cost."""
+    if pot["by_bar"] != 1:
+        return None
+    each = tables.column("lines", "each_per_bar")
+    cost = 0.0
+    for line in _rows(tables, "batch_lines", batch_at=index + 1):
+        if line["kind"] == PACKAGING and line["cost"]:
+            cost += line["cost"] / line["line_count_each"] * each[int(line["line_at"]) - 1]
+    minutes = tables.column("recipes", "minutes_per_bar_in_use")[int(pot["recipe_at"]) - 1]
+    return cost + float(minutes * tables.one("constants", "hours_per_minute") * tables.one("costs", "labour_rate"))
 
 
 def _price(tables: Tables, cost: float) -> Any:
