@@ -99,10 +99,11 @@ def mould_names(mould: Text, mould_next: Text, next_at: Number, batches_mould_ne
 
 @BATCHES.step("text")
 def size_words(
-    bars: Number, poured_words: Text, poured_next: Text, next_at: Number, batches_poured_next: Column
+    bars: Number, oils_g: Number, poured_words: Text, poured_next: Text, next_at: Number, batches_poured_next: Column
 ) -> Text:
-    """Bars, moulds, and where to cut, in words; the first three moulds. [-] -> [-]."""
-    many = when(bars > 0, joined(figure(bars, 0), when(same(bars, 1), " bar · ", " bars · ")), "")
+    """Bars, moulds, and where to cut, in words; the first three moulds. [-] [g] -> [-]."""
+    loose = joined("oils ", figure(oils_g, 0), " g · ")
+    many = when(bars > 0, joined(figure(bars, 0), when(same(bars, 1), " bar · ", " bars · ")), loose)
     return joined(many, poured_words, poured_next, pick(batches_poured_next, next_at, ""))
 
 
@@ -163,9 +164,10 @@ def vessel_words(
 
 
 @BATCHES.step("text")
-def bar_words(bar_fresh_g: Number, bar_cured_g: Number) -> Text:
-    """What a bar weighs, in words. [g] [g] -> [-]."""
-    return joined("a fresh bar weighs about ", figure(bar_fresh_g, 0), " g, a cured one ", figure(bar_cured_g, 0), " g")
+def bar_words(bars: Number, bar_fresh_g: Number, bar_cured_g: Number) -> Text:
+    """What a bar weighs, in words; nothing where no bars are cut. [-] [g] [g] -> [-]."""
+    fresh = joined("a fresh bar weighs about ", figure(bar_fresh_g, 0), " g, a cured one ")
+    return when(bars > 0, joined(fresh, figure(bar_cured_g, 0), " g"), "")
 
 
 @NAMES.step("date")
@@ -189,7 +191,8 @@ def weight_words(
 ) -> Text:
     """What to weigh or count, with its unit; blank for a row that the batch does not need. [g] [-] [-] -> [-]."""
     weight = when(g > 0, joined(figure(shown, card_digits), " ", display_units), "")
-    return when(same(kind, PACKAGING), figure(line_count_each, card_digits), weight)
+    count = when(line_count_each > 0, figure(line_count_each, card_digits), "")
+    return when(same(kind, PACKAGING), count, weight)
 
 
 @LINES.step("")

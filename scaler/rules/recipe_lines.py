@@ -14,12 +14,14 @@ from scaler.formula.helpers import (
     exceeds,
     find_name,
     match,
+    opposite,
     pick,
     same,
     tag,
     total_where,
     when,
 )
+from scaler.formula.searching import contains
 from scaler.formula.steps import Step, StepGroup
 from scaler.model.records import ACID, ADDITIVE, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 
@@ -279,10 +281,15 @@ def stage_key(recipe_at: Number, stage_in_use: Text) -> Text:
 
 
 @LIQUIDS.step("")
-def order(stage_key: Text, place: Number, kind: Text, lines_stage_key: Column, line_count: Number) -> Number:
-    """Order of weighing: stages as they first appear in the recipe, packing last. -> [-]; our own rule."""
+def order(
+    stage_key: Text, stage_in_use: Text, place: Number, kind: Text, in_lye: Text, lines_stage_key: Column,
+    line_count: Number,
+) -> Number:  # fmt: skip
+    """Order of weighing: what goes into the lye, then stages as they first appear, packing last. -> [-]; our own rule."""
     last = when(same(kind, PACKAGING), line_count, 0)
-    return (last + match(stage_key, lines_stage_key)) * line_count + place
+    poured = all_of(same(kind, LIQUID), opposite(same(default_to(in_lye, "yes"), "no")))
+    first = any_of(poured, contains(stage_in_use, "lye"))
+    return when(first, 0, (last + match(stage_key, lines_stage_key)) * line_count) + place
 
 
 @LIQUIDS.step("")

@@ -77,6 +77,7 @@ class Look:
     rule: str = ""
     edge: bool = False
     font: str = FONT
+    shrink: bool = False
 
 
 HEADING = Look(bold=True, ground=CHALK, wrap=True, rule="leaf")
@@ -160,6 +161,11 @@ class Book:
             raise NotWritten(f"{value!r} behind {formula}")
         _done(sheet.write_formula(row - 1, column - 1, formula, self.look(look), value), sheet, row, column)
 
+    def wide(self, sheet: Worksheet, row: int, last: int, formula: str, value: object, look: Look) -> None:
+        """Write a sentence across the columns up to the last, in one cell; row and column from 1."""
+        _done(sheet.merge_range(row - 1, 0, row - 1, last - 1, "", self.look(look)), sheet, row, 1)
+        self.live(sheet, row, 1, formula, value, look)
+
     def note(self, sheet: Worksheet, row: int, column: int, title: str, text: str) -> None:
         """Put a note on a cell; row and column from 1.
 
@@ -201,10 +207,8 @@ def _properties(look: Look) -> Mapping[str, Any]:
     held: dict[str, Any] = {"font_name": look.font, "font_size": look.size, "font_color": look.ink, "valign": "vcenter"}
     if look.unit:
         held["num_format"] = NUMBER_FORMATS.get(look.unit, "General")
-    if look.bold:
-        held["bold"] = True
-    if look.italic:
-        held["italic"] = True
+    plain = {"bold": look.bold, "italic": look.italic, "text_wrap": look.wrap, "shrink": look.shrink}
+    held |= {name: True for name, is_so in plain.items() if is_so}
     if look.ground:
         held |= {"bg_color": look.ground, "pattern": 1}
     if look.box:
@@ -214,8 +218,6 @@ def _properties(look: Look) -> Mapping[str, Any]:
                  "brick": {"bottom": 2, "bottom_color": BRICK}}[look.rule]  # fmt: skip
     if look.edge:
         held |= {"left": 2, "left_color": EDGE}
-    if look.wrap:
-        held["text_wrap"] = True
     if look.align:
         held["align"] = look.align
     held["locked"] = not look.unlocked

@@ -31,7 +31,9 @@ def write(book: Book) -> None:
         page.sheet.set_column(number, number, width)
     slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
     for index in range(page.batches):
-        _block(page, index, 5 + index * (max(slots - BEFORE_LINES, len(_STEPS)) + 3), slots)
+        height = max(slots - BEFORE_LINES, len(_STEPS)) + 3
+        _block(page, index, 5 + index * height, slots)
+        page.hide_further(index, 5 + index * height, 4 + (index + 1) * height)
 
 
 def _block(page: Page, index: int, row: int, slots: int) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.validation.issues import WARNING_LINES
 from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, RULER, Book, Look
@@ -11,7 +12,7 @@ from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = (3, 10, 25, 14, 8, 11, 15)
+_WIDTHS = (3, 8, 28, 14, 7, 10, 14)
 """Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
 _LAST = "G"
 _POINTS = 690
@@ -19,11 +20,11 @@ _POINTS = 690
 _TOP = 2
 """Rows above the first card: the link back."""
 _LYE_ROWS, _NOTE_ROWS = 3, 3
-_TITLE, _LINE, _BAND, _NOTE = 30, 17, 24, 15
+_TITLE, _LINE, _BAND, _NOTE, _WARNING = 30, 17, 24, 15, 25
 
-_BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF)
+_BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, shrink=True)
 _BOX = Look(size=14, rule="thin")
-_NAME = Look(size=13, rule="thin")
+_NAME = Look(size=13, rule="thin", shrink=True)
 _WEIGHT = Look(bold=True, size=16, align="right", rule="thin")
 _ALKALI = Look(bold=True, size=22, ink=BRICK, align="right", rule="brick")
 _FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
@@ -63,7 +64,8 @@ def write(book: Book) -> None:
     height = _Row(_slots(page)).height
     for index in range(page.batches):
         _card(page, index, first_row(page, index))
-    breaks = [_TOP - 1 + height * index for index in range(1, page.batches)]
+        page.hide_further(index, first_row(page, index), first_row(page, index) + height - 1)
+    breaks = [first_row(page, index) - 1 for index in pots(page.layout.tables)[1:]]
     page.sheet.set_h_pagebreaks(breaks[:1023])
     page.sheet.print_area(_TOP - 1, 0, _TOP + height * page.batches - 2, len(_WIDTHS) - 1)
     page.sheet.set_row(0, 13)
@@ -85,9 +87,7 @@ def _head(page: Page, index: int, row: int) -> None:
     for at, words, name in ((row + 1, "make", "made_day"), (row + 3, "sell from", "sell_day")):
         page.put(at, 6, words, Look(size=9, ink=HINT.ink, align="right"))
         page.show(at, 7, "batches", name, index, Look(unit="date", align="left"))
-    for column in range(1, 8):
-        page.put(row + 2, column, None, _BAND_LOOK)
-    page.live(row + 2, 1, band_formula(page, index), band_words(page, index), _BAND_LOOK)
+    page.wide(row + 2, 7, band_formula(page, index), band_words(page, index), _BAND_LOOK)
     page.sheet.set_row(row + 1, _BAND)
     _colour(page, index, f"A{row + 2}:{_LAST}{row + 2}")
     page.show(row + 3, 3, "batches", "ruler", index, RULER)
@@ -143,8 +143,8 @@ def _warnings(page: Page, index: int, row: int) -> int:
             warning, value = f"IF({code}>{two},{mend},{warning})", mend_value if refused else value
         else:
             warning, value = f'IF({code}>{two},"",{warning})', "" if refused else value
-        page.live(at, 1, f"={warning}", value, Look(size=9))
-        page.sheet.set_row(at - 1, 13)
+        page.wide(at, 7, f"={warning}", value, Look(size=9, wrap=True))
+        page.sheet.set_row(at - 1, _WARNING)
     return row + WARNING_LINES
 
 
@@ -163,7 +163,7 @@ def _lye(page: Page, index: int, row: int) -> int:
     start = index * (_slots(page) + BEFORE_LINES)
     for offset in range(_LYE_ROWS):
         alkali = offset == 0
-        look = Look(bold=True, size=13, ink=BRICK, rule="brick") if alkali else _NAME
+        look = Look(bold=True, size=13, ink=BRICK, rule="brick", shrink=True) if alkali else _NAME
         _line(page, row + 1 + offset, start + offset, look, _ALKALI if alkali else _WEIGHT, 27 if alkali else _LINE + 3)
     at = row + _LYE_ROWS + 1
     page.show(at, 2, "batches", "vessel_words", index, Look(size=9, ink=HINT.ink))
@@ -177,9 +177,9 @@ def _to_fill(page: Page, row: int) -> None:
 
 
 def _lines(page: Page, index: int, row: int) -> int:
-    _section(page, row, "2", "Oils and the rest, in this order", "")
+    _section(page, row, "2", "Liquid, oils and the rest, in this order", "")
     slots = _slots(page)
-    fixed = _TITLE + 2 * _LINE + _BAND + 13 * WARNING_LINES + 2 * 19 + 27 + 2 * 20 + _NOTE * 6 + 3 * _LINE
+    fixed = _TITLE + 2 * _LINE + _BAND + _WARNING * WARNING_LINES + 2 * 19 + 27 + 2 * 20 + _NOTE * 6 + 3 * _LINE
     height = max(min(21, (_POINTS - fixed) / slots), 12)
     start = index * (slots + BEFORE_LINES) + BEFORE_LINES
     for slot in range(slots):

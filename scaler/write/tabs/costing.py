@@ -73,3 +73,4 @@ def _ladder(page: Page, row: int) -> None:
             page.figure(
                 at, 3 + rung, "ladder", "with_tax", index * LADDER_RUNGS + rung, Look(unit="money or none", rule="thin")
             )
+        page.hide_further(index, at, at)

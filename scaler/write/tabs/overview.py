@@ -141,6 +141,7 @@ def _table(page: Page) -> None:
             Look(bold=True, ink=LEAF, rule="thin"),
         )
         page.show(row, _RULER_COLUMN, "batches", "ruler", index, Look(font=RULER.font, size=9, ink=LEAF, rule="thin"))
+        page.hide_further(index, row, row)
     last = _HEADER + page.batches
     states(page, f"{letters(_STATE_COLUMN)}{_HEADER + 1}:{letters(_STATE_COLUMN)}{last}")
     page.put(last + 1, _RULER_COLUMN, "● aimed   █ likely (about 95 %)   ─ at worst to best", HINT)

@@ -53,6 +53,12 @@ class Page:
         """Number of batches."""
         return self.layout.tables.lengths["batches"]
 
+    def hide_further(self, index: int, first: int, last: int) -> None:
+        """Hide rows of a tab that speak of a row of Batches which only names a further mould of the pot above it."""
+        if self.value("batches", "pot_at", index) not in ("", index + 1):
+            for row in range(first, last + 1):
+                self.sheet.set_row(row - 1, None, None, {"hidden": True})
+
     @property
     def is_market(self) -> bool:
         """Whether the workbook is that of a market run."""
@@ -70,6 +76,10 @@ class Page:
     def live(self, row: int, column: int, formula: str, value: object, look: Look = Look()) -> None:
         """Write a formula and its value."""
         self.book.live(self.sheet, row, column, formula, value, look)
+
+    def wide(self, row: int, last: int, formula: str, value: object, look: Look) -> None:
+        """Write a sentence across the columns up to the last."""
+        self.book.wide(self.sheet, row, last, formula, value, look)
 
     def cell(self, table: str, name: str, index: int) -> str:
         """Return the address of one value of the workings, its row open so that one pattern runs down a column."""
@@ -162,6 +172,7 @@ class Page:
             self.show(at, 2, "batches", "recipe", index, BODY)
             for number, column in enumerate(columns, 3):
                 self.of_batch(at, number, column, index)
+            self.hide_further(index, at, at)
         return row + 1 + self.batches
 
 

@@ -67,6 +67,7 @@ def _hangs_on(page: Page, row: int) -> int:
             column = 2 + 4 * place if place else 2
             page.show(at, column, "hangs_on", "thing", index * each + place, Look())
             page.show(at, column + 1, "hangs_on", "share", index * each + place, Look(unit="%"))
+        page.hide_further(index, at, at)
     return row + 2 + page.batches
 
 
