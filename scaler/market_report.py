@@ -120,14 +120,17 @@ def demand(run: Run) -> Iterator[dict[str, Any]]:
 
 
 def money(run: Run) -> dict[str, Any]:
-    """Return what the run costs and earns."""
+    """Return what the run costs and earns; break_even_bars is None when not even all bars pay for it."""
     row = run.tables.row("money", 0)
     return {
         "cost": row["run_cost"],
         "cash_before": row["cash_before"],
+        "own_pay": row["work_cost"],
+        "stall_fees": row["stall_fees"],
         "income_full": row["income_of_all"],
-        "break_even_bars": _whole(row["break_even_bars"]) if row["net_of_all"] > 0 else None,
         "profit_full": row["profit_full"],
+        "profit_at_sell_through": row["profit_expected"],
+        "break_even_bars": None if row["break_even_bars"] == "" else _whole(row["break_even_bars"]),
         "hours": row["hours_of_all"],
     }
 
@@ -191,15 +194,14 @@ def _shopping_lines(run: Run, sign: str) -> Iterator[str]:
 
 def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
     row, held = money(run), run.tables.row("money", 0)
-    even = (
-        "no number of bars pays for it"
-        if row["break_even_bars"] is None
-        else f"pays from {row['break_even_bars']} bars"
-    )
+    wanted = int(held["bars_wanted"])
+    even = f"pays from {row['break_even_bars']} of {wanted} bars"
+    if row["break_even_bars"] is None:
+        even = f"does not pay, not even if all {wanted} bars sell"
     yield from wrapped(
-        f"Money: to pay before the market {sign}{row['cash_before']:,.2f} (packs {sign}{held['packs_cost']:,.2f}, pay and "
-        f"overhead {sign}{held['work_cost']:,.2f}). With what is left over counted, the run costs "
-        f"{sign}{row['cost']:,.2f}; {even}; {row['hours']:,.1f} hours of work."
+        f"Money: to pay before the market {sign}{row['cash_before']:,.2f} (packs {sign}{held['packs_cost']:,.2f}, stall "
+        f"fees {sign}{row['stall_fees']:,.2f}); your own pay and overhead {sign}{row['own_pay']:,.2f}. With what the shelf "
+        f"gains counted, the run costs {sign}{row['cost']:,.2f}; it {even}; {row['hours']:,.1f} hours of work."
     )
     sold = run.tables.one("costs", "sell_through")
     expected = f", at {sold:.0%} sold (Costs) {sign}{held['profit_expected']:,.2f}" if sold < 1 else ""

@@ -31,7 +31,9 @@ SHAPE = {
     "shopping": {"ingredient", "need", "stock", "unit", "buy", "cost", "left"},
     "demand": {"recipe", "needed_by", "wanted", "made"},
 }
-MONEY = {"cost", "cash_before", "income_full", "break_even_bars", "profit_full", "hours"}
+MONEY = {
+    "cost", "cash_before", "own_pay", "stall_fees", "income_full", "break_even_bars", "profit_full", "profit_at_sell_through", "hours",
+}  # fmt: skip
 
 
 @pytest.fixture(autouse=True)
@@ -109,7 +111,7 @@ def test_money_by_hand() -> None:
     workshop = asked(
         10, labour_rate=12.0, overhead=2.5, leftover_value=0.5, sales_tax=0.2, card_fee=0.02, stall_fee=30.0
     )
-    workshop = replace(workshop, market=(replace(workshop.market[0], price=6.0),))
+    workshop = replace(workshop, market=(replace(workshop.market[0], price=40.0),))
     said = market_object(work_out(workshop))
     (batch,) = said["batches"]
     recipe = workshop.recipes[0]
@@ -119,18 +121,56 @@ def test_money_by_hand() -> None:
     packs = sum(row["cost"] for row in said["shopping"])
     money = said["money"]
     assert money["hours"] == pytest.approx(hours, rel=1e-12)
-    assert money["cash_before"] == pytest.approx(packs + hours * 12 + 2.5, rel=1e-12)
-    assert money["income_full"] == 60.0
+    assert money["cash_before"] == pytest.approx(packs + 30, rel=1e-12)
+    assert (money["own_pay"], money["stall_fees"]) == (pytest.approx(hours * 12 + 2.5, rel=1e-12), 30)
+    assert money["income_full"] == 400.0
     per_gram = {
         line["ingredient"]: line["cost"] / (line["g"] or line["count"]) for line in batch["lines"] if line["cost"]
     }
     gained = sum((row["left"] - row["stock"]) * per_gram[row["ingredient"]] for row in said["shopping"])
-    cost = money["cash_before"] - 0.5 * gained - 0.5 * 2 * batch["cost"]["per_bar"]
+    worth = 0.5 * batch["cost"]["per_bar"]  # the one mould is the cheapest
+    cost = packs + money["own_pay"] - 0.5 * gained - 2 * worth
     assert money["cost"] == pytest.approx(cost, rel=1e-9)
-    net = 60 / 1.2 - 0.02 * 60
+    net = 400 / 1.2 - 0.02 * 400
     assert money["profit_full"] == pytest.approx(net - cost - 30, rel=1e-9)
     bars = money["break_even_bars"]
-    assert (bars - 1) * net / 10 < cost + 30 <= bars * net / 10
+    assert (bars - 1) * (net / 10 - worth) < cost + 30 - 10 * worth <= bars * (net / 10 - worth)
+    assert money["cost"] == pytest.approx(said["solver"]["objective"], rel=1e-9)
+
+
+def test_bars_on_hand_are_no_profit() -> None:
+    """A million bars on hand change nothing but what need not be made: only the change in stock counts."""
+    workshop = asked(10, leftover_value=0.5)
+    usual = market_object(work_out(workshop))["money"]
+    heap = replace(workshop, on_hand=(OnHand(recipe=workshop.recipes[0].recipe, bars=1_000_000, ready_date=None),))
+    found = work_out(heap)
+    money = market_object(found)["money"]
+    assert market_object(found)["plan"] == []
+    assert money["cost"] == pytest.approx(market_object(found)["solver"]["objective"], rel=1e-9)
+    assert 0 < money["cost"] < usual["cost"]
+    row = found.run.tables.row("money", 0)
+    assert row["stock_balance"] == pytest.approx(0, abs=1e-6)
+    assert row["stock_before"] - row["stock_after"] == pytest.approx(money["cost"], rel=1e-6)
+
+
+def test_not_even_all_of_them_pay() -> None:
+    """A run that no number of its bars pays for says so, and names no number of bars beyond those wanted."""
+    workshop = asked(10, stall_fee=5000.0)
+    assert market_object(work_out(workshop))["money"]["break_even_bars"] is None
+    said = " ".join(run("market", written(workshop), "-o", "out.xlsx").stdout.split())
+    assert "does not pay, not even if all 10 bars sell" in said
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_stock_and_money_balance(seed: int) -> None:
+    """What there was and came in is what went out and is left, in bars and in money; one cost for solver and Money."""
+    found = work_out(market_run(seed, on_hand=0.5))
+    tables = found.run.tables
+    assert all(value == 0 for value in tables.column("sold", "bars_balance"))
+    money = tables.row("money", 0)
+    assert money["stock_balance"] == pytest.approx(0, abs=1e-9 * (abs(money["income_of_all"]) + 1))
+    assert found.plan
+    assert money["run_cost"] == pytest.approx(found.plan.cost, rel=1e-9)
 
 
 # --- demand ---

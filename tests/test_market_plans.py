@@ -154,11 +154,10 @@ class Exhaustive:
         _, asked = self._wanted(recipe)
         if not asked:
             return 0.0
-        held = sum(item.bars for item in self.workshop.on_hand if item.recipe == recipe)
         made = sum(self.made[key].bars_to_sell for key in keys if key[0] == recipe)
         owned = {item.mould: item.owned or 1 for item in self.workshop.moulds}
         cheapest = min(self.made[key].cost.per_bar for key in self.made if key[0] == recipe and key[2] == owned[key[1]])
-        return self.leftover * cheapest * (made + held - asked)
+        return self.leftover * cheapest * (made - asked)
 
     def _bought(self, name: str, need: float) -> tuple[float, float]:
         """Return the least cost of packs for a need, and the most that they can hold for it."""

@@ -5,12 +5,18 @@ from __future__ import annotations
 from scaler.formula.helpers import (
     Column,
     Number,
+    Text,
+    all_of,
     default_to,
     divide,
+    figure,
+    given,
+    joined,
     larger,
     largest_where,
     match,
     pick,
+    round_down,
     round_up,
     total,
     total_where,
@@ -140,9 +146,45 @@ def profit_per_hour(wanted: Number, made: Number, hours: Number, profit: Number)
 
 
 @EARNED.step("money")
-def left_bars_worth(made: Number, held: Number, wanted: Number, cost_per_bar: Number, leftover_value: Number) -> Number:
-    """What bars left over are worth, at the leftover share of their cost. [money] [-] -> [money]."""
-    return leftover_value * cost_per_bar * larger(made + held - wanted, 0)
+def bar_worth(usual_bar_cost: Number, leftover_value: Number) -> Number:
+    """What a bar that is not sold is worth: the leftover share of its cost in its cheapest mould. [money] [-] -> [money]."""
+    return usual_bar_cost * leftover_value
+
+
+@EARNED.step("money")
+def bars_gain_worth(made: Number, wanted: Number, bar_worth: Number) -> Number:
+    """What the shelf gains in bars when every bar wanted sells, below 0 what it loses. [-] [-] [money] -> [money]."""
+    return bar_worth * (made - wanted)
+
+
+@EARNED.step("money")
+def wanted_worth(wanted: Number, bar_worth: Number) -> Number:
+    """What the bars wanted are worth if none sells. [-] [money] -> [money]."""
+    return bar_worth * wanted
+
+
+@EARNED.step("money")
+def held_worth(held: Number, bar_worth: Number) -> Number:
+    """What the bars on hand are worth. [-] [money] -> [money]."""
+    return bar_worth * held
+
+
+@EARNED.step("money")
+def end_worth(held: Number, made: Number, wanted: Number, bar_worth: Number) -> Number:
+    """What the bars are worth that are there when every bar wanted has sold. [-] x 3 [money] -> [money]."""
+    return bar_worth * (held + made - wanted)
+
+
+@EARNED.step("")
+def bars_left(recipe_at: Number, wanted: Number, market_recipe_at: Column, market_fit_by_then: Column) -> Number:
+    """Whole bars left when every bar wanted has sold, as the last day counts them. -> [-]."""
+    return larger(largest_where(market_recipe_at, recipe_at, market_fit_by_then) - wanted, 0)
+
+
+@EARNED.step("")
+def bars_balance(held: Number, made: Number, wanted: Number, missing: Number, bars_left: Number) -> Number:
+    """Bars there were and bars made, less those sold and those left: less than a bar, which is a part of one. -> [-]."""
+    return round_down(held + made - (wanted - missing) - bars_left)
 
 
 # --- table money: one row, the whole run ---
@@ -167,21 +209,21 @@ def shelf_gain(buying_gain_worth: Column) -> Number:
 
 
 @MONEY.step("money")
-def bars_gain(sold_left_bars_worth: Column) -> Number:
-    """What bars left over are worth. [money] -> [money]."""
-    return total(sold_left_bars_worth)
+def bars_gain(sold_bars_gain_worth: Column) -> Number:
+    """What the shelf gains in bars when every bar wanted sells. [money] -> [money]."""
+    return total(sold_bars_gain_worth)
 
 
 @MONEY.step("money")
 def run_cost(packs_cost: Number, work_cost: Number, shelf_gain: Number, bars_gain: Number) -> Number:
-    """Cost of the run: packs and work, less what leftovers are worth. [money] x 4 -> [money]."""
+    """Cost of the run: packs and work, less what the shelf gains. [money] x 4 -> [money]."""
     return packs_cost + work_cost - shelf_gain - bars_gain
 
 
 @MONEY.step("money")
-def cash_before(packs_cost: Number, work_cost: Number) -> Number:
-    """Money needed before the market: packs, pay and overhead; fees fall due on the day. [money] -> [money]."""
-    return packs_cost + work_cost
+def cash_before(packs_cost: Number, stall_fees: Number) -> Number:
+    """Money needed before the market: packs and stall fees. [money] [money] -> [money]."""
+    return packs_cost + stall_fees
 
 
 @MONEY.step("money")
@@ -208,10 +250,32 @@ def net_of_all(income_of_all: Number, sales_tax: Number, card_fee: Number) -> Nu
     return income_of_all / (1 + sales_tax) - card_fee * income_of_all
 
 
+@MONEY.step("money")
+def unsold_worth(sold_wanted_worth: Column) -> Number:
+    """What the bars wanted are worth if none sells. [money] -> [money]."""
+    return total(sold_wanted_worth)
+
+
 @MONEY.step("")
-def break_even_bars(net_of_all: Number, bars_wanted: Number, run_cost: Number, stall_fees: Number) -> Number:
-    """Bars of the run's mean price to sell until run and fees are paid, 0 when no bar leaves anything. -> [-]."""
-    return when(net_of_all > 0, larger(round_up(divide((run_cost + stall_fees) * bars_wanted, net_of_all)), 0), 0)
+def break_even(
+    net_of_all: Number, bars_wanted: Number, run_cost: Number, stall_fees: Number, unsold_worth: Number
+) -> Number:
+    """Bars at the run's mean price that pay for run and fees; below 0 when it pays without, 0 when none ever do. -> [-]."""
+    gain, lacking = net_of_all - unsold_worth, run_cost + stall_fees - unsold_worth
+    return when(gain > 0, round_up(divide(lacking * bars_wanted, gain)), 0)
+
+
+@MONEY.step("")
+def break_even_bars(net_of_all: Number, unsold_worth: Number, break_even: Number, bars_wanted: Number) -> Number:
+    """Bars to sell until the run is paid, blank when not even all of them pay for it. [money] [money] [-] [-] -> [-]."""
+    return when(all_of(net_of_all > unsold_worth, break_even <= bars_wanted), larger(break_even, 0), "")
+
+
+@MONEY.step("text")
+def break_even_words(break_even_bars: Number, bars_wanted: Number) -> Text:
+    """The same in words. -> [-]."""
+    never = joined("not even if all ", figure(bars_wanted, 0), " sell")
+    return when(given(break_even_bars), joined(figure(default_to(break_even_bars, 0), 0), " bars"), never)
 
 
 @MONEY.step("money")
@@ -228,14 +292,37 @@ def recipes_profit(sold_profit: Column) -> Number:
 
 @MONEY.step("money")
 def not_by_the_bar(sold_wanted_cost: Column, run_cost: Number) -> Number:
-    """What the bars wanted cost bar by bar less what the run costs: bars on hand are paid already. -> [money]."""
+    """What the bars wanted cost bar by bar less what the run costs. [money] [money] -> [money]."""
     return total(sold_wanted_cost) - run_cost
 
 
 @MONEY.step("money")
-def profit_expected(net_of_all: Number, sell_through: Number, run_cost: Number, stall_fees: Number) -> Number:
-    """Profit when the share of the bars sells that Costs expects. [money] [-] [money] [money] -> [money]."""
-    return net_of_all * sell_through - run_cost - stall_fees
+def profit_expected(
+    net_of_all: Number, sell_through: Number, run_cost: Number, stall_fees: Number, unsold_worth: Number
+) -> Number:
+    """Profit when the share of the bars sells that Costs expects; the others are worth Leftover value. -> [money]."""
+    return net_of_all * sell_through + unsold_worth * (1 - sell_through) - run_cost - stall_fees
+
+
+@MONEY.step("money")
+def stock_before(sold_held_worth: Column, buying_stock_worth: Column) -> Number:
+    """What ingredients and bars on the shelf are worth before the run. [money] [money] -> [money]."""
+    return total(sold_held_worth) + total(buying_stock_worth)
+
+
+@MONEY.step("money")
+def stock_after(sold_end_worth: Column, buying_left_worth: Column) -> Number:
+    """What is on the shelf when every bar wanted has sold. [money] [money] -> [money]."""
+    return total(sold_end_worth) + total(buying_left_worth)
+
+
+@MONEY.step("money")
+def stock_balance(
+    profit_full: Number, net_of_all: Number, packs_cost: Number, work_cost: Number, stall_fees: Number,
+    stock_before: Number, stock_after: Number,
+) -> Number:  # fmt: skip
+    """Stock before and all that comes in, less all that goes out and stock after: must be 0. [money] x 7 -> [money]."""
+    return stock_before + profit_full + packs_cost + work_cost + stall_fees - net_of_all - stock_after
 
 
 @MONEY.step("h")
@@ -278,11 +365,18 @@ def card_at(income_at: Number, card_fee: Number) -> Number:
 
 
 @SHARES.step("money")
+def unsold_at(share_sold: Number, money_unsold_worth: Column) -> Number:
+    """What the bars are worth that are not sold. [-] [money] -> [money]."""
+    return (1 - share_sold) * total(money_unsold_worth)
+
+
+@SHARES.step("money")
 def profit_at(
-    income_at: Number, tax_at: Number, card_at: Number, money_run_cost: Column, money_stall_fees: Column
-) -> Number:
-    """Profit; what is not sold counts nothing. [money] x 5 -> [money]."""
-    return income_at - tax_at - card_at - total(money_run_cost) - total(money_stall_fees)
+    income_at: Number, tax_at: Number, card_at: Number, unsold_at: Number, money_run_cost: Column,
+    money_stall_fees: Column,
+) -> Number:  # fmt: skip
+    """Profit; what is not sold is worth Leftover value. [money] x 6 -> [money]."""
+    return income_at - tax_at - card_at + unsold_at - total(money_run_cost) - total(money_stall_fees)
 
 
 @SHARES.step("money/h")

@@ -93,6 +93,18 @@ def gain_worth(
     return leftover_value * pick(ingredients_unit_cost, ingredient_at) * (bought_of_it - need)
 
 
+@BUYING.step("money")
+def stock_worth(ingredient_at: Number, stock: Number, leftover_value: Number, ingredients_unit_cost: Column) -> Number:
+    """What is on the shelf before the run, at the leftover share of its cheapest price. -> [money]."""
+    return leftover_value * pick(ingredients_unit_cost, ingredient_at) * stock
+
+
+@BUYING.step("money")
+def left_worth(ingredient_at: Number, left: Number, leftover_value: Number, ingredients_unit_cost: Column) -> Number:
+    """What is on the shelf after the run, at the same price. -> [money]."""
+    return leftover_value * pick(ingredients_unit_cost, ingredient_at) * left
+
+
 STEPS: tuple[Step, ...] = (
     *PACKS.steps,
     *BUYING.steps,

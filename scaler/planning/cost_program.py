@@ -55,7 +55,7 @@ class CostProgram:
         self._make()
         for wish in task.wishes:
             self._no_surplus(wish)
-            self.offset += task.worth(wish.recipe) * (wish.wanted[-1] - wish.on_hand[-1])
+            self.offset += task.worth(wish.recipe) * wish.wanted[-1]
         for thing in task.offers:
             self._buy(thing, (ranges or {}).get(thing))
 
@@ -163,14 +163,14 @@ def cost_of(task: Task, made: Sequence[tuple[Candidate, int, int]]) -> float:
     buy = purchases(task, need)
     packs = math.fsum(purchase.cost for purchase in buy.values())
     work = math.fsum(batches * item.batch.money + fills * item.fill.money for item, batches, fills in made)
-    # What the shelf gains is credited; stock used up counts against it at the same rate.
+    # What the shelf gains is credited; stock used up counts against it at the same rate, of things and of bars.
     things = math.fsum(
         task.unit_cost[thing] * (purchase.quantity - need.get(thing, 0.0)) for thing, purchase in buy.items()
     )
     bars = 0.0
     for wish in task.wishes:
         good = math.fsum(fills * item.fill.to_sell for item, _, fills in made if item.recipe == wish.recipe)
-        bars += task.worth(wish.recipe) * (good + wish.on_hand[-1] - wish.wanted[-1])
+        bars += task.worth(wish.recipe) * (good - wish.wanted[-1])
     return packs + work - task.leftover * things - bars
 
 

@@ -148,6 +148,8 @@ _MARKET = (
     ("sold", "missing", "Market: bars missing on their day", FIX),
     ("buying", "lacking", "Shopping list: things that run short", FIX),
     ("packs", "price_changed", "Prices changed since the packs were chosen", LOOK),
+    ("sold", "bars_balance", "Bars: those there were and those made, less those sold and left", FIX),
+    ("money", "stock_balance", "Money: stock before and what comes in, less what goes out and stock after", FIX),
     ("batches", "moulds_over", "Moulds in use beyond those owned", FIX),
 )
 

@@ -10,20 +10,22 @@ NAME = "Money"
 
 _RUN = (
     ("Packs to buy, delivery in", "packs_cost", "money"),
-    ("Pay and overhead", "work_cost", "money"),
-    ("Cash needed before the market", "cash_before", "money"),
-    ("Ingredients left over, at leftover value", "shelf_gain", "money"),
-    ("Bars left over, at leftover value", "bars_gain", "money"),
-    ("Cost of the run: packs and work, less leftovers", "run_cost", "money"),
     ("Stall fees", "stall_fees", "money"),
+    ("Cash needed before the market", "cash_before", "money"),
+    ("Your own pay and overhead", "work_cost", "money"),
+    ("Ingredients: what the shelf gains, at Leftover value", "shelf_gain", "money"),
+    ("Bars: what the shelf gains, at Leftover value", "bars_gain", "money"),
+    ("Cost of the run: packs and work, less what the shelf gains", "run_cost", "money"),
     ("Bars wanted", "bars_wanted", "whole"),
     ("Income when every bar sells, with tax", "income_of_all", "money"),
     ("after tax and card fees", "net_of_all", "money"),
-    ("Bars to break even (0: never)", "break_even_bars", "whole"),
+    ("The run pays from", "break_even_words", "text"),
     ("Profit when every bar sells", "profit_full", "money"),
     ("Profit at Sell-through % on Costs", "profit_expected", "money"),
     ("Hours of work", "hours_of_all", "h"),
     ("Profit per hour of work, after pay", "profit_per_hour_full", "money"),
+    ("On the shelf before the run, at Leftover value", "stock_before", "money"),
+    ("On the shelf when every bar wanted has sold", "stock_after", "money"),
 )
 _SHARES = (
     ("Share sold", "share_sold", "%"),
@@ -31,6 +33,7 @@ _SHARES = (
     ("Income with tax", "income_at", "money"),
     ("Sales tax", "tax_at", "money"),
     ("Card fees", "card_at", "money"),
+    ("Unsold bars, at Leftover value", "unsold_at", "money"),
     ("Profit", "profit_at", "money"),
     ("Profit an hour", "profit_per_hour_at", "money"),
 )
@@ -59,7 +62,7 @@ _WAY = (
 
 def write(book: Book) -> None:
     """Write the tab."""
-    says = "Prices, fees and pay on the sheets to change move everything here at once. What is not sold counts nothing."
+    says = "Prices, fees and pay on the sheets to change move everything here at once. A bar that is not sold is worth Leftover value % of what it cost."
     page = open_page(book, NAME, "Money of the run", says, landscape=True)
     page.sheet.set_column(0, 0, 44)
     page.sheet.set_column(1, len(_RECIPES), 11)
@@ -67,7 +70,8 @@ def write(book: Book) -> None:
     for row, (words, name, unit) in enumerate(_RUN, 5):
         bold = name in ("run_cost", "cash_before", "profit_full")
         page.put(row, 1, words, Look(bold=bold, rule="thin"))
-        page.show(row, 2, "money", name, 0, Look(unit=unit, bold=bold, rule="thin"))
+        look = Look(unit="" if unit == "text" else unit, bold=bold, rule="thin", align="right")
+        page.show(row, 2, "money", name, 0, look)
     row = _shares(page, 6 + len(_RUN))
     _recipes(page, row + 1)
 
