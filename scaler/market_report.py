@@ -47,8 +47,11 @@ def problems_object(problems: Sequence[Problem]) -> dict[str, Any]:
 
 
 def solver(plan: Plan) -> dict[str, Any]:
-    """Return what the solver says of its plan."""
-    return {"status": plan.status, "objective": plan.cost, "gap": plan.gap if math.isfinite(plan.gap) else None}
+    """Return what the solver says of its plan: optimal has no gap, within gap has one, stopped may know none."""
+    if not math.isfinite(plan.gap):
+        return {"status": "stopped", "objective": plan.cost, "gap": None}
+    status = "optimal" if plan.gap == 0 else "within gap" if plan.status == "optimal" else "stopped"
+    return {"status": status, "objective": plan.cost, "gap": plan.gap}
 
 
 def _iso(day: Any) -> str | None:

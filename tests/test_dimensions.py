@@ -94,6 +94,7 @@ INPUTS = {
     "kohdensity": {"strength": "%", "density": "g/mL"},
     "coverage": {"dominance": "", "factor": ""},
     "solutionheat": {"ratio": "mol/mol", "heat": "kJ/mol"},
+    "boiling": {"strength": "%", "naoh_boils": "°C", "koh_boils": "°C"},
     "heatcapacity": {"strength": "%", "capacity": "J/(g K)", "koh_capacity": "J/(g K)"},
     "hangs_on": {"batch_at": "", "order": ""},
     "ladder": {"batch_at": "", "ladder_margin": "%"},

@@ -161,6 +161,18 @@ def lye_specific_heat(base: str) -> tuple[tuple[float, float], ...]:
     return _heat_rows("specific heat", base)
 
 
+def lye_boiling() -> tuple[tuple[float, float, float], ...]:
+    """Return where lye boils at 1 atm: rows of (mass fraction [g/g], NaOH [C], KOH [C]).
+
+    Source: producers' handbooks, memory.
+
+    >>> lye_boiling()[-1]
+    (0.5, 142.0, 142.0)
+    """
+    rows = rows_of("alkali_boiling.csv")
+    return tuple((float(row["mass_fraction"]), float(row["naoh"]), float(row["koh"])) for row in rows)
+
+
 def milk_fat() -> Published:
     """Return what is published for the fat of milk.
 

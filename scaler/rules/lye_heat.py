@@ -1,10 +1,11 @@
 """How hot the lye solution can get: an upper bound, with nothing lost to the jug, the room or the steam.
 
-Every part of it errs to the hot side: the heat table is read by chords that lie above its curve, only base and water
-take the heat up (the solids of a milk do too), the specific heat is that of 20 °C (it rises with temperature), KOH
-counts as dissolved in much water, and every acid as met in the lye pot. A bought NaOH solution has given off most of
-its heat already; what it gives when it is thinned further is counted. Not counted: sugars and alcohol, which lye heats
-further, and carbonate in the flakes (less than 1 % of the rise at 98 %).
+Every part of it errs to the hot side. The heat table of NaOH, moved to the convention of KOH's heat, is read by chords
+that lie above its curve, with a margin for the move; KOH counts as dissolved in much water, since no table at a few
+moles of water was found; only base and water take the heat up (the solids of a milk do too); the specific heat is that
+of 20 °C (it rises with temperature); every acid counts as met in the lye pot. A bought NaOH solution has given off most
+of its heat already; what it gives when it is thinned further is counted. Not counted: sugars and alcohol, which lye
+heats further, and carbonate in the flakes (less than 1 % of the rise at 98 %). Lye gets no hotter than it boils.
 """
 
 from __future__ import annotations
@@ -41,15 +42,16 @@ def own_heat_row(
 @INGREDIENTS.step("kJ/mol")
 def own_heat(
     own_ratio: Number, own_heat_row: Number, heat_least_ratio: Number, heat_least: Number, solutionheat_ratio: Column,
-    solutionheat_heat: Column,
+    solutionheat_heat: Column, heat_convention: Number,
 ) -> Number:  # fmt: skip
-    """Heat that a bought solution has given off already, at least. [mol/mol] [mol/mol] [kJ/mol] -> [kJ/mol].
+    """Heat that a bought solution has given off already, at least. [mol/mol] x 2 [kJ/mol] x 3 -> [kJ/mol].
 
     The curve of heat against water bends down, so straight lines between its points, and from 0 to the first, lie
     below it: what is left for the pot is an upper bound.
     """
-    in_table = between(own_ratio, own_heat_row, solutionheat_ratio, solutionheat_heat)
-    return when(heat_least_ratio > own_ratio, own_ratio / heat_least_ratio * heat_least, in_table)
+    in_table = between(own_ratio, own_heat_row, solutionheat_ratio, solutionheat_heat) + heat_convention
+    below = own_ratio / heat_least_ratio * (heat_least + heat_convention)
+    return when(heat_least_ratio > own_ratio, below, in_table)
 
 
 @RECIPES.step("mol/mol")
@@ -100,15 +102,15 @@ def heat_before(
 @RECIPES.step("kJ/mol")
 def naoh_heat(
     pot_ratio: Number, heat_row: Number, heat_before: Number, heat_after: Number, solutionheat_ratio: Column,
-    solutionheat_heat: Column,
+    solutionheat_heat: Column, heat_convention: Number, heat_margin: Number,
 ) -> Number:  # fmt: skip
-    """Heat given off by one of NaOH dissolved to this ratio, at most. [mol/mol] [kJ/mol] x 2 -> [kJ/mol].
+    """Heat given off by one of NaOH dissolved to this ratio, at most. [mol/mol] [kJ/mol] x 4 -> [kJ/mol].
 
     Against base per water the curve bends down where it is steep: lines through neighbouring rows, drawn on, lie above
     it, and the lower of the two is the bound. Where it is flat (under 10 % lye) the row's own line may lie higher.
     """
     here = _chord(pot_ratio, heat_row, solutionheat_ratio, solutionheat_heat)
-    return larger(larger(here, smaller(heat_before, heat_after)), 0)
+    return larger(larger(here, smaller(heat_before, heat_after)), 0) + heat_convention + heat_margin
 
 
 @RECIPES.step("")
@@ -193,29 +195,53 @@ def pot_heat(
 
 
 @RECIPES.step("°C")
-def lye_hottest(room_temperature: Number, pot_heat: Number, pot_part: Number, pot_capacity: Number) -> Number:
-    """Upper bound of the lye's temperature, liquid at room temperature. [°C] [J/g] [g/g] [J/(g K)] -> [°C]; no heat lost."""
+def lye_unboiled(room_temperature: Number, pot_heat: Number, pot_part: Number, pot_capacity: Number) -> Number:
+    """Where the heat would bring the lye if it did not boil, liquid at room temperature. [°C] [J/g] [g/g] [J/(g K)] -> [°C]."""
     return room_temperature + divide(pot_heat, pot_part * pot_capacity)
+
+
+@RECIPES.step("")
+def boiling_row(pot_strength: Number, boiling_strength: Column, boiling_rows_but_one: Number) -> Number:
+    """Row of the boiling table at or below this strength. [-] -> [-]."""
+    return smaller(row_below(pot_strength, boiling_strength), boiling_rows_but_one)
+
+
+@RECIPES.step("°C")
+def pot_boils(
+    pot_strength: Number, boiling_row: Number, boiling_strength: Column, boiling_naoh_boils: Column,
+    boiling_koh_boils: Column, koh_part: Number,
+) -> Number:  # fmt: skip
+    """Where lye of this strength boils; a mixed one at the lower of the two. [-] [°C] x 2 [g/g] -> [°C]; memory."""
+    naoh = between(pot_strength, boiling_row, boiling_strength, boiling_naoh_boils)
+    koh = between(pot_strength, boiling_row, boiling_strength, boiling_koh_boils)
+    return when(koh_part > 0, smaller(naoh, koh), naoh)
+
+
+@RECIPES.step("°C")
+def lye_hottest(lye_unboiled: Number, pot_boils: Number) -> Number:
+    """Upper bound of the lye's temperature, liquid at room temperature: it gets no hotter than it boils. [°C] x 2 -> [°C]."""
+    return smaller(lye_unboiled, pot_boils)
 
 
 @RECIPES.step("°C")
 def lye_hottest_cold(
-    room_temperature: Number, lye_hottest: Number, pot_water_part: Number, pot_part: Number, pot_capacity: Number,
+    room_temperature: Number, lye_unboiled: Number, pot_boils: Number, pot_water_part: Number, pot_part: Number, pot_capacity: Number,
     water_capacity: Number, cold_liquid: Number, solution_water_part: Number,
 ) -> Number:  # fmt: skip
-    """Upper bound with the liquid from the fridge. [°C] [°C] [g/g] x 3, [J/(g K)] x 2, [°C] -> [°C]; no heat lost."""
+    """Upper bound with the liquid from the fridge. [°C] x 3 [g/g] x 3, [J/(g K)] x 2, [°C] -> [°C]; no heat lost."""
     cold = (pot_water_part - solution_water_part) * water_capacity * larger(room_temperature - cold_liquid, 0)
-    return lye_hottest - divide(cold, pot_part * pot_capacity)
+    return smaller(lye_unboiled - divide(cold, pot_part * pot_capacity), pot_boils)
 
 
 @RECIPES.step("°C")
 def lye_hottest_ice(
-    room_temperature: Number, lye_hottest: Number, pot_water_part: Number, pot_part: Number, pot_capacity: Number,
+    room_temperature: Number, lye_unboiled: Number, pot_boils: Number, pot_water_part: Number, pot_part: Number, pot_capacity: Number,
     water_capacity: Number, ice_melting: Number, ice_share: Number, solution_water_part: Number,
 ) -> Number:  # fmt: skip
-    """Upper bound with half of the liquid as ice. [°C] [°C] [g/g] x 3, [J/(g K)] x 2, [J/g] [-] -> [°C]; no heat lost."""
+    """Upper bound with half of the liquid as ice. [°C] x 3 [g/g] x 3, [J/(g K)] x 2, [J/g] [-] -> [°C]; no heat lost."""
     ice = (pot_water_part - solution_water_part) * ice_share
-    return lye_hottest - divide(ice * (ice_melting + water_capacity * room_temperature), pot_part * pot_capacity)
+    melts = ice * (ice_melting + water_capacity * room_temperature)
+    return smaller(lye_unboiled - divide(melts, pot_part * pot_capacity), pot_boils)
 
 
 STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *RECIPES.steps)

@@ -29,6 +29,7 @@ from scaler.formula.steps import Step, StepGroup
 from scaler.model.records import ALKALI, OIL, PACKAGING
 
 NAMES = StepGroup("batches")
+POTS = StepGroup("batches")
 BATCHES = StepGroup("batches", when="makeable")
 PARTS = StepGroup("batches", when="in_pot")
 LINES = StepGroup("batch_lines", when="makes")
@@ -153,13 +154,31 @@ def ruler(ruler_line: Text, aimed: Number, ruler_from: Number, ruler_step: Numbe
     return put_at(put_at(ruler_line, zero, "│"), _place(aimed, ruler_from, ruler_step, ruler_letters), "●")
 
 
+@POTS.step("°C")
+def boils_at(recipe_at: Number, recipes_pot_boils: Column) -> Number:
+    """Where the batch's lye boils. [°C] -> [°C]."""
+    return pick(recipes_pot_boils, recipe_at)
+
+
+@POTS.step("°C")
+def hottest(recipe_at: Number, recipes_lye_hottest: Column) -> Number:
+    """Upper bound of the lye's temperature from liquid at room temperature. [°C] -> [°C]."""
+    return pick(recipes_lye_hottest, recipe_at)
+
+
+@POTS.step("°C")
+def hottest_cold(recipe_at: Number, recipes_lye_hottest_cold: Column) -> Number:
+    """Upper bound of the lye's temperature from cold liquid. [°C] -> [°C]."""
+    return pick(recipes_lye_hottest_cold, recipe_at)
+
+
 @BATCHES.step("text")
 def vessel_words(
-    jug_vessel_ml: Number, pot_vessel_ml: Number, recipe_at: Number, recipes_lye_hottest: Column, ml_per_l: Number
+    jug_vessel_ml: Number, pot_vessel_ml: Number, hottest: Number, boils_at: Number, ml_per_l: Number
 ) -> Text:
-    """Vessels and heat, in words. [mL] [mL] [°C] -> [-]."""
-    jug = joined("jug of ", figure(jug_vessel_ml / ml_per_l, 1), " L or more; the lye can reach ")
-    heat = joined(figure(pick(recipes_lye_hottest, recipe_at), 0), " °C; pot of ")
+    """Vessels and heat, in words. [mL] [mL] [°C] [°C] -> [-]."""
+    jug = joined("jug of ", figure(jug_vessel_ml / ml_per_l, 1), " L or more; the lye can ")
+    heat = joined(when(hottest < boils_at, "reach ", "boil at "), figure(hottest, 0), " °C; pot of ")
     return joined(jug, heat, figure(pot_vessel_ml / ml_per_l, 1), " L or more")
 
 
@@ -258,4 +277,4 @@ def stage_words(
     return when(all_of(given(above), same(above, stage)), "", stage)
 
 
-STEPS: tuple[Step, ...] = (*NAMES.steps, *PARTS.steps, *BATCHES.steps, *LINES.steps)
+STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *PARTS.steps, *BATCHES.steps, *LINES.steps)

@@ -40,6 +40,7 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
         "coverage_rows_but_one": len(_coverage()) - 1,
         "heat_rows_but_one": len(_solution_heat()) - 1,
         "capacity_rows_but_one": len(_specific_heat()) - 1,
+        "boiling_rows_but_one": len(reference.lye_boiling()) - 1,
     }
     says = "Rows of a table, less one"
     counted = [
@@ -149,6 +150,10 @@ def tables_of(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
     names = ("strength", "capacity", "koh_capacity")
     columns_held = {name: [row[number] for row in capacity] for number, name in enumerate(names)}
     tables.start("heatcapacity", len(capacity), columns_held)
+    boiling = reference.lye_boiling()
+    names = ("strength", "naoh_boils", "koh_boils")
+    columns_held = {name: [row[number] for row in boiling] for number, name in enumerate(names)}
+    tables.start("boiling", len(boiling), columns_held)
     _start_settings(tables, workshop)
     _start_published(tables)
     watchwords.start(tables)

@@ -11,6 +11,7 @@ _LIKELY = "GUM 6.3: about 95 %, errors independent"
 _WORST = "worst corner of the ranges, see Sources"
 _HEAVY = "The chance that this batch is lye-heavy is {heavy_odds}: superfat is likely to be as low as {likely_low:%1}."
 _AT_WORST = "At worst the superfat is {superfat_low:%1}: lye-heavy. The chance of lye left over is {heavy_odds}."
+_HEAT = "heat table and boiling table, see Sources"
 _SCALE = "The scale is why: weigh on a finer one, or make a larger batch."
 _RANGES = "The SAP or purity ranges are why: narrow them with the suppliers' certificates."
 
@@ -55,6 +56,25 @@ def worst_negative(superfat_low: Number, superfat_safe: Number, superfat_advice_
 def worst_negative_by_ranges(superfat_low: Number) -> Truth:
     """Whether a batch is lye-heavy only at worst, whatever superfat is usual. [-] -> [-]."""
     return exceeds(0, superfat_low)
+
+
+@BATCHES.rule(
+    "lye_boils", DANGER, "recipe", "Even from cold liquid the lye can boil, at about {boils_at:0} °C, and throw caustic drops.",
+    "Take half of the liquid as ice, add the alkali in small portions, and let it cool between them; or use more liquid.",
+    _HEAT, channel="heat_doubt",
+)  # fmt: skip
+def lye_boils(hottest_cold: Number, boils_at: Number) -> Truth:
+    """Whether lye from cold liquid may boil: the upper bound is capped there. [°C] [°C] -> [-]."""
+    return opposite(exceeds(boils_at, hottest_cold))
+
+
+@BATCHES.rule(
+    "lye_may_boil", LOOK, "recipe", "From liquid at room temperature the lye can boil, at about {boils_at:0} °C.",
+    "Use liquid from the fridge or ice, and add the alkali in small portions.", _HEAT, channel="heat_doubt",
+)  # fmt: skip
+def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
+    """Whether lye from liquid at room temperature may boil. [°C] [°C] -> [-]."""
+    return opposite(exceeds(boils_at, hottest))
 
 
 @BATCHES.rule(

@@ -24,7 +24,7 @@ SPARE_COLUMNS = 8
 _SHEETS = {
     "WorkingsA": (
         "constants", "rules", "words", "units", "coverage", "naohdensity", "kohdensity", "solutionheat",
-        "heatcapacity", "names", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
+        "heatcapacity", "boiling", "names", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
     ),
     "WorkingsB": ("lines", "recipes"),
     "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "sold", "money", "through", "days", "stages"),

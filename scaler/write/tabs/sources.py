@@ -19,7 +19,8 @@ _MARKS = (
 _TABLES = (
     ("Density of NaOH solution", "CRC Handbook to 40 %, above it Perry's Chemical Engineers' Handbook; 0 %: Laliberté 2009", "memory"),
     ("Density of KOH solution", "Laliberté 2009 correlation, J. Chem. Eng. Data 54", "read"),
-    ("Heat of solution of NaOH", "Felder and Rousseau, Elementary Principles of Chemical Processes, Appendix B", "memory, one row read"),
+    ("Heat of solution of NaOH", "Felder and Rousseau, Elementary Principles of Chemical Processes, Appendix B, moved by 1.64 kJ/mol to KOH's convention", "memory, one row read"),
+    ("Where lye boils", "producers' handbooks of caustic soda and caustic potash", "memory"),
     ("Specific heat of NaOH solution", "Laliberté 2009 correlation", "read"),
     ("Coverage of the likely interval", "JCGM 100:2008 (GUM), convolution of rectangular ranges worked out here", "computed"),
 )  # fmt: skip
