@@ -146,7 +146,7 @@ def test_demo_has_one_thing_to_look_at(tmp_path: Path) -> None:
         for warning in batch["warnings"]
         if warning["level"] != "note"
     }
-    assert said == {("SK-104", "price_old"), ("SK-106", "price_old")}
+    assert said == {("SK-104", "lye_may_boil"), ("SK-104", "price_old"), ("SK-106", "price_old")}
     assert run("demo", tmp_path).count("\n  ALKALI ") >= 8
 
 
