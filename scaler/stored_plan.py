@@ -58,7 +58,7 @@ def _column(sheets: Sheets, table: str, name: str) -> Iterator[Any]:
         raise PlanLost(f"Sheet {sheet_of(table)} has no column {heading(name)} of table {heading(table)}.")
     row += 1
     while f"A{row}" in cells:
-        yield _read(sheets, table, name, cells.get(f"{letters}{row}", StoredCell("", None)), f"{letters}{row}")
+        yield _read(sheets, table, name, cells.get(f"{letters}{row}", StoredCell(None)), f"{letters}{row}")
         row += 1
 
 
@@ -74,9 +74,7 @@ def _read(sheets: Sheets, table: str, name: str, held: StoredCell, cell: str) ->
     """Return a value of the plan."""
     value = held.value
     if name == "packs_to_buy" and held.written:
-        value = (
-            sheets["Shopping list"].get(held.written.rpartition("!")[2].replace("$", ""), StoredCell("", None)).value
-        )
+        value = sheets["Shopping list"].get(held.written.rpartition("!")[2].replace("$", ""), StoredCell(None)).value
         return float(value) if isinstance(value, int | float) else 0.0
     if name in _TEXTS:
         return "" if value is None else str(value)

@@ -24,6 +24,7 @@ from scaler.write.tabs.checks import NAME as CHECKS
 
 Sheets = Mapping[str, Mapping[str, StoredCell]]
 
+_BLANK = StoredCell(None)
 _INPUTS = frozenset(sheet.name for sheet in SHEETS)
 _MOVING = {"Sources": "FGH", "Shopping list": "B"}
 """Columns of words on a tab that follow the inputs and are no formulas."""
@@ -122,8 +123,9 @@ def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[st
         return Report(failing=gone)
     overwritten = tuple(_overwritten(fresh, edited, free))
     problems = (*workshop.problems, *run.problems)
-    stale = () if overwritten else tuple(_stale(fresh, stored_values(anew), stored_values(path)))
-    changed = tuple(_changed(edited, stored_values(anew)))
+    values = stored_values(anew)
+    stale = () if overwritten else tuple(_stale(fresh, values, stored_values(path)))
+    changed = tuple(_changed(edited, values))
     return Report(changed, overwritten, (), problems, stale)
 
 
@@ -143,15 +145,15 @@ def _overwritten(fresh: Sheets, edited: Sheets, free: Mapping[str, set[str]]) ->
         for cell in {**cells, **there}:
             if cell in free.get(sheet, ()) or cell.rstrip("0123456789") in _MOVING.get(sheet, ""):
                 continue
-            was, now = cells.get(cell, StoredCell("", None)), there.get(cell, StoredCell("", None))
+            was, now = cells.get(cell, _BLANK), there.get(cell, _BLANK)
             if not _same(was, now):
                 found = now.written or ("" if now.value is None else now.value)
                 yield Overwritten(sheet, cell, found, was.written or _plain(was.value))
 
 
 def _same(was: StoredCell, now: StoredCell) -> bool:
-    if was.formula or now.formula:
-        return was.formula == now.formula
+    if was.written or now.written:
+        return was.same_formula(now)
     return _close(was.value, now.value)
 
 
@@ -171,7 +173,7 @@ def _stale(fresh: Sheets, was: Mapping[str, Mapping[str, Any]], now: Mapping[str
     for sheet, cells in fresh.items():
         for cell, held in cells.items():
             values = was[sheet].get(cell), now.get(sheet, {}).get(cell)
-            if held.formula and not _close(*values):
+            if held.written and not _close(*values):
                 yield f"{sheet} {cell}"
 
 
@@ -181,7 +183,7 @@ def _changed(edited: Sheets, now: Mapping[str, Mapping[str, Any]]) -> Iterator[C
     start = next((int(cell[1:]) for cell, held in cells.items() if held.value == HANDED_OVER and cell[0] == "D"), 0)
     row = start + 1
     while start and f"A{row}" in cells:
-        was, held = cells.get(f"D{row}", StoredCell("", None)).value, now[CHECKS].get(f"B{row}")
+        was, held = cells.get(f"D{row}", _BLANK).value, now[CHECKS].get(f"B{row}")
         if isinstance(was, int | float) and isinstance(held, int | float) and not _close(was, held):
             yield Changed(str(cells[f"A{row}"].value), float(was), float(held))
         row += 1

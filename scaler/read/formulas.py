@@ -13,11 +13,14 @@ _OUTSIDE_QUOTES = re.compile(r'("[^"]*")')
 
 @dataclass(frozen=True)
 class StoredCell:
-    """What a cell holds: a formula as it is compared and as it is written, or a plain value."""
+    """What a cell holds: a formula as it is written, or a plain value."""
 
-    formula: str
     value: object
     written: str = ""
+
+    def same_formula(self, other: StoredCell) -> bool:
+        """Return whether two cells hold one formula, however their programs write it."""
+        return self.written == other.written or plain(self.written) == plain(other.written)
 
 
 def read_cells(source: Path | bytes) -> dict[str, dict[str, StoredCell]]:
@@ -38,9 +41,8 @@ def _address(cell: Parsed) -> str:
 def _held(cell: Parsed) -> StoredCell:
     value = cell["value"]
     if cell["data_type"] != "f":
-        return StoredCell("", value)
-    text = str(getattr(value, "text", value))  # an array formula is an object that holds its text
-    return StoredCell(plain(text), None, text)
+        return StoredCell(value)
+    return StoredCell(None, str(getattr(value, "text", value)))  # an array formula is an object that holds its text
 
 
 def stored_values(source: Path | bytes) -> dict[str, dict[str, object]]:
