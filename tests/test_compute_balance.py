@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from workshops import koh, made, naoh, oil, pack, part, shop, thing
 
@@ -116,11 +116,8 @@ def balanced(left: float, right: float) -> None:
     assert left == pytest.approx(right, rel=1e-9, abs=1e-12)
 
 
-@settings(max_examples=100, deadline=None)
-@given(workshops())
-def test_weights_add_up(workshop: Workshop) -> None:
+def weights_add_up(batch: Batch) -> None:
     """Everything weighed, each thing once, is the batter."""
-    batch = made(workshop)
     balanced(math.fsum(line.g for line in batch.lines if line.g is not None), batch.batter_g)
     balanced(math.fsum(item.g for item in batch.alkalis), batch.alkali_g)
     for kind, weight in (("oil", batch.oils_g), ("liquid", batch.liquid_g), ("alkali", batch.alkali_g)):
@@ -152,22 +149,16 @@ def volume_of(workshop: Workshop, batch: Batch) -> float:
     return dry + math.fsum(lye * weight / pure / row_by_row(base, pure / lye) for base, weight in bases)
 
 
-@settings(max_examples=100, deadline=None)
-@given(workshops())
-def test_volumes_add_up(workshop: Workshop) -> None:
+def volumes_add_up(workshop: Workshop, batch: Batch) -> None:
     """The volumes of what is weighed fill the moulds and the bowls."""
-    batch = made(workshop)
     loss = next(line.value for line in workshop.costs if line.setting == "Batter loss %") or 0.0
     assert isinstance(loss, float)
     balanced(volume_of(workshop, batch), batch.batter_ml)
     balanced(batch.batter_ml * (1 - loss), batch.volume_ml)
 
 
-@settings(max_examples=100, deadline=None)
-@given(workshops())
-def test_money_adds_up(workshop: Workshop) -> None:
+def money_adds_up(batch: Batch) -> None:
     """Every line's cost, labour and overhead are the total, which the bars fit to sell bear."""
-    batch = made(workshop)
     cost = batch.cost
     balanced(math.fsum(line.cost for line in batch.lines), cost.ingredients + cost.packaging)
     balanced(math.fsum(line.cost for line in batch.lines if line.kind == "packaging"), cost.packaging)
@@ -175,11 +166,8 @@ def test_money_adds_up(workshop: Workshop) -> None:
     balanced(cost.per_bar * batch.bars_to_sell, cost.total)
 
 
-@settings(max_examples=100, deadline=None)
-@given(workshops())
-def test_alkali_meets_the_need(workshop: Workshop) -> None:
+def alkali_meets_the_need(workshop: Workshop, batch: Batch) -> None:
     """The pure bases, as KOH, are the oils' need less the superfat, and all that acids and sour liquids take."""
-    batch = made(workshop)
     things = {item.ingredient: item for item in workshop.ingredients}
     need = dict.fromkeys(("oil", "acid", "liquid"), 0.0)
     for line in batch.lines:
@@ -191,15 +179,25 @@ def test_alkali_meets_the_need(workshop: Workshop) -> None:
     balanced(as_koh, need["oil"] * (1 - batch.superfat) + need["acid"] + need["liquid"])
 
 
-@settings(max_examples=100, deadline=None)
-@given(workshops())
-def test_superfat_lies_between_its_extremes(workshop: Workshop) -> None:
+def superfat_lies_between_its_extremes(batch: Batch) -> None:
     """The recipe's superfat lies between the lowest and the highest, and so does the likely interval."""
-    batch = made(workshop)
-    assume(batch.alkali_g > 20)  # to 1 g: a thimble of batter is no batch
+    if batch.alkali_g <= 20:  # to 1 g: a thimble of batter is no batch
+        return
     low, high = batch.superfat_likely
     assert batch.superfat_low < low < high < batch.superfat_high
     assert batch.superfat_low < batch.superfat < batch.superfat_high
+
+
+@settings(max_examples=200, deadline=None)
+@given(workshops())
+def test_what_goes_in_comes_out(workshop: Workshop) -> None:
+    """Of any workshop weights, volumes and money add up, alkali meets the need, and superfat lies in its range."""
+    batch = made(workshop)
+    weights_add_up(batch)
+    volumes_add_up(workshop, batch)
+    money_adds_up(batch)
+    alkali_meets_the_need(workshop, batch)
+    superfat_lies_between_its_extremes(batch)
 
 
 @settings(max_examples=60, deadline=None)

@@ -126,14 +126,14 @@ def test_cure_loss_estimated() -> None:
 
 
 def test_card_follows_the_stages() -> None:
-    """Lines stand by stage, stages as they first appear in the recipe, packing last, alkali after the rest."""
+    """What goes into the lye first, then stages as they first appear in the recipe, packing last, alkali after the rest."""
     things = [oil("soft", 190.0), oil("hard", 256.5), naoh(), thing("tea", "liquid"), thing("scent", "fragrance"),
               thing("band", "packaging"), thing("clay", "additive")]  # fmt: skip
     lines = [part("band", amount=1.0, unit="each/bar"), part("scent", 0.02, stage="top"), part("soft", 0.6),
              part("tea", 1.0), part("clay", 0.01, stage="top"), part("hard", 0.4)]  # fmt: skip
     batch = made(shop(things, lines))
     assert [(line.ingredient, line.stage) for line in batch.lines] == [
-        ("scent", "top"), ("clay", "top"), ("soft", "oils"), ("hard", "oils"), ("tea", "lye liquid"),
+        ("tea", "lye liquid"), ("scent", "top"), ("clay", "top"), ("soft", "oils"), ("hard", "oils"),
         ("band", "packing"), ("soda", "lye"),
     ]  # fmt: skip
 

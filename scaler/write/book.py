@@ -78,6 +78,7 @@ class Look:
     edge: bool = False
     font: str = FONT
     shrink: bool = False
+    top: bool = False
 
 
 HEADING = Look(bold=True, ground=CHALK, wrap=True, rule="leaf")
@@ -204,7 +205,12 @@ def _done(code: int | None, sheet: Worksheet, row: int, column: int) -> None:
 
 
 def _properties(look: Look) -> Mapping[str, Any]:
-    held: dict[str, Any] = {"font_name": look.font, "font_size": look.size, "font_color": look.ink, "valign": "vcenter"}
+    held: dict[str, Any] = {
+        "font_name": look.font,
+        "font_size": look.size,
+        "font_color": look.ink,
+        "valign": "top" if look.top else "vcenter",
+    }
     if look.unit:
         held["num_format"] = NUMBER_FORMATS.get(look.unit, "General")
     plain = {"bold": look.bold, "italic": look.italic, "text_wrap": look.wrap, "shrink": look.shrink}

@@ -47,17 +47,19 @@ _WIDTHS = {
     "Ingredient": 30,
     "Recipe": 26,
     "Mould": 22,
-    "INCI": 28,
-    "Source": 34,
+    "INCI": 32,
+    "Source": 46,
     "Notes": 40,
-    "Supplier": 22,
+    "Supplier": 25,
     "Stage": 14,
-    "Setting": 22,
-    "Meaning": 52,
+    "Day": 20,
+    "Setting": 24,
+    "Value": 18,
+    "Meaning": 60,
 }
 _PORTRAIT = 130
 """Widths of a page that is printed upright."""
-_WIDE, _LINE = 1.15, 15
+_WIDE, _LINE = 1.05, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
 _FORMATS = {PERCENT: "%", DATE: "date"}
 _HINT = "In % columns type 5 or 5%; below 1 % type the sign."

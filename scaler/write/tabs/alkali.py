@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, open_page
@@ -23,6 +24,8 @@ _STEPS = (
     ("on the card", "first_weigh_g", "g"),
 )
 
+_ROWS_ON_A_PAGE = 30
+
 
 def write(book: Book) -> None:
     """Write the tab."""
@@ -30,10 +33,12 @@ def write(book: Book) -> None:
     for number, width in enumerate((30, 11, 11, 11, 3, 26, 12)):
         page.sheet.set_column(number, number, width)
     slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
+    height = max(slots - BEFORE_LINES, len(_STEPS)) + 3
     for index in range(page.batches):
-        height = max(slots - BEFORE_LINES, len(_STEPS)) + 3
         _block(page, index, 5 + index * height, slots)
         page.hide_further(index, 5 + index * height, 4 + (index + 1) * height)
+    fit = max(_ROWS_ON_A_PAGE // height, 1)
+    page.sheet.set_h_pagebreaks([4 + index * height for index in pots(page.layout.tables)[fit::fit]][:1023])
 
 
 def _block(page: Page, index: int, row: int, slots: int) -> None:
@@ -54,6 +59,7 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
         sap = koh / page.layout.tables.one("constants", "gram_per_mg") if value != "" else ""
         page.live(at, 3, f'=IF({need}="","",{use}/{mark})', sap, Look(unit="one digit", rule="thin"))
         page.show(at, 4, "batch_lines", "koh_need_g", place, Look(unit="g", rule="thin"))
+    page.leave_white(row + 2, row + 1 + slots - BEFORE_LINES, "D")
     for offset, (words, name, unit) in enumerate(_STEPS, 1):
         last = name == "first_weigh_g"
         page.put(row + offset, 6, words, Look(bold=last, rule="thin"))

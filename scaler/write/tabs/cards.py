@@ -15,12 +15,12 @@ NAME = "Cards"
 _WIDTHS = (3, 8, 28, 14, 7, 10, 14)
 """Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
 _LAST = "G"
-_POINTS = 690
+_POINTS = 720
 """Height of a page of A4 and of Letter between its margins."""
 _TOP = 2
 """Rows above the first card: the link back."""
-_LYE_ROWS, _NOTE_ROWS = 3, 3
-_TITLE, _LINE, _BAND, _NOTE, _WARNING = 30, 17, 24, 15, 25
+_LYE_ROWS, _NOTE_ROWS = 3, 6
+_TITLE, _LINE, _BAND, _NOTE, _WARNINGS = 30, 17, 24, 15, 66
 
 _BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, shrink=True)
 _BOX = Look(size=14, rule="thin")
@@ -44,7 +44,7 @@ class _Row:
     @property
     def height(self) -> int:
         """Rows of a card in all."""
-        return 5 + WARNING_LINES + 2 + _LYE_ROWS + 2 + self.lines + 4 + _NOTE_ROWS
+        return 6 + 2 + _LYE_ROWS + 2 + self.lines + 4 + _NOTE_ROWS
 
 
 def _slots(page: Page) -> int:
@@ -125,27 +125,23 @@ def _colour(page: Page, index: int, cells: str) -> None:
 
 
 def _warnings(page: Page, index: int, row: int) -> int:
-    """Write what the batch is warned of, or how to mend it where it must not be made."""
+    """Write what the batch is warned of, a line each, or how to mend it where it must not be made."""
     code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
-    refused = page.value("batches", "state_code", index) == 3
+    formulas, values = [], []
     for line in range(WARNING_LINES):
-        at = row + line
         place = page.warning_place(index, line)
         words, do = page.said_cell(place, "words"), page.said_cell(place, "do")
-        warning = f'IF({words}="","","• "&{words}&" "&{do})'
-        held = {name: page.said_value(place, name) for name in ("words", "do")}
-        value = f"• {held['words']} {held['do']}" if held["words"] else ""
-        if line == 0:
-            mend, mend_value = (
-                page.said_cell(page.cause_place(index), "do"),
-                page.said_value(page.cause_place(index), "do"),
-            )
-            warning, value = f"IF({code}>{two},{mend},{warning})", mend_value if refused else value
-        else:
-            warning, value = f'IF({code}>{two},"",{warning})', "" if refused else value
-        page.wide(at, 7, f"={warning}", value, Look(size=9, wrap=True))
-        page.sheet.set_row(at - 1, _WARNING)
-    return row + WARNING_LINES
+        formulas.append(f'IF({words}="","","• "&{words}&" "&{do}&CHAR(10))')
+        if page.said_value(place, "words"):
+            values.append(f"• {page.said_value(place, 'words')} {page.said_value(place, 'do')}\n")
+    mend = page.cause_place(index)
+    formula = f"=IF({code}>{two},{page.said_cell(mend, 'do')},{'&'.join(formulas)})"
+    refused = page.value("batches", "state_code", index) == 3
+    page.wide(
+        row, 7, formula, page.said_value(mend, "do") if refused else "".join(values), Look(size=9, wrap=True, top=True)
+    )
+    page.sheet.set_row(row - 1, _WARNINGS)
+    return row + 1
 
 
 def _section(page: Page, row: int, number: str, words: str, says: str, brick: bool = False) -> None:
@@ -165,6 +161,7 @@ def _lye(page: Page, index: int, row: int) -> int:
         alkali = offset == 0
         look = Look(bold=True, size=13, ink=BRICK, rule="brick", shrink=True) if alkali else _NAME
         _line(page, row + 1 + offset, start + offset, look, _ALKALI if alkali else _WEIGHT, 27 if alkali else _LINE + 3)
+    page.leave_white(row + 1, row + _LYE_ROWS, _LAST)
     at = row + _LYE_ROWS + 1
     page.show(at, 2, "batches", "vessel_words", index, Look(size=9, ink=HINT.ink))
     page.sheet.set_row(at - 1, _NOTE)
@@ -179,7 +176,7 @@ def _to_fill(page: Page, row: int) -> None:
 def _lines(page: Page, index: int, row: int) -> int:
     _section(page, row, "2", "Liquid, oils and the rest, in this order", "")
     slots = _slots(page)
-    fixed = _TITLE + 2 * _LINE + _BAND + _WARNING * WARNING_LINES + 2 * 19 + 27 + 2 * 20 + _NOTE * 6 + 3 * _LINE
+    fixed = _TITLE + 2 * _LINE + _BAND + _WARNINGS + 2 * 19 + 27 + 2 * 20 + _NOTE * 6 + _NOTE_ROWS * _LINE
     height = max(min(21, (_POINTS - fixed) / slots), 12)
     start = index * (slots + BEFORE_LINES) + BEFORE_LINES
     for slot in range(slots):
@@ -189,6 +186,7 @@ def _lines(page: Page, index: int, row: int) -> int:
         page.show(
             at, 5, "batch_lines", "in_pot", start + slot, Look(unit="whole", ink=HINT.ink, align="right", rule="thin")
         )
+    page.leave_white(row + 1, row + slots, _LAST)
     at = row + 1 + slots
     page.show(at, 2, "batches", "bar_words", index, Look(size=9, ink=HINT.ink))
     page.sheet.set_row(at - 1, _NOTE)
@@ -211,7 +209,7 @@ def _line(page: Page, row: int, place: int, name_look: Look, weight_look: Look, 
 def _foot(page: Page, row: int) -> None:
     page.put(row, 1, CAUTION, Look(size=9))
     page.put(row + 1, 1, FIRST_AID, Look(size=9, bold=True, ink=BRICK))
-    for offset, words in enumerate(("Made by, date and time, lye °C, oils °C", "Notes", "")):
+    for offset, words in enumerate(("Made by, date and time, lye °C, oils °C", "Notes", *[""] * (_NOTE_ROWS - 2))):
         page.put(row + 2 + offset, 1, words, Look(size=9, ink=HINT.ink))
         for column in range(1, 8):
             if column > 1 or not words:

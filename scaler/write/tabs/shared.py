@@ -53,6 +53,13 @@ class Page:
         """Number of batches."""
         return self.layout.tables.lengths["batches"]
 
+    def leave_white(self, first: int, last: int, letter: str) -> None:
+        """Leave rows white, from column A to a column, whose first cell shows nothing."""
+        plain = {"bg_color": "#FFFFFF"} | dict.fromkeys(("bottom", "left", "right"), 1)
+        white = {f"{side}_color": "#FFFFFF" for side in ("bottom", "left", "right")}
+        rule = {"type": "formula", "criteria": f'=$A{first}=""', "format": self.book.file.add_format(plain | white)}
+        self.sheet.conditional_format(f"A{first}:{letter}{last}", rule)
+
     def hide_further(self, index: int, first: int, last: int) -> None:
         """Hide rows of a tab that speak of a row of Batches which only names a further mould of the pot above it."""
         if self.value("batches", "pot_at", index) not in ("", index + 1):
