@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -18,7 +18,7 @@ from scaler.rules.published_defaults import facts_of
 from scaler.rules.results import Run
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import tables_of
-from scaler.validation import issues, workings
+from scaler.validation import issues, market, workings
 from scaler.validation.issues import Issue
 from scaler.validation.places import column_at, header_of, hint_of
 from scaler.validation.rule import REFUSE
@@ -69,7 +69,15 @@ def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str,
         every = sorted({*workshop.problems, *found}, key=in_reading_order)
         return replace(run, problems=tuple(every))
     made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in batch.pots(run.tables))
-    return replace(run, batches=made)
+    asked = dict.fromkeys((*workshop.doubts, *_market_doubts(workshop, run.tables)))
+    return replace(run, batches=made, workshop=replace(workshop, doubts=tuple(asked)))
+
+
+def _market_doubts(workshop: Workshop, tables: Tables) -> Iterator[tuple[Place, Warning]]:
+    """Yield what is asked about rows of sheet Market, which no batch stands for."""
+    for issue in issues.speaking(tables, market.RULES):
+        problem = _problem(workshop, tables, issue)
+        yield problem.place, Warning(issue.rule.code, f"{problem.says} {problem.do}", issue.rule.level)
 
 
 # --- what is refused, what is warned of ---

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from scaler.market_run import MarketRun
-from scaler.model.problems import Problem, to_json
+from scaler.model.problems import NOTE, Problem, to_json, where
 from scaler.model.records import PACKAGING
 from scaler.planning.plan import Plan
 from scaler.report import as_object, wrapped
@@ -161,6 +161,9 @@ def summary(found: MarketRun) -> Iterator[str]:
     for text in GEAR:
         yield from wrapped(f"  at hand: {text}", "    ")
     yield from _money_lines(run, plan, sign)
+    for at, warning in run.workshop.doubts:
+        if warning.level != NOTE and at.sheet == "Market":
+            yield from wrapped(f"  ! {where(at)}: {warning.text}", "    ")
     told: dict[str, list[str]] = {}
     for batch in run.batches:
         for warning in batch.warnings:

@@ -124,6 +124,8 @@ class Checker:
             if worked > self.settings["Hours per day"] + TINY
         ]
         found += [f"work on {day}, a {day:%A}" for day in hours if f"{day:%A}" in off]
+        spans = [word.split(" to ") for word in off if word[:1].isdigit()]
+        found += [f"work on {day}, a day off" for day in hours for span in spans if span[0] <= str(day) <= span[-1]]
         return found + [f"work on {day}, before {first}" for day in hours if first and day < first]
 
     def _shelf(self) -> list[str]:

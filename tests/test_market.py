@@ -437,6 +437,37 @@ def test_profit_at_the_share_expected_is_said() -> None:
     assert f"at 80% sold (Costs) {expected:,.2f}" in said
 
 
+@pytest.mark.parametrize(
+    ("change", "code", "cell"),
+    [({}, "row_twice", "B4"), ({"mould": "mould 0", "price": 9.0}, "price_differs", "E5"), ({"needed_by": date(2036, 3, 1)}, "day_far", "C5")],
+)  # fmt: skip
+def test_rows_of_the_market_are_asked_about(change: dict[str, Any], code: str, cell: str) -> None:
+    """A row that is there twice, two prices of one soap on a day and a day in a far year are asked about at their cell."""
+    workshop = asked(10)
+    row = replace(workshop.market[0], price=6.0)
+    name = written(replace(workshop, market=(row, replace(row, **change))))
+    doubts = scaler.scale(scaler.load(name)).workshop.doubts
+    assert (code, cell) in {(warning.code, place.cell) for place, warning in doubts}
+    assert not scaler.scale(scaler.load(written(workshop))).workshop.doubts
+
+
+def test_dates_off_are_kept_free() -> None:
+    """Days off takes dates and spans of dates beside weekdays, as they are typed."""
+    workshop = asked(20, days_off="Sunday")
+    made = {row["make_date"] for row in market_object(work_out(workshop))["plan"]}
+    latest = max(made)
+    span = f"sun, {date.fromisoformat(latest) - timedelta(days=3):%d %B %Y} to {latest}"
+    name = written(asked(20, days_off=span))
+    found = work_out(scaler.load(name))
+    plan = market_object(found)["plan"]
+    assert plan
+    assert Checker(found.run.workshop, plan).faults() == []
+    free = [str(date.fromisoformat(latest) - timedelta(days=days)) for days in range(4)]
+    assert not {row["make_date"] for row in plan} & set(free)
+    refused = run("market", written(asked(20, days_off="Sunday, Yule")))
+    assert "'Yule' is neither a weekday nor a date." in " ".join(refused.stderr.split())
+
+
 # --- calendar ---
 
 

@@ -11,6 +11,8 @@ from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of
 
 PRODUCT = "-//scaler//market run//EN"
+_FIRST = date(2020, 1, 1)
+"""Revisions of an event are numbered by the day of the plan, counted from here: a later plan replaces an earlier one."""
 LONGEST_LINE = 75
 """Octets of a line, its end not counted (RFC 5545, 3.1)."""
 
@@ -93,17 +95,22 @@ def calendar(run: Run) -> bytes:
 
 def _lines(event: Event, stamp: date, market: date) -> list[str]:
     """Return the lines of an event; in another plan for the same first market day it has the same name."""
+    alarm = [
+        "BEGIN:VALARM", "ACTION:DISPLAY", f"DESCRIPTION:{escaped('Tomorrow: ' + event.title)}", "TRIGGER:-PT6H", "END:VALARM",
+    ]  # fmt: skip
     name = hashlib.sha256("\n".join((market.isoformat(), event.kind, event.key)).encode()).hexdigest()[:24]
     return [
         "BEGIN:VEVENT",
         f"UID:{name}@scaler.invalid",
         f"DTSTAMP:{stamp:%Y%m%d}T000000Z",
+        f"SEQUENCE:{(stamp - _FIRST).days}",
         f"DTSTART;VALUE=DATE:{event.day:%Y%m%d}",
         f"DTEND;VALUE=DATE:{event.day + timedelta(days=1):%Y%m%d}",
         f"SUMMARY:{escaped(event.title)}",
         f"DESCRIPTION:{escaped(event.text)}",
         f"CATEGORIES:{event.kind.upper()}",
         "TRANSP:TRANSPARENT",
+        *(alarm if event.kind == "make" else []),
         "END:VEVENT",
     ]
 

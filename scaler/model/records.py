@@ -321,7 +321,7 @@ class Costs:
     )
     hours_per_day: float = setting("Hours per day", NUMBER, 8.0, "Hours of work in a day.", unit="h",
         above=0, most=24, doubt_above=14, slip="Is it for one day?")  # fmt: skip
-    days_off: str | None = setting("Days off", TEXT, None, "Weekdays on which nothing is made, with commas.")
+    days_off: str | None = setting("Days off", TEXT, None, "Days without work: Sunday, 2026-12-24 to 2026-12-27.")
     shelf_bars: float | None = setting("Shelf bars", NUMBER, None, "Bars that fit on the curing shelf.",
         least=0, most=1e6, doubt_above=50_000, slip="Is it the number of bars?")  # fmt: skip
     sell_through: float = setting("Sell-through %", PERCENT, 1.0, "Share of the bars expected to sell.", least=0,

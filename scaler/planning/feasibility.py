@@ -159,7 +159,8 @@ def _remedies(workshop: Workshop, task: Task) -> Iterator[str]:
     shelf = shelf_needed(task)
     if shelf is not None:
         yield f"Shelf bars {shelf:g}"
-    if task.limits.days_off and possible(limited(task, days_off=frozenset())):
+    free = task.limits.days_off or task.limits.closed
+    if free and possible(limited(task, days_off=frozenset(), closed=frozenset())):
         yield "no Days off"
 
 

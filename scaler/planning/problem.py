@@ -6,6 +6,7 @@ import math
 from calendar import day_name
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any
 
 from scaler.formula.helpers import exceeds, round_up
@@ -67,6 +68,7 @@ class Limits:
         in_mould: days that a mould is in use, at least 1.
         first: first make day.
         days_off: weekdays without work, Monday 0.
+        closed: dates without work, as serial numbers.
         hours: hours of work in a day.
         shelf: bars that fit on the curing shelf.
         curing: bars on hand that are not ready yet: (ready day, bars).
@@ -83,13 +85,14 @@ class Limits:
     curing: tuple[tuple[int, int], ...] = ()
     away: frozenset[int] = frozenset()
     today: int = 0
+    closed: frozenset[int] = frozenset()
 
     def works(self, day: int) -> bool:
         """Return whether there is work on a day."""
         return self._open(day) and (self.first is None or day >= self.first)
 
     def _open(self, day: int) -> bool:
-        return weekday(day) not in self.days_off and day not in self.away
+        return weekday(day) not in self.days_off and day not in self.away and day not in self.closed
 
     def room(self, day: int) -> float:
         """Return how many bars the shelf takes beside those on hand that still cure."""
@@ -99,7 +102,7 @@ class Limits:
 
     def latest(self, day: int) -> int | None:
         """Return the last day of work that is not after a day, None when there is none."""
-        week = WEEK * (1 + len(self.away))
+        week = WEEK * (1 + len(self.away)) + len(self.closed)
         found = next((day - back for back in range(week) if self._open(day - back)), None)
         return found if found is not None and self.works(found) else None
 
@@ -255,8 +258,8 @@ def _wish(run: Run, recipe: int) -> Wish:
     )
 
 
-def _day(date: Any) -> int:
-    return int(serial(date) or 0)
+def _day(day: Any) -> int:
+    return int(serial(day) or 0)
 
 
 def limits_of(run: Run) -> Limits:
@@ -269,6 +272,7 @@ def limits_of(run: Run) -> Limits:
         in_mould=max(1, unmould_days(run)),
         first=int(first) if isinstance(first, int | float) else None,
         days_off=days_off(str(one("costs", "days_off") or "")),
+        closed=closed_days(str(one("costs", "days_off") or "")),
         hours=one("costs", "hours_per_day"),
         shelf=float(shelf) if isinstance(shelf, int | float) else None,
         today=int(one("costs", "worked_out_on")),
@@ -288,7 +292,29 @@ def days_off(words: str) -> frozenset[int]:
     [0, 6]
     """
     names = [name.casefold() for name in day_name]
-    return frozenset(names.index(word.strip().casefold()) for word in words.split(",") if word.strip())
+    held = [word.strip().casefold() for word in words.split(",")]
+    return frozenset(names.index(word) for word in held if word in names)
+
+
+def closed_days(words: str) -> frozenset[int]:
+    """Return the dates of a list as serial numbers, every day of a span.
+
+    >>> sorted(closed_days("Sunday, 2026-11-24 to 2026-11-25"))
+    [46350, 46351]
+    """
+    found: set[int] = set()
+    for word in words.split(","):
+        ends = [_iso(end) for end in word.strip().split(" to ")]
+        if all(ends):
+            found |= set(range(_day(ends[0]), _day(ends[-1]) + 1))
+    return frozenset(found)
+
+
+def _iso(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
 
 
 def offers_of(run: Run, thing: int) -> tuple[Offer, ...]:

@@ -14,7 +14,7 @@ from scaler.model.schema import NUMBER, PERCENT, UNIT, WHOLE, Column, Setting, k
 from scaler.read.cells import expected, listed, read_cell, shown, shown_number
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.headers import Doubt, letter_of
-from scaler.read.numbers import clean_text
+from scaler.read.numbers import clean_text, parse_date
 from scaler.read.tables import doubt_of, read_table
 
 _BELOW_WHOLE = ("batter_loss", "reject_share")
@@ -138,30 +138,40 @@ def _value_problem(line: SettingLine, name: str, value: object) -> Problem | Non
     if name in _BELOW_WHOLE and value == 1:
         says, do = f"{line.setting} of 100 % leaves no bar.", f"Correct {line.setting}."
         return Problem(place, "percent_whole", "100 %", "less than 100 %", do, says)
-    wrong = [word for word in _weekdays(value) if word not in day_name] if name == "days_off" else []
+    wrong = [word for word in _days(value) if not _is_day(word)] if name == "days_off" else []
     if wrong:
-        do = meant(wrong[0], day_name) or f"Write {listed(tuple(day_name))}."
-        says = f"{shown(wrong[0])} is not a weekday."
-        return Problem(place, "weekday_unknown", shown(wrong[0]), "names of weekdays with commas between", do, says)
+        do = meant(wrong[0], day_name) or f"Write {listed(tuple(day_name))}, or dates: 2026-12-24 to 2026-12-27."
+        says = f"{shown(wrong[0])} is neither a weekday nor a date."
+        return Problem(place, "weekday_unknown", shown(wrong[0]), "weekdays and dates with commas between", do, says)
     return None
 
 
-def _weekdays(value: object) -> list[str]:
-    """Return the weekdays of a list, in full where they are short; what is no weekday stays as it is.
+def _days(value: object) -> list[str]:
+    """Return the days of a list: weekdays in full, dates and spans of dates as ISO writes them, the rest as it is.
 
-    >>> _weekdays("sunday, Mon; Foo")
-    ['Sunday', 'Monday', 'Foo']
+    >>> _days("sunday, Mon; Foo; 24 Dec 2026 to 2026-12-27")
+    ['Sunday', 'Monday', 'Foo', '2026-12-24 to 2026-12-27']
     """
+    if hasattr(value, "toordinal"):
+        return [str(parse_date(value))]
     words = [clean_text(word) for word in re.split(r"[,;]", str(value or ""))]
-    full = {
-        word: [day for day in day_name if len(word) > 2 and day.casefold().startswith(word.casefold())]
-        for word in words
-    }
-    return [(full[word] or [word])[0] for word in words if word]
+    return [_day(word) for word in words if word]
+
+
+def _day(word: str) -> str:
+    ends = [parse_date(end) for end in re.split(r"\s+(?:to|until)\s+|\s*\u2013\s*", word)]
+    if len(ends) <= 2 and all(ends) and ends == sorted(ends, key=str):
+        return " to ".join(str(end) for end in ends)
+    full = [day for day in day_name if len(word) > 2 and day.casefold().startswith(word.casefold())]
+    return full[0] if full else word
+
+
+def _is_day(word: str) -> bool:
+    return word in day_name or parse_date(word.split(" to ", maxsplit=1)[0]) is not None
 
 
 def _tidy(name: str, value: object) -> object:
-    return ", ".join(_weekdays(value)) if name == "days_off" and value is not None else value
+    return ", ".join(_days(value)) if name == "days_off" and value is not None else value
 
 
 def _unit(line: SettingLine, item: Setting) -> tuple[str | None, Problem | None]:

@@ -25,6 +25,7 @@ from scaler.validation import (
     dangers_ingredients,
     dangers_recipes,
     inputs,
+    market,
     moulds,
     recipes,
     settings,
@@ -35,7 +36,7 @@ from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, REFUSE, Rule
 
 _BY_SHEET = (
     *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES,
-    *sizing.RULES, *dangers_batches.RULES, *batches.RULES,
+    *sizing.RULES, *dangers_batches.RULES, *batches.RULES, *market.RULES,
 )  # fmt: skip
 RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(rule.level)))
 """Every rule, the heaviest first; of a channel, the first in this order speaks."""
@@ -182,6 +183,7 @@ MORE_STEPS: tuple[Step, ...] = (
     *TODO.steps,
     *SAID.steps,
     *BATCHES.steps,
+    *market.STEPS,
 )
 
 
