@@ -7,7 +7,7 @@ with the label alone, a kitchen scale of 1 g, a loaf or a tray. An ordinary reci
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -86,7 +86,7 @@ RECIPES = {
                              [part("Sea salt", 0.5)], TRAY, cells={"superfat": 0.15}),
     "Citric acid bar": Ordinary(THREE, [thing("Citric acid", "acid")], [part("Citric acid", 0.01, stage="lye liquid")]),
     "Shaving bar": Ordinary({"Stearic acid": 0.4, "Coconut oil": 0.3, "Tallow": 0.3}, [koh("KOH flakes", purity=0.88, purity_high=0.9)],
-                            cells={"second_alkali": "KOH flakes", "koh_share": 0.6, "lye_concentration": 0.25, "liquid_of_oils": None}),
+                            mould=replace(LOAF, length=60.0), cells={"second_alkali": "KOH flakes", "koh_share": 0.6, "lye_concentration": 0.25, "liquid_of_oils": None}),
     "Beer bar": Ordinary(THREE, [thing("Flat beer", "liquid", water=0.95)], [part("Flat beer", 1.0)]),
     "Spice bar": Ordinary(THREE, [scent("Cinnamon leaf oil", 1.04), scent("Sweet orange oil", 0.85)],
                           [part("Cinnamon leaf oil", amount=5.0, unit="g/kg"), part("Sweet orange oil", amount=25.0, unit="g/kg")]),

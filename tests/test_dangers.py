@@ -16,7 +16,7 @@ from scaler.model.records import Workshop
 from scaler.rules.superfat_odds import heavy_odds, normal_ramp, odds
 from scaler.validation.issues import RULES
 
-SURE = oil("fat", 190.0, sap_low=189.9, sap_high=190.1)
+SURE = oil("fat", 190.0, sap_low=189.9, sap_high=190.1, density=0.91)
 FLAKES = naoh(purity=0.98, purity_high=0.981)
 FINE = {"workshop_division": 0.01}
 
@@ -108,6 +108,15 @@ CASES: list[tuple[str, str, list[Workshop], list[Workshop]]] = [
     ("refuse", "kind_wrong",
      [with_("Sodium hydroxide solution", "liquid"), with_("NaOH 50 %", "additive"), with_("strong water", "liquid", inci="Potassium Hydroxide")],
      [with_("Well water", "liquid"), with_("Lyeberry tea", "liquid"), with_("Magnesium hydroxide", "additive"), plain(lye=replace(FLAKES, ingredient="Caustic soda"))]),
+    ("look", "density_guessed",
+     [plain(oils=(replace(SURE, density=None),))],
+     [plain(), with_("Clay", "additive"), with_("Marigold petals", "additive", amount=2.0, unit="tsp/lb", density=0.3)]),
+    ("danger", "lye_boils",
+     [plain(lye=koh("KOH", purity=0.99, purity_high=1.0), alkali="KOH")],
+     [plain(), plain(lye=koh("KOH", purity=0.99, purity_high=1.0), alkali="KOH", lye_concentration=0.26)]),
+    ("look", "lye_may_boil",
+     [plain(lye=koh("KOH", purity=0.99, purity_high=1.0), alkali="KOH", lye_concentration=0.29)],
+     [plain(lye_concentration=0.4)]),
     ("refuse", "soap_base",
      [with_("White soap base", "liquid"), plain(oils=(replace(SURE, ingredient="Melt and pour base"),)), plain(oils=(replace(SURE, ingredient="Rebatch shreds"),))],
      [with_("Blue soap pieces", "additive"), with_("Soapwort tea", "liquid")]),

@@ -78,6 +78,7 @@ CONSTANTS = (
     Constant("sourest_dry", 1250.0, "mg KOH/g", "Acid value of oxalic acid, for what is not water", "atomic weights", "computed"),
     Constant("purity_least", 0.2, "-", "An alkali less pure than this is a mistake", *_OURS),
     Constant("far_after", 730.0, "days", "A market day further away than this is asked about", *_OURS),
+    Constant("guessed_most", 0.1, "-", "Share of the batter whose density nobody gave that is not asked about", *_OURS),
     Constant("fullest", 1.0005, "-", "A mould filled to this share or more does not hold its batter", *_OURS),
     Constant("bar_heaviest", 500.0, "g", "A bar heavier than this is asked about", *_OURS),
     Constant("bar_lightest", 10.0, "g", "A bar lighter than this is asked about", *_OURS),

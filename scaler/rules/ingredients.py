@@ -9,6 +9,7 @@ from scaler.formula.helpers import (
     Truth,
     all_of,
     any_of,
+    blank,
     count_where,
     default_to,
     divide,
@@ -140,6 +141,12 @@ def density_in_use(
     """Density, or the published one, or the usual one. [g/mL] x 4 -> [g/mL]; row's Source."""
     found = pick(published_density, published_at)
     return default_to(density, when(found > 0, found, when(_is(kind, OIL), oil_density, other_density)))
+
+
+@INGREDIENTS.step("")
+def density_guessed(density: Number, published_at: Number, published_density: Column) -> Number:
+    """1 where neither the row nor a publication gives a density, so that the usual one is taken. [g/mL] x 2 -> [-]."""
+    return when(all_of(blank(density), same(pick(published_density, published_at), 0)), 1, 0)
 
 
 @INGREDIENTS.step("%")

@@ -255,6 +255,12 @@ def other_ml(other_part: Number, density: Number) -> Number:
     return other_part / density
 
 
+@LIQUIDS.step("mL/g")
+def guessed_ml(ingredient_at: Number, oil_ml: Number, other_ml: Number, ingredients_density_guessed: Column) -> Number:
+    """Volume of the line that hangs on a density nobody gave, per gram of oils. [mL/g] [mL/g] [-] -> [mL/g]."""
+    return when(pick(ingredients_density_guessed, ingredient_at) > 0, oil_ml + other_ml, 0)
+
+
 @LIQUIDS.step("")
 def each_per_bar(amount: Number, unit_at: Number, units_per_bar: Column) -> Number:
     """Pieces for each bar cut. -> [-]."""

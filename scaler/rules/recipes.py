@@ -296,6 +296,12 @@ def batter_ml_part(oils_ml: Number, solution_ml: Number, others_ml: Number) -> N
     return oils_ml + solution_ml + others_ml
 
 
+@RECIPES.step("%")
+def guessed_share(place: Number, lines_recipe_at: Column, lines_guessed_ml: Column, batter_ml_part: Number) -> Number:
+    """Share of the batter's volume that hangs on densities nobody gave. [mL/g] [mL/g] -> [-]."""
+    return divide(total_where(lines_recipe_at, place, lines_guessed_ml), batter_ml_part)
+
+
 @RECIPES.step("g/g")
 def others_part(place: Number, lines_recipe_at: Column, lines_other_part: Column) -> Number:
     """Everything else per gram of oils. [g/g] -> [g/g]."""

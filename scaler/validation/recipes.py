@@ -355,4 +355,22 @@ def lye_weak(pot_strength: Number, lye_weak_below: Number) -> Truth:
     return exceeds(lye_weak_below, pot_strength)
 
 
+@RECIPES.rule(
+    "density_guessed", LOOK, "recipe", "{guessed_share:%0} of the batter of {recipe} has no Density: 0.92 is taken for an oil, 1.00 else.",
+    "Weigh 100 mL of each, and fill Density on Ingredients.", channel="density_doubt",
+)  # fmt: skip
+def density_guessed_much(guessed_share: Number, guessed_most: Number) -> Truth:
+    """Whether much of the batter's volume hangs on densities nobody gave. [-] [-] -> [-]; contract."""
+    return exceeds(guessed_share, guessed_most)
+
+
+@PARTS.rule(
+    "density_guessed", LOOK, "unit", "{ingredient} is measured by volume and has no Density.",
+    "Weigh 100 mL of it, and fill Density on Ingredients.", channel="density_doubt",
+)  # fmt: skip
+def volume_guessed(ingredient_at: Number, unit_kind: Text, ingredients_density_guessed: Column) -> Truth:
+    """Whether a line measured by volume hangs on a density nobody gave. -> [-]; contract."""
+    return all_of(same(unit_kind, "volume"), pick(ingredients_density_guessed, ingredient_at) > 0)
+
+
 RULES = (*LINES.rules, *PARTS.rules, *ENTRIES.rules, *RECIPES.rules)
