@@ -58,7 +58,7 @@ def two_prices(price: Number, soap_key: Text, market_soap_key: Column, market_pr
 @MARKET.rule("day_far", LOOK, "needed_by", "The day is more than two years away.", "Is the year right?")
 def day_far(needed_by: Number, worked_out_on: Number, far_after: Number) -> Truth:
     """Whether a market day lies far in the future. [d] [d] [days] -> [-]; our own rule."""
-    return exceeds(needed_by - worked_out_on, far_after)
+    return exceeds(default_to(needed_by, worked_out_on) - worked_out_on, far_after)
 
 
 RULES = tuple(MARKET.rules)
