@@ -237,7 +237,7 @@ def demo(folder: Path, force: bool) -> None:
     run = _work_out(files)
     finished = folder / "finished.xlsx"
     _deliver(run, finished, False, force, files)
-    click.echo("Open it in any spreadsheet program. Start with Overview, then print Card 1.")
+    click.echo("Open it in any spreadsheet program. Start with Overview, then print Cards.")
     click.echo("Change a price or a mould size in it, and its results follow. After a new row:")
     click.echo(f"  {_program()} batch {_typed(finished)} -o {_typed(finished)}")
 

@@ -13,10 +13,10 @@ from scaler.write.tabs.shared import NOTHING, Page, Shown, open_page
 NAME = "Overview"
 
 COLUMNS = (
-    Shown("Oils g", "oils_g", "g", 9),
-    Shown("Liquid g", "liquid_g", "g", 9),
-    Shown("Alkali g", "alkali_g", "g", 9, bold=True),
-    Shown("Batter g", "batter_g", "g", 9),
+    Shown("Oils g", "oils_g", "one digit", 9),
+    Shown("Liquid g", "liquid_g", "one digit", 9),
+    Shown("Alkali g", "alkali_g", "one digit", 9, bold=True),
+    Shown("Batter g", "batter_g", "one digit", 9),
     Shown("Bars", "bars", "whole", 7),
     Shown("Superfat", "aimed", "%", 9),
     Shown("Lowest superfat", "superfat_low", "%", 9),
