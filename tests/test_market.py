@@ -167,6 +167,9 @@ def test_stock_and_money_balance(seed: int) -> None:
     found = work_out(market_run(seed, on_hand=0.5))
     tables = found.run.tables
     assert all(value == 0 for value in tables.column("sold", "bars_balance"))
+    for row in (tables.row("sold", place) for place in range(tables.lengths["sold"])):
+        work = row["hours"] * row["wanted"] / row["made"] if row["made"] else 0
+        assert row["profit_per_hour"] == pytest.approx(row["profit"] / work if work else 0, rel=1e-9)
     money = tables.row("money", 0)
     assert money["stock_balance"] == pytest.approx(0, abs=1e-9 * (abs(money["income_of_all"]) + 1))
     assert found.plan
