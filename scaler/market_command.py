@@ -6,9 +6,12 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from scaler.market.last_plan import LastPlan
 from scaler.market_run import MarketRun, work_out
 from scaler.output import NotReplaced, put, save
+from scaler.read.formulas import read_cells
 from scaler.read.workshop import load
+from scaler.stored_plan import PlanLost, stored
 
 PATIENCE = 1.0
 """Seconds of silence after which a command says what it is doing."""
@@ -28,7 +31,19 @@ def market_run(files: Sequence[Path], say: Callable[[str], None]) -> MarketRun:
             say(f"{text} ...")
             said[0] = time.monotonic()
 
-    return work_out(load(files), progress)
+    return work_out(load(files), progress, last_plan(files))
+
+
+def last_plan(paths: Sequence[Path]) -> LastPlan | None:
+    """Return what the finished market workbook among the files says of its plan, None where none is one."""
+    for path in paths:
+        try:
+            found = stored(read_cells(path), "money", ("first_market", "last_number"))
+        except (PlanLost, OSError, ValueError, KeyError):
+            continue
+        if all(found.values()):
+            return LastPlan(found["first_market"][0], int(found["last_number"][0]))
+    return None
 
 
 def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) -> Path:

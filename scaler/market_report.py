@@ -6,9 +6,10 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from scaler.market.lots import Lot
 from scaler.market_run import MarketRun
 from scaler.model.problems import NOTE, Problem, to_json, where
-from scaler.model.records import PACKAGING
+from scaler.model.records import FAILED, PACKAGING, PLANNED
 from scaler.planning.plan import Plan
 from scaler.report import as_object, wrapped
 from scaler.rules.results import Run
@@ -27,7 +28,11 @@ def market_object(found: MarketRun) -> dict[str, Any]:
     if found.plan is None:
         return problems_object(found.problems)
     return {
-        "plan": [_batch(found.run, place) for place in range(len(found.run.batches))],
+        "plan": [*map(_lot, found.lots), *(_batch(found.run, place) for place in range(len(found.run.batches)))],
+        "changes": [
+            {"batch": item.batch, "what": item.what, "from": item.before or None, "to": item.now or None}
+            for item in found.changes
+        ],
         "shopping": [_thing(found.run, place) for place in range(found.run.tables.lengths["buying"])],
         "demand": list(demand(found.run)),
         "money": money(found.run),
@@ -40,7 +45,7 @@ def problems_object(problems: Sequence[Problem]) -> dict[str, Any]:
     """Return the JSON object of a market run that found only problems."""
     status = "infeasible" if any(item.code == "market_infeasible" for item in problems) else "not run"
     return {
-        "plan": [], "shopping": [], "demand": [], "money": None,
+        "plan": [], "changes": [], "shopping": [], "demand": [], "money": None,
         "solver": {"status": status, "objective": None, "gap": None},
         "batches": [], "problems": [to_json(item) for item in problems],
     }  # fmt: skip
@@ -74,6 +79,22 @@ def _batch(run: Run, place: int) -> dict[str, Any]:
         "unmould_date": _iso(row["unmould_on"]),
         "ready_date": _iso(row["ready_day"]),
         "bars": _whole(batch.bars),
+        "state": PLANNED,
+    }
+
+
+def _lot(lot: Lot) -> dict[str, Any]:
+    """Return a batch that is made or failed; its bars are those fit to sell."""
+    return {
+        "batch": lot.record.batch,
+        "recipe": lot.record.recipe,
+        "mould": lot.record.mould,
+        "moulds_filled": _whole(lot.fills),
+        "make_date": _iso(float(lot.made)),
+        "unmould_date": _iso(float(lot.free)),
+        "ready_date": _iso(float(lot.ready)),
+        "bars": lot.bars,
+        "state": lot.record.state,
     }
 
 
@@ -147,7 +168,8 @@ def summary(found: MarketRun) -> Iterator[str]:
     assert plan
     sign = run.tables.one("costs", "currency") or ""
     yield from _in_the_past(run)
-    yield "Make:"
+    yield from _since(found)
+    yield "Make:" if run.batches else "Make: nothing more, the bars that are there reach."
     for place in range(len(run.batches)):
         row = _batch(run, place)
         moulds = f" x {row['moulds_filled']}" if row["moulds_filled"] != 1 else ""
@@ -170,6 +192,27 @@ def summary(found: MarketRun) -> Iterator[str]:
             told.setdefault(warning.text, []).append(batch.batch)
     for text, batches in told.items():
         yield from wrapped(f"  ! {', '.join(batches)}: {text}", "    ")
+
+
+def _since(found: MarketRun) -> Iterator[str]:
+    """Yield what is other than in the last plan, then what is counted of batches that are made or failed."""
+    if found.changes:
+        yield "Since the last plan:"
+    for item in found.changes:
+        what = {"new": f"new, {item.now}", "dropped": f"dropped, it was {item.before}"}
+        yield from wrapped(
+            f"  {item.batch}: {what.get(item.what, f'{item.what} {item.before}, now {item.now}')}", "    "
+        )
+    if found.lots:
+        yield "Counted:"
+    for lot in found.lots:
+        says = f"made {_iso(float(lot.made))}, {lot.bars} bars ready {_iso(float(lot.ready))}"
+        if lot.record.state == FAILED:
+            says = "failed, made up for where there is time"
+        yield from wrapped(f"  {lot.record.batch}: {lot.record.recipe}, {says}", "    ")
+    if found.lots and found.run.tables.one("costs", "stock_counted") is None:
+        text = "Stock counted on is blank on Costs: what these batches took is not taken off Stock. Fill in the day you counted."
+        yield from wrapped(f"  ! {text}", "    ")
 
 
 def _in_the_past(run: Run) -> Iterator[str]:

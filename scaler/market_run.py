@@ -7,10 +7,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from scaler.engine import scale
+from scaler.market.last_plan import Change, LastPlan, changes, jobs_before, named
+from scaler.market.lots import Lot, beside, counted_in, faults, lots_of, undone
 from scaler.market.tables import given
 from scaler.model.problems import Problem
 from scaler.model.records import Batch, Workshop
 from scaler.planning.feasibility import impossible, nothing_wanted, why_not
+from scaler.planning.keeping import keeping
 from scaler.planning.plan import NoPlan, Plan, plan, priced
 from scaler.planning.problem import Task, task_of
 from scaler.planning.remedies import any_plan, limited
@@ -31,37 +34,60 @@ class MarketRun:
         task: what was asked.
         plan: what is made when and what is bought; None when there are problems.
         problems: what stops the run.
+        lots: batches that are made, or were and failed.
+        changes: what is other than in the last plan.
     """
 
     run: Run
     task: Task | None
     plan: Plan | None
     problems: tuple[Problem, ...] = ()
+    lots: tuple[Lot, ...] = ()
+    changes: tuple[Change, ...] = ()
 
 
 def _silent(text: str) -> None:
     """Say nothing."""
 
 
-def work_out(workshop: Workshop, progress: Progress = _silent) -> MarketRun:
-    """Return the market run of a workshop: sheet Batches is not looked at.
+def work_out(workshop: Workshop, progress: Progress = _silent, last: LastPlan | None = None) -> MarketRun:
+    """Return the market run of a workshop.
+
+    Of sheet Batches the made and failed ones count; planned ones only where they are those of the last plan.
 
     Args:
         workshop: records whose names are resolved, as `load` returns them.
         progress: told what is being done.
+        last: what a finished market workbook says of its plan, when that is what was read; its planned batches are
+            kept where that costs little, and their names are theirs.
     """
-    base = scale(replace(workshop, batches=()))
-    problems = base.problems or tuple(nothing_wanted(workshop))
+    lots, problems = _lots(workshop)
+    base = scale(counted_in(workshop, lots))
+    problems = problems or base.problems or tuple(nothing_wanted(workshop))
     if problems:
         return MarketRun(base, None, None, problems)
-    task = task_of(base, progress)
+    task = beside(task_of(base, progress), lots)
     problems = tuple(impossible(workshop, task))
     if problems:
         return MarketRun(base, task, None, problems)
     found = _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
     if isinstance(found, NoPlan):
         return MarketRun(base, task, None, (why_not(workshop, _to_be_made(task), progress),))
-    return finish(base, task, found, progress)
+    before = jobs_before(base, task, workshop.batches) if last else ()
+    if before:
+        progress("Keeping to the last plan")
+        share = base.tables.one("costs", "keep_plan")
+        found = keeping(task, found, before, share, lambda rest: _planned(_to_be_made(rest), _silent))
+    return finish(replace(base, workshop=workshop), task, found, progress, lots, last)
+
+
+def _lots(workshop: Workshop) -> tuple[tuple[Lot, ...], tuple[Problem, ...]]:
+    """Return the lots of done batches, and what is wrong with those."""
+    if not workshop.done:
+        return (), ()
+    run = scale(undone(workshop))
+    problems = run.problems or tuple(faults(workshop, int(run.tables.one("costs", "worked_out_on"))))
+    return ((), problems) if problems else (lots_of(workshop, run), ())
 
 
 def _planned(task: Task, progress: Progress) -> Plan | NoPlan:
@@ -93,24 +119,31 @@ def _to_be_made(task: Task) -> Task:
     return replace(task, wishes=tuple(wish for wish in task.wishes if task.of(wish)))
 
 
-def finish(base: Run, task: Task, found: Plan, progress: Progress = _silent) -> MarketRun:
+def finish(
+    base: Run, task: Task, found: Plan, progress: Progress = _silent, lots: tuple[Lot, ...] = (),
+    last: LastPlan | None = None,
+) -> MarketRun:  # fmt: skip
     """Return the run of a plan: its batches scaled and costed, its shopping, its days, its money."""
     progress("Working out the planned batches")
     workshop = base.workshop
-    held = replace(workshop, batches=planned(workshop, found.jobs))
-    run = scale(held, given(replace(base, workshop=held), task, found))
-    return MarketRun(run, task, found) if not run.problems else MarketRun(run, task, None, run.problems)
+    names = named(workshop, found.jobs, last)
+    held = replace(workshop, batches=planned(workshop, found.jobs, names))
+    what = tuple(changes(workshop.batches, held.batches)) if last else ()
+    run = scale(held, given(replace(base, workshop=held), task, found, lots, what, last))
+    if run.problems:
+        return MarketRun(run, task, None, run.problems)
+    return MarketRun(run, task, found, (), lots, what)
 
 
-def planned(workshop: Workshop, jobs: Sequence[Job]) -> tuple[Batch, ...]:
-    """Return the batches of a plan as records of sheet Batches, numbered in the order of their days."""
+def planned(workshop: Workshop, jobs: Sequence[Job], names: Sequence[str]) -> tuple[Batch, ...]:
+    """Return the batches of a plan as records of sheet Batches, in the order of their days."""
     return tuple(
         Batch(
-            batch=str(number),
+            batch=name,
             recipe=workshop.recipes[job.candidate.recipe].recipe,
             mould=workshop.moulds[job.candidate.mould].mould,
             moulds_filled=job.fills,
             make_date=day_of(float(job.day)),
         )
-        for number, job in enumerate(jobs, 1)
+        for name, job in zip(names, jobs, strict=True)
     )

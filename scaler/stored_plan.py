@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from scaler.model.records import MARKET, Workshop
@@ -15,14 +15,36 @@ Sheets = Mapping[str, Mapping[str, StoredCell]]
 COLUMNS = {
     MARKET.key: ("planned_recipe", "planned_bars", "planned_day", "planned_mould"),
     "packs": ("price_at", "packs_to_buy", "planned_cost"),
-    "buying": ("ingredient_at",),
+    "buying": ("ingredient_at", "used_since"),
+    "lots": (
+        "lot_name",
+        "lot_state",
+        "lot_recipe_at",
+        "lot_mould_at",
+        "lot_made",
+        "lot_free",
+        "lot_ready",
+        "lot_moulds",
+        "lot_bars",
+    ),
+    "changes": ("change_batch", "change_what", "change_before", "change_now"),
+    "money": ("first_market", "last_number"),
     "sold": ("recipe_at", "usual_bar_cost"),
     "through": ("share_sold",),
     "days": ("planned_day",),
     "stages": ("batch_at", "stage"),
 }
 """Columns that no formula gives, by table: what `scaler.market.tables.given` names."""
-_TEXTS = ("planned_recipe", "planned_mould")
+_TEXTS = (
+    "planned_recipe",
+    "planned_mould",
+    "lot_name",
+    "lot_state",
+    "change_batch",
+    "change_what",
+    "change_before",
+    "change_now",
+)
 
 
 class PlanLost(Exception):
@@ -39,11 +61,20 @@ def kept(sheets: Sheets, workshop: Workshop) -> Mapping[str, Mapping[str, list[A
     Raises:
         PlanLost: rows were added to Market or On hand, or a cell that holds the plan holds something else.
     """
-    found = {table: {name: list(_column(sheets, table, name)) for name in names} for table, names in COLUMNS.items()}
+    found = {table: stored(sheets, table, names) for table, names in COLUMNS.items()}
     planned = len(found[MARKET.key]["planned_recipe"])
     if planned != len(workshop.market):
         raise PlanLost(f"Sheet {MARKET.name} has {len(workshop.market)} rows; {planned} were planned for.")
     return found
+
+
+def stored(sheets: Sheets, table: str, names: Sequence[str]) -> Mapping[str, list[Any]]:
+    """Return columns of a table of workings as they stand in the workbook.
+
+    Raises:
+        PlanLost: a column or what it holds is gone.
+    """
+    return {name: list(_column(sheets, table, name)) for name in names}
 
 
 def _column(sheets: Sheets, table: str, name: str) -> Iterator[Any]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from scaler.engine import work_out
 from scaler.model.problems import Place, Problem
-from scaler.model.records import SHEETS, Workshop
+from scaler.model.records import BATCHES, SHEETS, Workshop
 from scaler.output import is_ours, property_of
 from scaler.read.files import read_book
 from scaler.read.formulas import StoredCell, read_cells, stored_values
@@ -83,7 +83,7 @@ def verify(path: Path) -> Report:
         do = "Only a workbook written by scaler batch or scaler market can be verified."
         says = "This is not a finished workbook of scaler."
         return Report(problems=(Problem(Place(path.name), "not_ours", "another workbook", "", do, says),))
-    workshop = load([path])
+    workshop = _as_wired(load([path]), lengths)
     if any(problem.code.startswith(("file_", "sheet_", "header_")) for problem in workshop.problems):
         return Report(problems=workshop.problems)
     beyond = tuple(_beyond(workshop, lengths))
@@ -101,10 +101,18 @@ def lengths_of(text: str) -> dict[str, int]:
     return {name: int(count) for name, count in re.findall(r"([a-z_]+)=([0-9]+)", text)}
 
 
+def _as_wired(workshop: Workshop, lengths: Mapping[str, int]) -> Workshop:
+    """Return the workshop with as many rows of Batches as are wired, whatever their State; the others count as done."""
+    rows = sorted((*workshop.batches, *workshop.done), key=lambda item: item.where.row)
+    wired = lengths.get(BATCHES.key, len(workshop.batches))
+    return replace(workshop, batches=tuple(rows[:wired]), done=tuple(rows[wired:]))
+
+
 def _beyond(workshop: Workshop, lengths: Mapping[str, int]) -> Iterator[str]:
     """Yield each sheet with more rows than the workbook was wired for."""
     for sheet in SHEETS:
-        count = len(getattr(workshop, sheet.key))
+        rows = getattr(workshop, sheet.key)
+        count = len(rows) + (sum(not item.done for item in workshop.done) if sheet is BATCHES else 0)
         if sheet.key in lengths and count > lengths[sheet.key]:
             more = f"Sheet {sheet.name} has {count} rows; {lengths[sheet.key]} are wired."
             yield f"{more} Run scaler batch on the file again to read them all."

@@ -66,11 +66,12 @@ def bars_needed(planned_day: Number, market_needed_by: Column, market_bars: Colu
 @DAYS.step("")
 def bars_curing(
     planned_day: Number, batches_made_on: Column, batches_ready_day: Column, batches_bars: Column,
-    on_hand_ready_in_use: Column, on_hand_bars: Column,
+    on_hand_ready_in_use: Column, on_hand_bars: Column, lots_lot_ready: Column, lots_lot_bars: Column,
 ) -> Number:  # fmt: skip
     """Bars on the curing shelf: made by the day and not ready, those on hand that still cure among them. -> [-]."""
     made = total_during(batches_made_on, batches_ready_day, planned_day, batches_bars)
-    return made + total_after(on_hand_ready_in_use, planned_day, on_hand_bars)
+    on_hand = total_after(on_hand_ready_in_use, planned_day, on_hand_bars)
+    return made + on_hand + total_after(lots_lot_ready, planned_day, lots_lot_bars)
 
 
 @DAYS.step("")

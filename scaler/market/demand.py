@@ -57,12 +57,13 @@ def occupied_until(made_on: Number, unmould_on: Number) -> Number:
 @BATCHES.step("")
 def moulds_over(
     mould_at: Number, made_on: Number, batches_mould_at: Column, batches_made_on: Column,
-    batches_occupied_until: Column, batches_filled_moulds: Column, moulds_owned_in_use: Column,
+    batches_occupied_until: Column, batches_filled_moulds: Column, moulds_owned_in_use: Column, lots_lot_mould_at: Column,
+    lots_lot_made: Column, lots_lot_free: Column, lots_lot_moulds: Column,
 ) -> Number:  # fmt: skip
     """Moulds in use on its make day beyond those owned, all batches counted. -> [-]."""
     used = total_of_during(
         batches_mould_at, mould_at, batches_made_on, batches_occupied_until, made_on, batches_filled_moulds
-    )
+    ) + total_of_during(lots_lot_mould_at, mould_at, lots_lot_made, lots_lot_free, made_on, lots_lot_moulds)
     return larger(used - pick(moulds_owned_in_use, mould_at), 0)
 
 
@@ -99,10 +100,12 @@ def wanted_by_then(
 
 @DEMAND.step("")
 def held_by_then(
-    recipe_at: Number, needed_by: Number, on_hand_recipe_at: Column, on_hand_ready_in_use: Column, on_hand_bars: Column
-) -> Number:
-    """Bars of the recipe on hand that are ready by the day. -> [-]."""
-    return total_by(on_hand_recipe_at, recipe_at, on_hand_ready_in_use, needed_by, on_hand_bars)
+    recipe_at: Number, needed_by: Number, on_hand_recipe_at: Column, on_hand_ready_in_use: Column, on_hand_bars: Column,
+    lots_lot_recipe_at: Column, lots_lot_ready: Column, lots_lot_bars: Column,
+) -> Number:  # fmt: skip
+    """Bars of the recipe on hand, or of batches that are made, that are ready by the day. -> [-]."""
+    on_hand = total_by(on_hand_recipe_at, recipe_at, on_hand_ready_in_use, needed_by, on_hand_bars)
+    return on_hand + total_by(lots_lot_recipe_at, recipe_at, lots_lot_ready, needed_by, lots_lot_bars)
 
 
 @DEMAND.step("")

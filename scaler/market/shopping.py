@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, any_of, default_to, exceeds, pick, total_where, when
+from scaler.formula.helpers import Column, Number, any_of, default_to, exceeds, larger, pick, total_where, when
 from scaler.formula.steps import Step, StepGroup
 
 PACKS = StepGroup("packs")
@@ -56,9 +56,9 @@ def need(
 
 
 @BUYING.step("g or each")
-def stock(ingredient_at: Number, ingredients_stock_held: Column) -> Number:
-    """What is on the shelf. [g] -> [g]."""
-    return pick(ingredients_stock_held, ingredient_at)
+def stock(ingredient_at: Number, used_since: Number, ingredients_stock_held: Column) -> Number:
+    """What is on the shelf: the stock, less what batches took since it was counted. [g] [g] -> [g]."""
+    return larger(pick(ingredients_stock_held, ingredient_at) - used_since, 0)
 
 
 @BUYING.step("g or each")

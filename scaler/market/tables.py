@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
+from scaler.market.last_plan import FIRST, Change, LastPlan, highest
+from scaler.market.lots import Lot, used
 from scaler.model.records import MARKET, Batch, Workshop
 from scaler.rules.results import Run
 from scaler.rules.sheets import serial
@@ -30,14 +32,28 @@ def start(tables: Tables, held: Given) -> None:
             tables.columns[table] |= {name: IndexedColumn(values) for name, values in columns_given.items()}
         else:
             tables.start(table, len(next(iter(columns_given.values()))), dict(columns_given))
-    tables.start("money", 1, {"run": [1.0]})
 
 
-def given(run: Run, task: Task, plan: Plan) -> Given:
+def given(
+    run: Run, task: Task, plan: Plan, lots: tuple[Lot, ...], changes: Sequence[Change], last: LastPlan | None
+) -> Given:
     """Return what a plan gives the tables of its run."""
     return {
         MARKET.key: _planned(run.workshop),
-        **_packs(task, plan, run.workshop),
+        **_packs(task, plan, run.workshop, used(lots)),
+        "lots": _lots(lots),
+        "changes": {
+            "change_batch": [item.batch for item in changes],
+            "change_what": [item.what for item in changes],
+            "change_before": [item.before for item in changes],
+            "change_now": [item.now for item in changes],
+        },
+        "money": {
+            "first_market": [
+                last.first_market if last else min(serial(item.needed_by) or 0.0 for item in run.workshop.market)
+            ],
+            "last_number": [float(highest(run.workshop, last or FIRST))],
+        },
         "sold": _sold(task),
         "through": {"share_sold": list(SHARES_SOLD)},
         "days": {"planned_day": _days(run, task)},
@@ -55,7 +71,22 @@ def _planned(workshop: Workshop) -> Mapping[str, Sequence[Any]]:
     }
 
 
-def _packs(task: Task, plan: Plan, workshop: Workshop) -> Given:
+def _lots(lots: tuple[Lot, ...]) -> Mapping[str, Sequence[Any]]:
+    """Return the batches that are made or failed, a row each."""
+    return {
+        "lot_name": [lot.record.batch or "" for lot in lots],
+        "lot_state": [lot.record.state or "" for lot in lots],
+        "lot_recipe_at": [lot.recipe + 1.0 for lot in lots],
+        "lot_mould_at": [lot.mould + 1.0 for lot in lots],
+        "lot_made": [float(lot.made) for lot in lots],
+        "lot_free": [float(lot.free) for lot in lots],
+        "lot_ready": [float(lot.ready) for lot in lots],
+        "lot_moulds": [float(lot.fills) for lot in lots],
+        "lot_bars": [float(lot.bars) for lot in lots],
+    }
+
+
+def _packs(task: Task, plan: Plan, workshop: Workshop, took: Mapping[int, float]) -> Given:
     """Return the shopping: every pack on offer of what is used, with the plan's counts, and a row a thing."""
     things = [thing for thing, amount in sorted(plan.need.items()) if amount > 0]
     counts = {row: count for purchase in plan.buy.values() for row, count in purchase.packs}
@@ -67,7 +98,13 @@ def _packs(task: Task, plan: Plan, workshop: Workshop) -> Given:
         "packs_to_buy": [float(counts.get(row, 0)) for row in offers],
         "planned_cost": [prices[row].price + (prices[row].delivery or 0.0) for row in offers],
     }
-    return {"packs": packs, "buying": {"ingredient_at": [thing + 1.0 for thing in things]}}
+    return {
+        "packs": packs,
+        "buying": {
+            "ingredient_at": [thing + 1.0 for thing in things],
+            "used_since": [took.get(thing, 0.0) for thing in things],
+        },
+    }
 
 
 def _sold(task: Task) -> Mapping[str, Sequence[Any]]:

@@ -44,6 +44,8 @@ BASES = ("NaOH", "KOH")
 _SAP_SLIP = "Is it mg of KOH for 1 g?"
 STAGES = {OIL: "oils", LIQUID: "lye liquid", PACKAGING: "packing"}
 """Stage of a line whose Stage is blank, by kind; "trace" for every other kind."""
+PLANNED, MADE, FAILED = STATES = ("planned", "made", "failed")
+"""What has become of a batch."""
 
 # A column is two or three lines: what it is, what it takes, what is asked about.
 # fmt: off
@@ -219,6 +221,16 @@ class Batch(Record):
         above=0, most=10_000, unit_in="weight_unit")
     weight_unit: str | None = column("Weight unit", UNIT, "Unit of Oil weight and Bar weight. Blank: g.", choices=(WEIGHT,))
     make_date: date | None = column("Make date", DATE, "Day it is made.")
+    state: str | None = column("State", CHOICE, "planned, made or failed. Blank: planned. Only planned ones have a card.",
+        choices=STATES)
+    bars_got: int | None = column("Bars got", WHOLE, "Of a batch that is made: bars fit to sell. Blank: bars less rejects.",
+        least=0, most=100_000, doubt_above=2000, slip="Is it bars, not grams?")
+    done_on: date | None = column("Made on", DATE, "Of a batch that is made or failed: the day. Blank: Make date.")
+
+    @property
+    def done(self) -> bool:
+        """Whether it is made, or was and failed: nothing of it is weighed out any more."""
+        return self.state in (MADE, FAILED)
 
 
 # fmt: on
@@ -335,6 +347,13 @@ class Costs:
     )
     price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months",
         above=0, most=240, doubt_above=60, slip="Is it in days?")  # fmt: skip
+    stock_counted: date | None = setting(
+        "Stock counted on", DATE, None, "Batches made or failed from this day on are taken off Stock. Blank: none is."
+    )
+    keep_plan: float = setting(
+        "Keep plan %", PERCENT, 0.03, "A new plan keeps the batches of the last one where that costs no more than this.",
+        least=0, doubt_above=0.5, slip="Is it a share of the cost?",
+    )  # fmt: skip
     least_bar: float | None = setting(
         "Least bar weight", NUMBER, None, "Cured. Where Market leaves Mould blank, no lighter bar is planned.",
         unit_kinds=(WEIGHT,), unit="g", above=0, most=10_000, slip="Is its unit right?",
@@ -363,6 +382,7 @@ class Workshop:
 
     Attributes:
         ingredients .. on_hand: the records of each sheet, in order.
+        done: rows of sheet Batches that are made or failed; `batches` are the others.
         sheets: keys of the sheets that were there.
         problems: what was wrong with the input; the records may not be used when there is any.
         doubts: what was not read, and numbers that are asked about, each where it stands.
@@ -375,11 +395,17 @@ class Workshop:
     lines: tuple[RecipeLine, ...] = ()
     batches: tuple[Batch, ...] = ()
     costs: tuple[SettingLine, ...] = ()
+    done: tuple[Batch, ...] = ()
     market: tuple[Demand, ...] = ()
     on_hand: tuple[OnHand, ...] = ()
     sheets: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
     doubts: tuple[tuple[Place, Warning], ...] = ()
+
+    def rows(self, sheet: Sheet) -> tuple[Record, ...]:
+        """Return every record of a sheet; the done batches stand below the others."""
+        held: tuple[Record, ...] = getattr(self, sheet.key)
+        return (*held, *self.done) if sheet is BATCHES else held
 
 
 def headers(sheet: Sheet) -> dict[str, str]:

@@ -132,6 +132,9 @@ HEADERS: Mapping[str, Mapping[str, str]] = {
         "mould": _MOULD,
         "moulds_filled": "Filled, Moulds, Number of moulds, No of moulds, How many moulds, Moulds used",
         "make_date": "Date, Making date, Make on, Day, Planned for, Date to make",
+        "state": "Status, How it went",
+        "bars_got": "Bars good, Good bars, Bars fit to sell, Actual bars",
+        "done_on": "Date made, Made, Actual date",
     },
     "SettingLine": {
         "setting": "Settings, Name, Name of setting",
@@ -182,6 +185,8 @@ SETTINGS: Mapping[str, str] = {
     "wholesale_share": "Wholesale, Wholesale price",
     "leftover_value": "Leftovers, Value of leftovers, Leftover",
     "price_age": "Age of prices, Oldest price, Price too old",
+    "stock_counted": "Stock count, Stock taken on, Date of stock count, Stocktake",
+    "keep_plan": "Keep the plan, Keep plan share",
     "least_bar": "Least bar, Lightest bar, Smallest bar weight, Minimum bar weight",
 }
 """Other words for a setting, by its field."""

@@ -60,6 +60,28 @@ class Wish:
 
 
 @dataclass(frozen=True)
+class Taken:
+    """What a batch that is made already, or is not to be changed, keeps from others.
+
+    Attributes:
+        mould: its row.
+        day, free: the serial days on which it is made and its moulds are free again.
+        fills: moulds it fills.
+        hours: hours of work on its day.
+        bars: bars on the curing shelf from its day on.
+        ready: the day on which they leave it.
+    """
+
+    mould: int
+    day: int
+    free: int
+    fills: int
+    hours: float
+    bars: float
+    ready: int
+
+
+@dataclass(frozen=True)
 class Limits:
     """What the workshop has: days as serial numbers, None where there is no limit.
 
@@ -69,6 +91,7 @@ class Limits:
         first: first make day.
         days_off: weekdays without work, Monday 0.
         closed: dates without work, as serial numbers.
+        taken: batches beside which the others must fit.
         hours: hours of work in a day.
         shelf: bars that fit on the curing shelf.
         curing: bars on hand that are not ready yet: (ready day, bars).
@@ -86,6 +109,16 @@ class Limits:
     away: frozenset[int] = frozenset()
     today: int = 0
     closed: frozenset[int] = frozenset()
+    taken: tuple[Taken, ...] = ()
+
+    def moulds_on(self, mould: int, day: int) -> int:
+        """Return how many of a mould are free on a day beside those taken."""
+        used = sum(item.fills for item in self.taken if item.mould == mould and item.day <= day < item.free)
+        return max(0, self.owned[mould] - used)
+
+    def hours_on(self, day: int) -> float:
+        """Return the hours of work that are left on a day. -> [h]."""
+        return max(0.0, self.hours - sum(item.hours for item in self.taken if item.day == day))
 
     def works(self, day: int) -> bool:
         """Return whether there is work on a day."""
@@ -98,7 +131,8 @@ class Limits:
         """Return how many bars the shelf takes beside those on hand that still cure."""
         if self.shelf is None:
             return math.inf
-        return max(0.0, self.shelf - sum(bars for ready, bars in self.curing if ready > day))
+        taken = sum(item.bars for item in self.taken if item.day <= day < item.ready)
+        return max(0.0, self.shelf - taken - sum(bars for ready, bars in self.curing if ready > day))
 
     def latest(self, day: int) -> int | None:
         """Return the last day of work that is not after a day, None when there is none."""

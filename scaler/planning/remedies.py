@@ -97,8 +97,8 @@ class _MoreMoulds(_Free):
 
     def __init__(self, task: Task, mould: int) -> None:
         """Own many more of the mould, and pay for those that are used."""
-        self.mould, self.owned, self.over = mould, task.limits.owned[mould], -1
-        super().__init__(limited(task, owned={**task.limits.owned, mould: self.owned + MORE_MOULDS}))
+        self.mould, self.over = mould, -1
+        super().__init__(limited(task, owned={**task.limits.owned, mould: task.limits.owned[mould] + MORE_MOULDS}))
         self.program.costs[self.over] = 1.0
 
     def _moulds(self) -> None:
@@ -113,6 +113,6 @@ class _MoreMoulds(_Free):
         }
         rows = self.program.rows
         rows[before:] = [
-            ({**terms, self.over: -1.0}, low, self.owned) if of & terms.keys() else (terms, low, high)
+            ({**terms, self.over: -1.0}, low, high - MORE_MOULDS) if of & terms.keys() else (terms, low, high)
             for terms, low, high in rows[before:]
         ]

@@ -111,9 +111,10 @@ class Diary:
         mould, limits = job.candidate.mould, self.limits
         return (
             limits.works(day)
-            and not exceeds(self.hours.get(day, 0.0) + job.hours, limits.hours)
+            and not exceeds(self.hours.get(day, 0.0) + job.hours, limits.hours_on(day))
             and all(
-                self.moulds[mould, day + after] + job.fills <= limits.owned[mould] for after in range(limits.in_mould)
+                self.moulds[mould, day + after] + job.fills <= limits.moulds_on(mould, day + after)
+                for after in range(limits.in_mould)
             )
             and (
                 limits.shelf is None
@@ -174,7 +175,7 @@ class TimedProgram:
             self._spread(place, item)
         self._demand()
         self._moulds()
-        self._by_day("hours", dict.fromkeys(self._all_days(), task.limits.hours))
+        self._by_day("hours", {day: task.limits.hours_on(day) for day in self._all_days()})
         if task.limits.shelf is not None:
             self._by_day("shelf", {day: task.limits.room(day) for day in self._all_days()})
 
@@ -221,14 +222,15 @@ class TimedProgram:
             meet(self.program, wish, ready)
 
     def _moulds(self) -> None:
-        for mould, owned in self.task.limits.owned.items():
+        limits = self.task.limits
+        for mould in limits.owned:
             places = [place for place, item in enumerate(self.costs.candidates) if item.mould == mould]
             for day in sorted({day for place in places for day in self.days[place]}):
-                window = range(day - self.task.limits.in_mould + 1, day + 1)
+                window = range(day - limits.in_mould + 1, day + 1)
                 terms = {
                     self.fills[place][start]: 1.0 for place in places for start in window if start in self.fills[place]
                 }
-                self.program.row(terms, upper=owned)
+                self.program.row(terms, upper=limits.moulds_on(mould, day))
 
     def _by_day(self, what: str, most: Mapping[int, float]) -> None:
         """Hold each day to the hours there are, or to the room on the shelf."""

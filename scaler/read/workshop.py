@@ -81,6 +81,8 @@ def load(paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | N
         )
         records[BATCHES.key] = [one]
     problems += _choose_batches(records, wanted)
+    records["done"] = [item for item in records[BATCHES.key] if item.done]
+    records[BATCHES.key] = [item for item in records[BATCHES.key] if not item.done]
     held = {key: tuple(found) for key, found in records.items()}
     ordered = tuple(sorted(set(problems), key=in_reading_order))
     return Workshop(**held, costs=costs, sheets=tuple(raw), problems=ordered, doubts=tuple(dict.fromkeys(doubts)))

@@ -124,7 +124,7 @@ def _doubts(column: Declared) -> tuple[float, float]:
 
 MONEY_SETTINGS = (
     "currency", "labour_rate", "overhead", "target_margin", "sales_tax", "card_fee", "price_step", "price_shown",
-    "stall_fee", "sell_through", "wholesale_share", "leftover_value", "price_age",
+    "stall_fee", "sell_through", "wholesale_share", "leftover_value", "price_age", "keep_plan",
 )  # fmt: skip
 """Settings that touch no weight."""
 

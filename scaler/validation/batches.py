@@ -19,7 +19,7 @@ from scaler.formula.helpers import (
     tag,
     total_where,
 )
-from scaler.model.records import OIL
+from scaler.model.records import FAILED, MADE, OIL
 from scaler.validation.moulds import broken
 from scaler.validation.rule import LOOK, MONEY, REFUSE, RuleGroup
 
@@ -40,6 +40,15 @@ _PRACTICE = "common practice, no source"
 def moulds_broken(moulds_filled: Number) -> Truth:
     """Whether Moulds filled is no whole number. [-] -> [-]."""
     return broken(moulds_filled)
+
+
+@ENTRIES.rule(
+    "batch_done", REFUSE, "state", "{batch_name} is {state}: nothing of it is weighed out any more.",
+    "Run scaler on the workbook: it plans the rest anew.", channel="entry",
+)  # fmt: skip
+def batch_done(state: Text) -> Truth:
+    """Whether the batch is made, or was and failed. -> [-]."""
+    return any_of(same(state, MADE), same(state, FAILED))
 
 
 @ENTRIES.rule(

@@ -111,7 +111,7 @@ class Book:
         """Open the workbook; nothing is on the disk until `close`."""
         self.file = SignedFile(path)
         self.run = run
-        self.layout = Layout(run.tables, run.steps) if run else None
+        self.layout = Layout(run.tables, run.steps, len(run.workshop.done)) if run else None
         self._formats: dict[Look, Format] = {}
         self.unlocked: dict[str, set[str]] = {}
         """Cells of each sheet that are for people to fill."""

@@ -58,7 +58,7 @@ def written(run: Run) -> tuple[bytes, dict[str, set[str]]]:
     for tab in first:
         tab.write(book)
     for sheet in sheets:
-        write_input(book, sheet, getattr(run.workshop, sheet.key))
+        write_input(book, sheet, run.workshop.rows(sheet))
     for tab in KNOWN_TABS:
         tab.write(book)
     write_workings(book, layout)
@@ -89,6 +89,6 @@ def inputs(workshop: Workshop, keys: Collection[str] = ()) -> bytes:
     describe(book.file, "Input workbook", workshop)
     for sheet in SHEETS:
         if not keys or sheet.key in keys:
-            write_input(book, sheet, getattr(workshop, sheet.key))
+            write_input(book, sheet, workshop.rows(sheet))
     book.close()
     return held.getvalue()

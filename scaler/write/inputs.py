@@ -9,7 +9,7 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.model import units
-from scaler.model.records import SHEETS, Workshop, setting_declared
+from scaler.model.records import setting_declared
 from scaler.model.schema import (
     CHOICE,
     DATE,
@@ -63,15 +63,6 @@ _WIDE, _LINE = 1.05, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
 _FORMATS = {PERCENT: "%", DATE: "date"}
 _HINT = "In % columns type 5 or 5%; below 1 % type the sign."
-
-
-def write_inputs(book: Book, workshop: Workshop) -> None:
-    """Write every input sheet with the workshop's records; optional sheets that were not there are left out."""
-    for sheet in SHEETS:
-        records = getattr(workshop, sheet.key)
-        worked_on = book.layout is not None and sheet.key in book.layout.tables.columns
-        if records or not sheet.optional or worked_on:
-            write_input(book, sheet, records)
 
 
 def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:

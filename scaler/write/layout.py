@@ -11,7 +11,7 @@ from typing import Any
 
 from scaler.formula.cells import ROW, Cell, Range, literal
 from scaler.formula.steps import BLOCK, COLUMN, HEAD, LISTS, ONE, Names, Source, Step, Tables
-from scaler.model.records import COSTS, SHEETS
+from scaler.model.records import BATCHES, COSTS, SHEETS
 from scaler.model.schema import columns
 from scaler.rules.sheets import TYPED
 
@@ -27,7 +27,7 @@ _SHEETS = {
         "heatcapacity", "boiling", "names", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
     ),
     "WorkingsB": ("lines", "recipes"),
-    "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "sold", "money", "through", "days", "stages"),
+    "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "lots", "changes", "sold", "money", "through", "days", "stages"),
 }  # fmt: skip
 BATCH_SHEET = "WorkingsC"
 """The sheet of workings of every table that no other sheet lists."""
@@ -155,9 +155,9 @@ IN_BLOCK = "row"
 class Layout:
     """The place of every column of every table."""
 
-    def __init__(self, tables: Tables, steps: tuple[Step, ...]) -> None:
-        """Stack the tables on their sheets."""
-        self.tables = tables
+    def __init__(self, tables: Tables, steps: tuple[Step, ...], done: int = 0) -> None:
+        """Stack the tables on their sheets; `done` batches stand on sheet Batches below those of its table."""
+        self.tables, self.done = tables, done
         self.names = Names(tables, steps)
         self.steps = {(step.table, step.name): step for step in steps if step.table in tables.columns}
         self.stands: dict[str, Stand] = {}
@@ -256,5 +256,5 @@ class Layout:
         return list(columns(_INPUTS[table].record)).index(name.removesuffix(TYPED)) + 1
 
     def foot_row(self, table: str) -> int:
-        """Return the row of the foot of an input sheet, as it is written: below the spare rows."""
-        return FIRST_ROW + self.tables.lengths[table]
+        """Return the row of the foot of an input sheet, as it is written: below the spare rows and the done batches."""
+        return FIRST_ROW + self.tables.lengths[table] + (self.done if table == BATCHES.key else 0)
