@@ -20,8 +20,9 @@ from scaler.cli import main
 from scaler.demo import FILES, shipped
 from scaler.market_run import work_out
 from scaler.model import units
-from scaler.model.records import SHEETS, setting_declared
+from scaler.model.records import SHEETS
 from scaler.model.schema import columns
+from scaler.model.settings import setting_declared
 from scaler.model.shapes import SHAPES
 from scaler.validation.issues import RULES
 from scaler.write.finished import finished

@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from scaler.demo import FILES
-from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop, setting_declared
+from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, Sheet, columns
+from scaler.model.settings import setting_declared
 from scaler.write.example import FLAVOURS, example
 from scaler.write.finished import inputs
 

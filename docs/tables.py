@@ -12,8 +12,9 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from scaler.model import units
-from scaler.model.records import SHEETS, Mould, setting_declared
+from scaler.model.records import SHEETS, Mould
 from scaler.model.schema import CHOICE, PERCENT, UNIT, Column, Setting, Sheet, columns
+from scaler.model.settings import setting_declared
 from scaler.model.shapes import SHAPES
 
 ROOT = Path(__file__).parent.parent

@@ -58,8 +58,13 @@ def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) ->
     beside = path.with_suffix(".ics")
     _refuse_foreign(beside, force)
     save(finished(found.run), path, force, files)
-    put(calendar(found.run), beside)
+    put(calendar(found.run, _calendars([beside, *(file.with_suffix(".ics") for file in files)])), beside)
     return beside
+
+
+def _calendars(paths: Sequence[Path]) -> list[bytes]:
+    """Return what calendars hold, of those that are there."""
+    return [path.read_bytes() for path in dict.fromkeys(paths) if path.is_file()]
 
 
 def _refuse_foreign(path: Path, force: bool) -> None:

@@ -27,7 +27,7 @@ COLUMNS = {
         "lot_moulds",
         "lot_bars",
     ),
-    "changes": ("change_batch", "change_what", "change_before", "change_now"),
+    "changes": ("change_batch", "change_words"),
     "money": ("first_market", "last_number"),
     "sold": ("recipe_at", "usual_bar_cost"),
     "through": ("share_sold",),

@@ -23,8 +23,9 @@ from scaler.formula.steps import Names, Step
 from scaler.market import days, demand, money, shopping
 from scaler.market.steps import STEPS as MARKET_STEPS
 from scaler.model import shapes
-from scaler.model.records import COSTS, SHEETS, Workshop, setting_declared
+from scaler.model.records import COSTS, SHEETS, Workshop
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, columns
+from scaler.model.settings import setting_declared
 from scaler.rules import (
     ages,
     batch_lines,
@@ -105,9 +106,12 @@ INPUTS = {
     "words": {"word": TEXT, "means": TEXT},
     "market": {"price": "money", "planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT},
     "packs": {"price_at": "", "packs_to_buy": "", "planned_cost": "money"},
-    "buying": {"ingredient_at": ""},
+    "buying": {"ingredient_at": "", "used_since": "g"},
+    "lots": {"lot_name": TEXT, "lot_state": TEXT, "lot_recipe_at": "", "lot_mould_at": "", "lot_made": "date", "lot_free": "date",
+             "lot_ready": "date", "lot_moulds": "", "lot_bars": ""},
+    "changes": {"change_batch": TEXT, "change_words": TEXT},
     "sold": {"recipe_at": "", "usual_bar_cost": "money"},
-    "money": {"run": ""},
+    "money": {"first_market": "date", "last_number": ""},
     "through": {"share_sold": "%"},
     "days": {"planned_day": "date"},
     "stages": {"batch_at": "", "stage": ""},
@@ -115,7 +119,7 @@ INPUTS = {
 SETTINGS = {
     "labour_rate": "money/h", "overhead": "money", "price_step": "money", "stall_fee": "money",
     "workshop_division": "g", "pot_size": "mL", "jug_size": "mL", "hours_per_day": "h", "least_bar": "g", "unmould_after": "h", "price_age": "months",
-    "worked_out_on": "date", "first_make_day": "date", "display_units": TEXT, "price_shown": TEXT,
+    "worked_out_on": "date", "stock_counted": "date", "first_make_day": "date", "display_units": TEXT, "price_shown": TEXT,
     "currency": TEXT, "days_off": TEXT, "room_temperature": "°C",
 }  # fmt: skip
 
@@ -165,7 +169,7 @@ def readings() -> Iterator[tuple[Step, dict[str, tuple[str, bool]]]]:
         yield step, parameters
 
 
-MARKET_TABLES = ("market", "on_hand", "packs", "buying", "sold", "money", "through", "days", "stages")
+MARKET_TABLES = ("market", "on_hand", "packs", "buying", "lots", "sold", "money", "through", "days", "stages")
 
 
 def sample(name: str, unit: str, whole: bool, floats: bool) -> Any:

@@ -21,8 +21,9 @@ from typing_in import fresh, type_in
 
 import scaler
 from scaler.cli import main
-from scaler.model.records import SHEETS, setting_declared
+from scaler.model.records import SHEETS
 from scaler.model.schema import columns
+from scaler.model.settings import setting_declared
 from scaler.write.finished import KNOWN_TABS, MARKET_TABS, RESULT_TABS
 
 ROOT = Path(__file__).parent.parent

@@ -5,8 +5,9 @@ from __future__ import annotations
 import runpy
 from pathlib import Path
 
-from scaler.model.records import SHEETS, setting_declared
+from scaler.model.records import SHEETS
 from scaler.model.schema import columns
+from scaler.model.settings import setting_declared
 
 ROOT = Path(__file__).parent.parent
 LABELS = runpy.run_path(str(ROOT / "docs" / "labels.py"))

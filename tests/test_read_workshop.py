@@ -17,7 +17,8 @@ from messy.base import FILE, TODAY, base, edited, faults, messages, read, save
 
 from scaler.engine import scale
 from scaler.model.problems import Problem, say
-from scaler.model.records import SHEETS, Workshop, setting_declared
+from scaler.model.records import SHEETS, Workshop
+from scaler.model.settings import setting_declared
 from scaler.read import workshop as module
 from scaler.read.files import ErrorValue, RawBook, RawCell, RawSheet, read_book
 from scaler.read.headers import letter_of

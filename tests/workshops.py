@@ -8,17 +8,8 @@ from datetime import date
 from typing import Any
 
 from scaler.engine import scale
-from scaler.model.records import (
-    Batch,
-    Ingredient,
-    Mould,
-    Price,
-    Recipe,
-    RecipeLine,
-    SettingLine,
-    Workshop,
-    setting_declared,
-)
+from scaler.model.records import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, SettingLine, Workshop
+from scaler.model.settings import setting_declared
 from scaler.rules.results import Batch as Made
 from scaler.rules.results import Run
 

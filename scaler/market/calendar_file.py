@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from scaler.model.records import MADE
 from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of
 
@@ -42,7 +43,7 @@ KINDS = ("make", "unmould", "ready", "market")
 def events(run: Run) -> list[Event]:
     """Return every event of a market run, in the order of the days."""
     found = [event for place, batch in enumerate(run.batches) for event in _of_batch(run, place, batch)]
-    found += [*_on_hand(run), *_markets(run)]
+    found += [*_lots(run), *_on_hand(run), *_markets(run)]
     return sorted(found, key=lambda event: (event.day, KINDS.index(event.kind)))
 
 
@@ -59,6 +60,20 @@ def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
         yield Event(unmould, "unmould", f"Unmould {what}", f"Out of {where}: {batch.bars:g} bars to cut and cure.", key)
     if batch.ready_date:
         yield Event(batch.ready_date, "ready", f"Ready: {what}", f"{batch.bars:g} bars are cured.", key)
+
+
+def _lots(run: Run) -> Iterator[Event]:
+    """Yield the days of each batch that is made; those of one that failed fall away."""
+    for place, item in enumerate(run.workshop.done):
+        row = run.tables.row("lots", place)
+        if item.state == MADE:
+            what, bars = f"{item.recipe}, batch {item.batch}", f"{row['lot_bars']:g} bars"
+            days = [day_of(row[name]) for name in ("lot_made", "lot_free", "lot_ready")]
+            titles = (f"Made {what}", f"Unmould {what}", f"Ready: {what}")
+            texts = (f"{bars} fit to sell.", f"{bars} to cut and cure.", f"{bars} are cured.")
+            for day, kind, title, text in zip(days, KINDS, titles, texts, strict=False):
+                if day:
+                    yield Event(day, kind, title, text, item.batch or "")
 
 
 def _on_hand(run: Run) -> Iterator[Event]:
@@ -82,37 +97,84 @@ def _markets(run: Run) -> Iterator[Event]:
         yield Event(day, "market", name or "Market", "Bring " + ", ".join(bars) + ".", f"{day} {name}")
 
 
-def calendar(run: Run) -> bytes:
-    """Return the .ics file of a market run."""
+def calendar(run: Run, before: Iterable[bytes] = ()) -> bytes:
+    """Return the .ics file of a market run; events of the same run in calendars before it that fell away are cancelled."""
     stamp = day_of(run.tables.one("costs", "worked_out_on")) or date(1970, 1, 1)
-    market = min(item.needed_by for item in run.workshop.market)
+    name = _hashed(f"{run.tables.column('money', 'first_market')[0]:g}")[:8]
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:{PRODUCT}", "CALSCALE:GREGORIAN", "METHOD:PUBLISH"]
-    for event in events(run):
-        lines += _lines(event, stamp, market)
+    held = {f"{name}-{_hashed(event.kind, event.key)}@scaler.invalid": event for event in events(run)}
+    known = {uid: event for old in before for uid, event in _read(old) if uid.startswith(f"{name}-")}
+    revision = (stamp - _FIRST).days
+    for uid, event in held.items():
+        lines += _revised(_lines(event, uid, stamp), known.get(uid, []), revision)
+    for uid, old in known.items():
+        if uid not in held:
+            lines += _revised(list(_cancelled(old)), old, revision)
     lines.append("END:VCALENDAR")
     return "".join(f"{part}\r\n" for line in lines for part in folded(line)).encode()
 
 
-def _lines(event: Event, stamp: date, market: date) -> list[str]:
-    """Return the lines of an event; in another plan for the same first market day it has the same name."""
+def _hashed(*words: str) -> str:
+    return hashlib.sha256("\n".join(words).encode()).hexdigest()[:24]
+
+
+def _lines(event: Event, uid: str, stamp: date) -> list[str]:
+    """Return the lines of an event."""
     alarm = [
         "BEGIN:VALARM", "ACTION:DISPLAY", f"DESCRIPTION:{escaped('Tomorrow: ' + event.title)}", "TRIGGER:-PT6H", "END:VALARM",
     ]  # fmt: skip
-    name = hashlib.sha256("\n".join((market.isoformat(), event.kind, event.key)).encode()).hexdigest()[:24]
     return [
         "BEGIN:VEVENT",
-        f"UID:{name}@scaler.invalid",
+        f"UID:{uid}",
         f"DTSTAMP:{stamp:%Y%m%d}T000000Z",
-        f"SEQUENCE:{(stamp - _FIRST).days}",
+        _SEQUENCE,
         f"DTSTART;VALUE=DATE:{event.day:%Y%m%d}",
         f"DTEND;VALUE=DATE:{event.day + timedelta(days=1):%Y%m%d}",
         f"SUMMARY:{escaped(event.title)}",
         f"DESCRIPTION:{escaped(event.text)}",
         f"CATEGORIES:{event.kind.upper()}",
         "TRANSP:TRANSPARENT",
-        *(alarm if event.kind == "make" else []),
+        *(alarm if event.kind == "make" and event.title.startswith("Make") else []),
         "END:VEVENT",
     ]
+
+
+_SEQUENCE = "SEQUENCE:"
+_CANCELLED = "STATUS:CANCELLED"
+
+
+def _read(calendar: bytes) -> Iterator[tuple[str, list[str]]]:
+    """Yield the name and the lines of each event of a calendar of ours."""
+    event: list[str] = []
+    for line in calendar.decode("utf-8", "replace").replace("\r\n ", "").split("\r\n"):
+        event = [line] if line == "BEGIN:VEVENT" else [*event, line]
+        if line == "END:VEVENT":
+            yield next((held[len("UID:") :] for held in event if held.startswith("UID:")), ""), event
+
+
+def _cancelled(event: list[str]) -> Iterator[str]:
+    """Yield the lines of an event that fell away, cancelled, without its alarm."""
+    alarm = False
+    for line in event:
+        alarm = alarm or line == "BEGIN:VALARM"
+        if not alarm and line != _CANCELLED:
+            yield line
+        if line.startswith("UID:"):
+            yield _CANCELLED
+        alarm = alarm and line != "END:VALARM"
+
+
+def _revised(event: list[str], old: list[str], revision: int) -> Iterator[str]:
+    """Yield an event's lines with its revision: later than that of the old one when anything is other than there."""
+    was = next((int(line[len(_SEQUENCE) :]) for line in old if line.startswith(_SEQUENCE)), revision)
+    other = _said(event) != _said(old)
+    number = max(revision, was + 1) if old and other else was if old else revision
+    for line in event:
+        yield f"{_SEQUENCE}{number}" if line.startswith(_SEQUENCE) else line
+
+
+def _said(event: list[str]) -> list[str]:
+    return [line for line in event if not line.startswith((_SEQUENCE, "DTSTAMP:"))]
 
 
 def escaped(text: str) -> str:

@@ -13,6 +13,8 @@ from scaler.rules.results import Run
 from scaler.rules.sheets import serial
 from scaler.rules.tables import day_of
 
+NEW, DROPPED = "new", "dropped"
+
 
 @dataclass(frozen=True)
 class LastPlan:
@@ -39,6 +41,15 @@ class Change:
     what: str
     before: str
     now: str
+
+    @property
+    def words(self) -> str:
+        """The change in words."""
+        if self.what == NEW:
+            return f"new: {self.now}"
+        return (
+            f"dropped: it was {self.before}" if self.what == DROPPED else f"{self.what} {self.before}, now {self.now}"
+        )
 
 
 def jobs_before(run: Run, task: Task, batches: Sequence[Batch]) -> tuple[Job, ...]:
@@ -116,8 +127,8 @@ def changes(before: Sequence[Batch], now: Sequence[Batch]) -> Iterator[Change]:
         for what, part in _PARTS if old else ():
             if old and part(old) != part(item):
                 yield Change(item.batch or "", what, str(part(old)), str(part(item)))
-    yield from (Change(item.batch or "", "dropped", _words(item), "") for item in before if item.batch not in kept)
-    yield from (Change(item.batch or "", "new", "", _words(item)) for item in now if item.batch not in held)
+    yield from (Change(item.batch or "", DROPPED, _words(item), "") for item in before if item.batch not in kept)
+    yield from (Change(item.batch or "", NEW, "", _words(item)) for item in now if item.batch not in held)
 
 
 def _words(item: Batch) -> str:

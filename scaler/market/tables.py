@@ -44,9 +44,7 @@ def given(
         "lots": _lots(lots),
         "changes": {
             "change_batch": [item.batch for item in changes],
-            "change_what": [item.what for item in changes],
-            "change_before": [item.before for item in changes],
-            "change_now": [item.now for item in changes],
+            "change_words": [item.words for item in changes],
         },
         "money": {
             "first_market": [

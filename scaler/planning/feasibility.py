@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import date
 
 from scaler.model.problems import Place, Problem
-from scaler.model.records import Workshop, setting_declared
+from scaler.model.records import Workshop
+from scaler.model.settings import setting_declared
 from scaler.planning.problem import WEEK, Task, Wish
 from scaler.planning.remedies import EARLIER, hours_needed, limited, moulds_needed, possible, shelf_needed
 from scaler.rules.sheets import serial

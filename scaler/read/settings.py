@@ -9,8 +9,9 @@ from dataclasses import replace
 from datetime import date
 
 from scaler.model.problems import Problem, meant
-from scaler.model.records import COSTS, SettingLine, setting_declared
+from scaler.model.records import COSTS, SettingLine
 from scaler.model.schema import NUMBER, PERCENT, UNIT, WHOLE, Column, Setting, key_of
+from scaler.model.settings import setting_declared
 from scaler.read.cells import expected, listed, read_cell, shown, shown_number
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.headers import Doubt, letter_of

@@ -19,18 +19,10 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import StepGroup, Tables
-from scaler.model.records import (
-    COSTS,
-    INGREDIENTS,
-    LINES,
-    MOULDS,
-    PRICES,
-    SHEETS,
-    Workshop,
-    setting_declared,
-)
+from scaler.model.records import COSTS, INGREDIENTS, LINES, MOULDS, PRICES, SHEETS, Workshop
 from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, WHOLE, YES_NO, Setting, Sheet, columns
 from scaler.model.schema import Column as Declared
+from scaler.model.settings import setting_declared
 
 SPARE = {INGREDIENTS.key: 10, PRICES.key: 15, MOULDS.key: 4, LINES.key: 12}
 """Rows below the last record that are already wired, by the key of the sheet."""

@@ -12,7 +12,8 @@ from typing import Any
 
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
-from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop, setting_declared
+from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
+from scaler.model.settings import setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant

@@ -4,18 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from scaler.model.records import (
-    Batch,
-    Ingredient,
-    Mould,
-    Price,
-    Recipe,
-    RecipeLine,
-    SettingLine,
-    Workshop,
-    setting_declared,
-)
+from scaler.model.records import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, SettingLine, Workshop
 from scaler.model.schema import PERCENT, Setting
+from scaler.model.settings import setting_declared
 from scaler.write.finished import inputs
 
 

@@ -9,7 +9,6 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.model import units
-from scaler.model.records import setting_declared
 from scaler.model.schema import (
     CHOICE,
     DATE,
@@ -26,6 +25,7 @@ from scaler.model.schema import (
     Sheet,
     columns,
 )
+from scaler.model.settings import setting_declared
 from scaler.rules.sheets import SPARE
 from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
 from scaler.write.layout import (

@@ -9,7 +9,8 @@ import xlsxwriter
 from xlsxwriter.packager import Packager
 
 from scaler import __version__
-from scaler.model.records import Workshop, setting_declared
+from scaler.model.records import Workshop
+from scaler.model.settings import setting_declared
 from scaler.output import BLANK_SEAL
 
 INK, LEAF, CHALK, SAND, BRICK, AMBER = "1F2D2B", "2F5D50", "F3EFE6", "FBF6D9", "8A2B1F", "F5D48B"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from scaler.write.book import BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.shared import Page, Shown, open_page
 
@@ -26,6 +28,11 @@ _DEMAND = (
     Shown("On hand by then", "held_by_then", "whole"), Shown("Made by then", "made_by_then", "whole"),
     Shown("Ready by then", "fit_by_then", "whole"), Shown("Missing", "short", "none"),
 )  # fmt: skip
+_CHANGES = (Shown("Batch", "change_batch", "text"), Shown("What is other", "change_words", "text"))
+_LOTS = (
+    Shown("Batch", "lot_name", "text"), Shown("State", "lot_state", "text"), Shown("Bars to sell", "lot_bars", "whole"),
+    Shown("Made", "lot_made", "date"), Shown("Out of the mould", "lot_free", "date"), Shown("Sell from", "lot_ready", "date"),
+)  # fmt: skip
 _SAYS = "These batches stand on sheet Batches: a different mould or date may be typed there, and everything follows."
 
 
@@ -33,16 +40,27 @@ def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "Plan", _SAYS, landscape=True)
     write_stale(page)
-    row = page.batch_table(5, _COLUMNS) + 1
-    page.put(row, 1, "Bars ready on time?", SECTION)
-    for number, column in enumerate(_DEMAND, 2):
+    top = _table(page, 5, "Since the last plan", "changes", _CHANGES)
+    row = page.batch_table(top, _COLUMNS) + 1
+    row = _table(page, row, "Made already, or failed", "lots", _LOTS)
+    _table(page, row, "Bars ready on time?", "market", _DEMAND)
+    page.sheet.freeze_panes(5 if top == 5 else 3, 2)
+
+
+def _table(page: Page, row: int, title: str, table: str, shown: Sequence[Shown]) -> int:
+    """Write a table of workings below its title, and return the next free row; nothing when it is empty."""
+    count = page.layout.tables.lengths[table]
+    if not count:
+        return row
+    page.put(row, 1, title, SECTION)
+    for number, column in enumerate(shown, 2):
         page.put(row + 1, number, column.heading, FIGURE_HEADING if column.is_figure else HEADING)
     page.sheet.set_row(row, 32)
-    for index in range(page.layout.tables.lengths["market"]):
-        for number, column in enumerate(_DEMAND, 2):
+    for index in range(count):
+        for number, column in enumerate(shown, 2):
             look = Look(unit=column.unit if column.is_figure else "", rule="thin")
-            page.show(row + 2 + index, number, "market", column.name, index, look)
-    page.sheet.freeze_panes(5, 2)
+            page.show(row + 2 + index, number, table, column.name, index, look)
+    return row + count + 3
 
 
 def write_stale(page: Page) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.model.records import setting_declared
+from scaler.model.settings import setting_declared
 from scaler.write.book import BODY, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, open_page
 
