@@ -27,7 +27,7 @@ from scaler.model.records import Demand, OnHand, Workshop
 from scaler.write.finished import inputs
 
 SHAPE = {
-    "plan": {"batch", "recipe", "mould", "moulds_filled", "make_date", "unmould_date", "ready_date", "bars"},
+    "plan": {"batch", "recipe", "mould", "moulds_filled", "make_date", "unmould_date", "ready_date", "bars", "state"},
     "shopping": {"ingredient", "need", "stock", "unit", "buy", "cost", "left"},
     "demand": {"recipe", "needed_by", "wanted", "made"},
 }
@@ -75,7 +75,7 @@ def test_json_has_the_shape_it_is_said_to_have() -> None:
     result = run("market", name, "--json")
     assert result.exit_code == DONE
     said = json.loads(result.stdout)
-    assert list(said) == ["plan", "shopping", "demand", "money", "solver", "batches", "problems"]
+    assert list(said) == ["plan", "changes", "shopping", "demand", "money", "solver", "batches", "problems"]
     for key, names in SHAPE.items():
         assert said[key], key
         assert {frozenset(row) for row in said[key]} == {frozenset(names)}

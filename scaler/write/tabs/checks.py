@@ -158,4 +158,4 @@ def _market(page: Page) -> Iterator[Check]:
     for table, name, says, bad in _MARKET:
         held = page.layout.range(table, name)
         total = sum(value for value in page.layout.tables.column(table, name) if value != "")
-        yield Check(says, f"ROUND(SUM({held}),{GUARD})", float(total), bad)
+        yield Check(says, f"ROUND(SUM({held}),{GUARD})", round(float(total), GUARD) + 0.0, bad)
