@@ -202,15 +202,17 @@ def batch(
 @_ALL
 @_JSON
 @_FORCE
-def market(files: Sequence[Path], out: Path | None, everything: bool, as_json: bool, force: bool) -> None:
+@click.option("--strict", is_flag=True, help="Refuse where not every bar can be there, instead of as many as can be.")
+def market(files: Sequence[Path], out: Path | None, everything: bool, as_json: bool, force: bool, strict: bool) -> None:
     """Plan a market run: what to make when, what to buy, what it earns.
 
-    Sheet Market says which bars are wanted on which day; sheet Batches is not
-    looked at. Beside OUT.xlsx a calendar for the phone is written, OUT.ics.
+    Sheet Market says which bars are wanted on which day. Of sheet Batches the
+    made and failed ones count; give the finished workbook to plan the rest
+    anew. Beside OUT.xlsx a calendar for the phone is written, OUT.ics.
     """
     from scaler.market_command import market_run
 
-    found = market_run(files, lambda text: click.echo(text, err=True))
+    found = market_run(files, lambda text: click.echo(text, err=True), strict)
     if found.problems:
         from scaler.market_report import problems_object as as_problems
 

@@ -17,12 +17,13 @@ PATIENCE = 1.0
 """Seconds of silence after which a command says what it is doing."""
 
 
-def market_run(files: Sequence[Path], say: Callable[[str], None]) -> MarketRun:
+def market_run(files: Sequence[Path], say: Callable[[str], None], strict: bool = False) -> MarketRun:
     """Return the market run of workbooks; its problems are those of reading too.
 
     Args:
         files: .xlsx files.
         say: told what is being done, once a second at most, and not in the first.
+        strict: refuse a demand that cannot be met whole.
     """
     said = [time.monotonic()]
 
@@ -31,7 +32,7 @@ def market_run(files: Sequence[Path], say: Callable[[str], None]) -> MarketRun:
             say(f"{text} ...")
             said[0] = time.monotonic()
 
-    return work_out(load(files), progress, last_plan(files))
+    return work_out(load(files), progress, last_plan(files), strict)
 
 
 def last_plan(paths: Sequence[Path]) -> LastPlan | None:

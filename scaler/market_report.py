@@ -8,7 +8,7 @@ from typing import Any
 
 from scaler.market.lots import Lot
 from scaler.market_run import MarketRun
-from scaler.model.problems import NOTE, Problem, to_json, where
+from scaler.model.problems import NOTE, Problem, say, to_json, where
 from scaler.model.records import FAILED, PACKAGING, PLANNED
 from scaler.planning.plan import Plan
 from scaler.report import as_object, wrapped
@@ -36,7 +36,7 @@ def market_object(found: MarketRun) -> dict[str, Any]:
         "shopping": [_thing(found.run, place) for place in range(found.run.tables.lengths["buying"])],
         "demand": list(demand(found.run)),
         "money": money(found.run),
-        "solver": solver(found.plan),
+        "solver": solver(found.plan, bool(found.short)),
         **as_object(found.run),
     }
 
@@ -51,8 +51,10 @@ def problems_object(problems: Sequence[Problem]) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def solver(plan: Plan) -> dict[str, Any]:
-    """Return what the solver says of its plan: optimal has no gap, within gap has one, stopped may know none."""
+def solver(plan: Plan, short: bool = False) -> dict[str, Any]:
+    """Return what the solver says of its plan: short of bars; optimal has no gap, within gap has one, stopped may know none."""
+    if short:
+        return {"status": "short", "objective": plan.cost, "gap": plan.gap if math.isfinite(plan.gap) else None}
     if not math.isfinite(plan.gap):
         return {"status": "stopped", "objective": plan.cost, "gap": None}
     status = "optimal" if plan.gap == 0 else "within gap" if plan.status == "optimal" else "stopped"
@@ -134,12 +136,17 @@ def demand(run: Run) -> Iterator[dict[str, Any]]:
             continue
         seen.add((item.recipe, item.needed_by))
         row = run.tables.row("market", place)
-        wanted = sum(o.bars for o in run.workshop.market if (o.recipe, o.needed_by) == (item.recipe, item.needed_by))
+        alike = [
+            at for at, o in enumerate(run.workshop.market) if (o.recipe, o.needed_by) == (item.recipe, item.needed_by)
+        ]
+        wanted = sum(run.workshop.market[at].bars for at in alike)
+        short = sum(run.tables.column("market", "planned_short")[at] for at in alike)
         yield {
             "recipe": item.recipe,
             "needed_by": item.needed_by.isoformat(),
             "wanted": wanted,
-            "made": _whole(row["fit_by_then"] - (row["wanted_by_then"] - wanted)),
+            "made": _whole(row["fit_by_then"] - (row["wanted_by_then"] - (wanted - short))),
+            "short": _whole(short),
         }
 
 
@@ -167,6 +174,7 @@ def summary(found: MarketRun) -> Iterator[str]:
     run, plan = found.run, found.plan
     assert plan
     sign = run.tables.one("costs", "currency") or ""
+    yield from _short(found)
     yield from _in_the_past(run)
     yield from _since(found)
     yield "Make:" if run.batches else "Make: nothing more, the bars that are there reach."
@@ -192,6 +200,20 @@ def summary(found: MarketRun) -> Iterator[str]:
             told.setdefault(warning.text, []).append(batch.batch)
     for text, batches in told.items():
         yield from wrapped(f"  ! {', '.join(batches)}: {text}", "    ")
+
+
+def _short(found: MarketRun) -> Iterator[str]:
+    """Yield what cannot be there, and what would help."""
+    if not found.short:
+        return
+    market = found.run.workshop.market
+    missing, wanted = sum(found.short.values()), sum(item.bars for item in market)
+    yield from wrapped(f"! SHORT: {missing} of {wanted} bars cannot be there. This plan has as much as can be:", "  ")
+    for place, count in sorted(found.short.items()):
+        item = market[place]
+        yield from wrapped(f"  {item.needed_by}: {count} of {item.bars} {item.recipe} missing", "    ")
+    for problem in found.why:
+        yield from wrapped(f"  {say(problem)}", "    ")
 
 
 def _since(found: MarketRun) -> Iterator[str]:

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from scaler.engine import scale
 from scaler.market.last_plan import Change, LastPlan, changes, jobs_before, named
 from scaler.market.lots import Lot, beside, counted_in, faults, lots_of, undone
 from scaler.market.tables import given
 from scaler.model.problems import Problem
-from scaler.model.records import Batch, Workshop
+from scaler.model.records import Batch, Demand, Workshop
 from scaler.planning.feasibility import impossible, nothing_wanted, why_not
 from scaler.planning.keeping import keeping
 from scaler.planning.plan import NoPlan, Plan, plan, priced
-from scaler.planning.problem import Task, task_of
+from scaler.planning.problem import ANY, Task, task_of
 from scaler.planning.remedies import any_plan, limited
 from scaler.planning.scheduling import Job
+from scaler.planning.shortfall import Key, least_shortfall
 from scaler.planning.solver import INFEASIBLE
 from scaler.rules.results import Run
+from scaler.rules.sheets import serial
 from scaler.rules.tables import day_of
 
 Progress = Callable[[str], None]
@@ -36,6 +38,8 @@ class MarketRun:
         problems: what stops the run.
         lots: batches that are made, or were and failed.
         changes: what is other than in the last plan.
+        short: bars that cannot be there, by place on sheet Market; `why` says what would help.
+        why: what stands in the way of the whole demand.
     """
 
     run: Run
@@ -44,13 +48,17 @@ class MarketRun:
     problems: tuple[Problem, ...] = ()
     lots: tuple[Lot, ...] = ()
     changes: tuple[Change, ...] = ()
+    short: Mapping[int, int] = field(default_factory=dict)
+    why: tuple[Problem, ...] = ()
 
 
 def _silent(text: str) -> None:
     """Say nothing."""
 
 
-def work_out(workshop: Workshop, progress: Progress = _silent, last: LastPlan | None = None) -> MarketRun:
+def work_out(
+    workshop: Workshop, progress: Progress = _silent, last: LastPlan | None = None, strict: bool = False
+) -> MarketRun:
     """Return the market run of a workshop.
 
     Of sheet Batches the made and failed ones count; planned ones only where they are those of the last plan.
@@ -60,6 +68,7 @@ def work_out(workshop: Workshop, progress: Progress = _silent, last: LastPlan | 
         progress: told what is being done.
         last: what a finished market workbook says of its plan, when that is what was read; its planned batches are
             kept where that costs little, and their names are theirs.
+        strict: refuse a demand that cannot be met whole, instead of planning as much of it as can be.
     """
     lots, problems = _lots(workshop)
     base = scale(counted_in(workshop, lots))
@@ -67,18 +76,67 @@ def work_out(workshop: Workshop, progress: Progress = _silent, last: LastPlan | 
     if problems:
         return MarketRun(base, None, None, problems)
     task = beside(task_of(base, progress), lots)
-    problems = tuple(impossible(workshop, task))
-    if problems:
-        return MarketRun(base, task, None, problems)
-    found = _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
+    why = tuple(impossible(workshop, task))
+    found: Plan | NoPlan = NoPlan(INFEASIBLE)
+    if not why:
+        found = _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
+    missing: Mapping[Key, int] = {}
     if isinstance(found, NoPlan):
-        return MarketRun(base, task, None, (why_not(workshop, _to_be_made(task), progress),))
+        why = why or (why_not(workshop, _to_be_made(task), progress),)
+        short = None if strict else _as_much_as_can_be(workshop, task, progress)
+        if short is None:
+            return MarketRun(base, task, None, why)
+        task, found, missing = short
     before = jobs_before(base, task, workshop.batches) if last else ()
     if before:
         progress("Keeping to the last plan")
         share = base.tables.one("costs", "keep_plan")
         found = keeping(task, found, before, share, lambda rest: _planned(_to_be_made(rest), _silent))
-    return finish(replace(base, workshop=workshop), task, found, progress, lots, last)
+    rows = _by_row(workshop, missing)
+    done = finish(replace(base, workshop=workshop), task, found, progress, lots, last, rows)
+    return replace(done, short=rows, why=why)
+
+
+def _as_much_as_can_be(
+    workshop: Workshop, task: Task, progress: Progress
+) -> tuple[Task, Plan, Mapping[Key, int]] | None:
+    """Return the task of what can be met, its plan and what is missing; None when nothing can be met."""
+    progress("Looking for as much as can be")
+    found = least_shortfall(task, _prices(workshop, task))
+    if found is None or sum(found.bars.values()) >= sum(item.bars for item in workshop.market):
+        return None
+    made = _planned(_to_be_made(found.task), progress)
+    if isinstance(made, NoPlan):
+        made = priced(found.task, found.jobs, -math.inf, made.status)
+    return found.task, made, found.bars
+
+
+def _key(workshop: Workshop, item: Demand) -> Key:
+    recipe = next(row for row, held in enumerate(workshop.recipes) if held.recipe == item.recipe)
+    mould = next((row for row, held in enumerate(workshop.moulds) if held.mould == item.mould), ANY)
+    return recipe, mould, int(serial(item.needed_by) or 0)
+
+
+def _prices(workshop: Workshop, task: Task) -> Mapping[Key, float]:
+    """Return what a bar brings, by recipe, mould and date: the price asked, or that which makes the margin."""
+    usual = {wish.recipe: min((item.bar_price for item in task.of(wish)), default=1.0) for wish in task.wishes}
+    found: dict[Key, float] = {}
+    for item in workshop.market:
+        key = _key(workshop, item)
+        found[key] = max(found.get(key, 0.0), usual[key[0]] if item.price is None else item.price)
+    return found
+
+
+def _by_row(workshop: Workshop, missing: Mapping[Key, int]) -> dict[int, int]:
+    """Return bars missing by place on sheet Market, of rows alike those that bring least first."""
+    left, rows = dict(missing), {}
+    for place, item in sorted(enumerate(workshop.market), key=lambda row: row[1].price or 0.0):
+        key = _key(workshop, item)
+        count = min(left.get(key, 0), item.bars)
+        if count:
+            rows[place] = count
+            left[key] -= count
+    return rows
 
 
 def _lots(workshop: Workshop) -> tuple[tuple[Lot, ...], tuple[Problem, ...]]:
@@ -121,7 +179,7 @@ def _to_be_made(task: Task) -> Task:
 
 def finish(
     base: Run, task: Task, found: Plan, progress: Progress = _silent, lots: tuple[Lot, ...] = (),
-    last: LastPlan | None = None,
+    last: LastPlan | None = None, short: Mapping[int, int] = {},
 ) -> MarketRun:  # fmt: skip
     """Return the run of a plan: its batches scaled and costed, its shopping, its days, its money."""
     progress("Working out the planned batches")
@@ -129,7 +187,7 @@ def finish(
     names = named(workshop, found.jobs, last)
     held = replace(workshop, batches=planned(workshop, found.jobs, names))
     what = tuple(changes(workshop.batches, held.batches)) if last else ()
-    run = scale(held, given(replace(base, workshop=held), task, found, lots, what, last))
+    run = scale(held, given(replace(base, workshop=held), task, found, lots, what, last, short))
     if run.problems:
         return MarketRun(run, task, None, run.problems)
     return MarketRun(run, task, found, (), lots, what)

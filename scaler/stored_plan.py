@@ -13,7 +13,7 @@ from scaler.write.layout import heading, sheet_of, title_of
 Sheets = Mapping[str, Mapping[str, StoredCell]]
 
 COLUMNS = {
-    MARKET.key: ("planned_recipe", "planned_bars", "planned_day", "planned_mould"),
+    MARKET.key: ("planned_recipe", "planned_bars", "planned_day", "planned_mould", "planned_short"),
     "packs": ("price_at", "packs_to_buy", "planned_cost"),
     "buying": ("ingredient_at", "used_since"),
     "lots": (

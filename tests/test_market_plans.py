@@ -51,7 +51,7 @@ def test_plans_are_feasible(block: int) -> None:
     planned = 0
     for seed in range(block, RUNS, BLOCKS):
         workshop = generated(seed)
-        found = market_object(work_out(workshop))
+        found = market_object(work_out(workshop, strict=True))
         codes = {problem["code"] for problem in found["problems"]}
         if codes:
             assert codes == {"market_infeasible"}, (seed, codes)

@@ -91,11 +91,21 @@ def changed(
 
 
 @DEMAND.step("")
+def bars_planned(bars: Number, planned_short: Number) -> Number:
+    """Bars wanted, less those that no plan can have there. -> [-]."""
+    return larger(bars - planned_short, 0)
+
+
+@DEMAND.step("")
 def wanted_by_then(
-    recipe_at: Number, needed_by: Number, market_recipe_at: Column, market_needed_by: Column, market_bars: Column
+    recipe_at: Number,
+    needed_by: Number,
+    market_recipe_at: Column,
+    market_needed_by: Column,
+    market_bars_planned: Column,
 ) -> Number:
-    """Bars of the recipe asked for by the day. -> [-]."""
-    return total_by(market_recipe_at, recipe_at, market_needed_by, needed_by, market_bars)
+    """Bars of the recipe that are to be there by the day. -> [-]."""
+    return total_by(market_recipe_at, recipe_at, market_needed_by, needed_by, market_bars_planned)
 
 
 @DEMAND.step("")

@@ -36,9 +36,9 @@ SHARES = StepGroup("through")
 
 
 @SOLD.step("")
-def wanted(recipe_at: Number, market_recipe_at: Column, market_bars: Column) -> Number:
-    """Bars wanted over the whole run. -> [-]."""
-    return total_where(market_recipe_at, recipe_at, market_bars)
+def wanted(recipe_at: Number, market_recipe_at: Column, market_bars_planned: Column) -> Number:
+    """Bars wanted over the whole run, less those that no plan can have there. -> [-]."""
+    return total_where(market_recipe_at, recipe_at, market_bars_planned)
 
 
 @SOLD.step("")
@@ -91,9 +91,9 @@ def price_in_use(price: Number, recipe_at: Number, sold_recipe_at: Column, sold_
 
 
 @PRICED.step("money")
-def income_full(bars: Number, price_in_use: Number) -> Number:
-    """Income of the row when every bar sells, with tax. [money] -> [money]."""
-    return bars * price_in_use
+def income_full(bars_planned: Number, price_in_use: Number) -> Number:
+    """Income of the row when every bar that is there sells, with tax. [money] -> [money]."""
+    return bars_planned * price_in_use
 
 
 @EARNED.step("money")
@@ -233,9 +233,9 @@ def stall_fees(market_stall_cost: Column) -> Number:
 
 
 @MONEY.step("")
-def bars_wanted(market_bars: Column) -> Number:
-    """Bars wanted over the whole run. -> [-]."""
-    return total(market_bars)
+def bars_wanted(market_bars_planned: Column) -> Number:
+    """Bars wanted over the whole run, less those that no plan can have there. -> [-]."""
+    return total(market_bars_planned)
 
 
 @MONEY.step("money")

@@ -35,11 +35,17 @@ def start(tables: Tables, held: Given) -> None:
 
 
 def given(
-    run: Run, task: Task, plan: Plan, lots: tuple[Lot, ...], changes: Sequence[Change], last: LastPlan | None
+    run: Run,
+    task: Task,
+    plan: Plan,
+    lots: tuple[Lot, ...],
+    changes: Sequence[Change],
+    last: LastPlan | None,
+    short: Mapping[int, int],
 ) -> Given:
     """Return what a plan gives the tables of its run."""
     return {
-        MARKET.key: _planned(run.workshop),
+        MARKET.key: _planned(run.workshop, short),
         **_packs(task, plan, run.workshop, used(lots)),
         "lots": _lots(lots),
         "changes": {
@@ -59,13 +65,14 @@ def given(
     }
 
 
-def _planned(workshop: Workshop) -> Mapping[str, Sequence[Any]]:
+def _planned(workshop: Workshop, short: Mapping[int, int]) -> Mapping[str, Sequence[Any]]:
     """Return what each row of Market was planned for: what is changed since then needs the engine."""
     return {
         "planned_recipe": [item.recipe for item in workshop.market],
         "planned_bars": [float(item.bars) for item in workshop.market],
         "planned_day": [serial(item.needed_by) for item in workshop.market],
         "planned_mould": [item.mould or "" for item in workshop.market],
+        "planned_short": [float(short.get(place, 0)) for place in range(len(workshop.market))],
     }
 
 

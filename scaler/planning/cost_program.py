@@ -218,7 +218,9 @@ def need_range(task: Task, candidates: Iterable[Candidate], thing: int) -> tuple
     return least * (1 - _MARGIN), most * (1 + _MARGIN)
 
 
-def meet(program: Program, wish: Wish, ready: Mapping[int, Sequence[Terms]]) -> None:
+def meet(
+    program: Program, wish: Wish, ready: Mapping[int, Sequence[Terms]], missed: dict[tuple[int, int], int] | None = None
+) -> None:
     """Hold a program to a recipe's demand.
 
     Without rows that name a mould, bars ready by each date reach what was asked by then. With them, bars are handed
@@ -229,8 +231,10 @@ def meet(program: Program, wish: Wish, ready: Mapping[int, Sequence[Terms]]) -> 
         wish: the demand.
         ready: for each mould (row), bars fit to sell that come ready for each date after the date before, as sums of
             variables.
+        missed: filled with a variable for the bars of each mould (or ANY) and place of a date that may be missing; None
+            where none may.
     """
-    if set(wish.asked) <= {ANY}:
+    if set(wish.asked) <= {ANY} and missed is None:
         so_far: Terms = {}
         for place, need in enumerate(wish.needs):
             came = dict(so_far)
@@ -256,7 +260,11 @@ def meet(program: Program, wish: Wish, ready: Mapping[int, Sequence[Terms]]) -> 
             program.row(came | {held: -1.0}, -new)
             left[source] = {held: 1.0}
         for queue, terms in handed.items():
-            program.row(terms, wish.asked[queue][place])
+            asked = wish.asked[queue][place]
+            if missed is not None and asked:
+                missed[queue, place] = program.variable(0, 0, asked, True)
+                terms[missed[queue, place]] = 1.0
+            program.row(terms, asked)
 
 
 def meet_made_before(program: Program, wish: Wish, made: Mapping[int, Terms]) -> None:

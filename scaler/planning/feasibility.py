@@ -38,8 +38,8 @@ def impossible(workshop: Workshop, task: Task) -> Iterator[Problem]:
     if len(task.limits.days_off) == WEEK:
         lines = (item for item in workshop.costs if item.setting == setting_declared()["days_off"].name)
         place = next((item.where.place("value") for item in lines), Place("", "Costs"))
-        found, do = "every weekday", "Take a weekday out of Days off."
-        yield Problem(place, "market_infeasible", found, "a weekday on which something can be made", do)
+        do = "Take a weekday out of Days off."
+        yield _problem(place, "Every weekday is a day off", do)
         return
     for wish in task.wishes:
         if wish.needs[-1] <= 0 and not any(mould >= 0 for mould in wish.asked):
@@ -52,6 +52,10 @@ def impossible(workshop: Workshop, task: Task) -> Iterator[Problem]:
         yield from (_no_such_mould(workshop, task, wish, mould) for mould in missing)
         if not missing:
             yield from _too_late(workshop, task, wish)
+
+
+def _problem(place: Place, says: str, do: str) -> Problem:
+    return Problem(place, "market_infeasible", says, "", do, f"{says}.")
 
 
 def _place(workshop: Workshop, recipe: str, mould: str | None = None, day: date | None = None) -> Place:
@@ -71,16 +75,16 @@ def _no_mould(workshop: Workshop, task: Task, wish: Wish) -> Problem:
     ]
     do = f"{'; '.join(reasons) or 'No mould is owned'}. Change that limit, or own another mould."
     place = _place(workshop, name)
-    return Problem(place, "market_infeasible", f"{name}, which can be made in no mould", "a mould that fits", do)
+    return _problem(place, f"{name} can be made in no mould", do)
 
 
 def _no_such_mould(workshop: Workshop, task: Task, wish: Wish, mould: int) -> Problem:
     name, named = workshop.recipes[wish.recipe].recipe, workshop.moulds[mould].mould
     reason = task.refused.get((wish.recipe, mould), "")
     why = _REASONS.get(reason, "none is owned")
-    found = f"{name} in mould {named}, which cannot be made: {why}"
+    found = f"{name} cannot be made in mould {named}: {why}"
     do = "Change that limit, name another mould, or leave Mould blank."
-    return Problem(_place(workshop, name, named), "market_infeasible", found, "a mould that fits", do)
+    return _problem(_place(workshop, name, named), found, do)
 
 
 def _too_late(workshop: Workshop, task: Task, wish: Wish) -> Iterator[Problem]:
@@ -97,7 +101,7 @@ def _too_late(workshop: Workshop, task: Task, wish: Wish) -> Iterator[Problem]:
                 do = f"Take fewer Days off. {do}"
             elif anyway >= task.limits.today:
                 do = f"Set First make day to {day_of(anyway)} or earlier. {do}"
-            yield Problem(_place(workshop, name, None, needed), "market_infeasible", found, "time for the cure", do)
+            yield _problem(_place(workshop, name, None, needed), found, do)
             return
 
 
@@ -114,7 +118,7 @@ def why_not(workshop: Workshop, task: Task, progress: Progress) -> Problem:
     do = f"One of these makes the whole run possible: {'; '.join(helps)}." if helps else (
         "No single limit is to blame: ask for fewer bars, or give more moulds, hours and days at once."
     )  # fmt: skip
-    return Problem(most.where.place("bars"), "market_infeasible", found, "a demand that can be met", do)
+    return _problem(most.where.place("bars"), found, do)
 
 
 def _first_unmet(task: Task) -> int:

@@ -25,14 +25,14 @@ def limited(task: Task, **changed: object) -> Task:
 
 def possible(task: Task) -> bool:
     """Return whether some plan was found, whatever it costs."""
-    return _solved(_Free(task)).found
+    return _solved(Free(task)).found
 
 
 def any_plan(task: Task) -> list[Job] | None:
     """Return the batches of some plan, each as late as it may; None when none was found in time."""
-    program = _Free(task)
+    program = Free(task)
     found = _solved(program)
-    return later(task, list(program._jobs(found))) if found.found else None
+    return later(task, list(program.jobs(found))) if found.found else None
 
 
 def hours_needed(task: Task) -> float | None:
@@ -64,7 +64,7 @@ def _overstepped(task: Task, what: str) -> float | None:
     return found.values[program.over] if found.found else None
 
 
-class _Free(TimedProgram):
+class Free(TimedProgram):
     """A program in which nothing costs anything."""
 
     def __init__(self, task: Task) -> None:
@@ -73,7 +73,7 @@ class _Free(TimedProgram):
         self.program.costs = [0.0] * len(self.program.costs)
 
 
-class _Overstep(_Free):
+class _Overstep(Free):
     """A program that pays for each hour, or each bar on the shelf, beyond the limit of a day."""
 
     def __init__(self, task: Task, what: str) -> None:
@@ -92,7 +92,7 @@ class _Overstep(_Free):
             rows[before:] = [({**terms, self.over: -1.0}, low, high) for terms, low, high in rows[before:]]
 
 
-class _MoreMoulds(_Free):
+class _MoreMoulds(Free):
     """A program that pays for each mould of one kind beyond those owned."""
 
     def __init__(self, task: Task, mould: int) -> None:

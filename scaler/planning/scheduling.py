@@ -219,7 +219,10 @@ class TimedProgram:
                         }
                         for since, date in zip((-math.inf, *wish.dates), wish.dates, strict=False)
                     ]
-            meet(self.program, wish, ready)
+            self._meet(wish, ready)
+
+    def _meet(self, wish: Wish, ready: dict[int, list[Terms]]) -> None:
+        meet(self.program, wish, ready)
 
     def _moulds(self) -> None:
         limits = self.task.limits
@@ -252,9 +255,10 @@ class TimedProgram:
     def solve(self, effort: Effort) -> tuple[Solution, tuple[Chosen, ...], list[Job]]:
         """Return what was found, what is made, and when."""
         found, chosen = self.costs.solve(effort)
-        return found, chosen, list(self._jobs(found)) if found.found else []
+        return found, chosen, list(self.jobs(found)) if found.found else []
 
-    def _jobs(self, found: Solution) -> Iterator[Job]:
+    def jobs(self, found: Solution) -> Iterator[Job]:
+        """Yield the batches of a solution."""
         for place, item in enumerate(self.costs.candidates):
             for day, variable in self.fills[place].items():
                 fills, batches = int(found.values[variable]), int(found.values[self.batches[place][day]])

@@ -145,6 +145,7 @@ def checks(page: Page) -> Iterator[Check]:
 
 
 _MARKET = (
+    ("market", "planned_short", "Market: bars that no plan can have there on their day", FIX),
     ("sold", "missing", "Market: bars missing on their day", FIX),
     ("buying", "lacking", "Shopping list: things that run short", FIX),
     ("packs", "price_changed", "Prices changed since the packs were chosen", LOOK),

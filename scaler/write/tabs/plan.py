@@ -27,6 +27,7 @@ _DEMAND = (
     Shown("Needed by", "needed_by", "date"), Shown("Wanted by then", "wanted_by_then", "whole"),
     Shown("On hand by then", "held_by_then", "whole"), Shown("Made by then", "made_by_then", "whole"),
     Shown("Ready by then", "fit_by_then", "whole"), Shown("Missing", "short", "none"),
+    Shown("Cannot be made", "planned_short", "none"),
 )  # fmt: skip
 _CHANGES = (Shown("Batch", "change_batch", "text"), Shown("What is other", "change_words", "text"))
 _LOTS = (
