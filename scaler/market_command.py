@@ -12,6 +12,7 @@ from scaler.output import NotReplaced, put, save
 from scaler.read.formulas import read_cells
 from scaler.read.workshop import load
 from scaler.stored_plan import PlanLost, stored
+from scaler.write.layout import sheet_of
 
 PATIENCE = 1.0
 """Seconds of silence after which a command says what it is doing."""
@@ -32,15 +33,17 @@ def market_run(files: Sequence[Path], say: Callable[[str], None], strict: bool =
             say(f"{text} ...")
             said[0] = time.monotonic()
 
-    return work_out(load(files), progress, last_plan(files), strict)
+    workshop = load(files)
+    unread = any(problem.code.startswith("file_") for problem in workshop.problems)
+    return work_out(workshop, progress, None if unread else last_plan(files), strict)
 
 
 def last_plan(paths: Sequence[Path]) -> LastPlan | None:
     """Return what the finished market workbook among the files says of its plan, None where none is one."""
     for path in paths:
         try:
-            found = stored(read_cells(path), "money", ("first_market", "last_number"))
-        except (PlanLost, OSError, ValueError, KeyError):
+            found = stored(read_cells(path, (sheet_of("money"),)), "money", ("first_market", "last_number"))
+        except PlanLost:
             continue
         if all(found.values()):
             return LastPlan(found["first_market"][0], int(found["last_number"][0]))

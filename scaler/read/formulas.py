@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,12 +24,12 @@ class StoredCell:
         return self.written == other.written or plain(self.written) == plain(other.written)
 
 
-def read_cells(source: Path | bytes) -> dict[str, dict[str, StoredCell]]:
-    """Return every filled cell by sheet and address; the file has passed `read_book` before."""
+def read_cells(source: Path | bytes, sheets: Collection[str] = ()) -> dict[str, dict[str, StoredCell]]:
+    """Return every filled cell by sheet and address, of these sheets or of all; the file has passed `read_book` before."""
     data = source if isinstance(source, bytes) else source.read_bytes()
     return {
         name: {_address(cell): _held(cell) for cell in cells}
-        for name, cells in parsed(data, lambda name: True, data_only=False)
+        for name, cells in parsed(data, lambda name: not sheets or name in sheets, data_only=False)
     }
 
 
