@@ -125,6 +125,24 @@ def test_cure_loss_estimated() -> None:
     assert batch.bar_cured_g == near(batch.bar_fresh_g * (1 - 0.6 * water / batch.batter_g))
 
 
+def test_cure_loss_of_plain_water() -> None:
+    """Without a liquid line, the water that is taken for it is lost like any other."""
+    batch = made(shop([oil(), naoh()], [part("fat", 1.0)], lye_concentration=0.3))
+    assert batch.liquid_g > 0
+    assert batch.bar_cured_g == near(batch.bar_fresh_g * (1 - 0.6 * batch.liquid_g / batch.batter_g))
+
+
+def test_how_full_a_mould_is() -> None:
+    """The card says how full a mould is that is not filled, and nothing of one that is."""
+    half = shop([oil(), naoh()], [part("fat", 1.0)], batch={"oil_weight": 300.0})
+    run = scale(half)
+    (words,) = run.tables.column("batches", "filled_words")
+    share = run.tables.column("batches", "fill_here")[0]
+    assert 0.2 < share < 0.9
+    assert words == f"litre × 1, {round(share * 100)} % full"
+    assert scale(shop([oil(), naoh()], [part("fat", 1.0)])).tables.column("batches", "filled_words")[0] == "litre × 1"
+
+
 def test_card_follows_the_stages() -> None:
     """What goes into the lye first, then stages as they first appear in the recipe, packing last, alkali after the rest."""
     things = [oil("soft", 190.0), oil("hard", 256.5), naoh(), thing("tea", "liquid"), thing("scent", "fragrance"),

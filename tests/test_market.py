@@ -452,6 +452,19 @@ def test_rows_of_the_market_are_asked_about(change: dict[str, Any], code: str, c
     doubts = scaler.scale(scaler.load(name)).workshop.doubts
     assert (code, cell) in {(warning.code, place.cell) for place, warning in doubts}
     assert not scaler.scale(scaler.load(written(workshop))).workshop.doubts
+    priced = replace(row, mould="mould 0")
+    other = replace(workshop, market=(priced, replace(priced, mould=None, price=None)))
+    assert not scaler.scale(scaler.load(written(other))).workshop.doubts
+
+
+def test_mould_is_in_use_until_its_batch_is_out() -> None:
+    """A mould is in use for the two days of 48 h, and a batch poured on the first of them is one mould too many."""
+    workshop = asked(20)
+    tables = work_out(workshop).run.tables
+    made, free = tables.column("batches", "made_on"), tables.column("batches", "occupied_until")
+    assert len(made) >= 2
+    assert [until - day for day, until in zip(made, free, strict=True)] == [2.0] * len(made)
+    assert all(moulds == 0 for moulds in tables.column("batches", "moulds_over"))
 
 
 def test_dates_off_are_kept_free() -> None:
