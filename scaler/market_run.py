@@ -71,19 +71,20 @@ def work_out(
         strict: refuse a demand that cannot be met whole, instead of planning as much of it as can be.
     """
     lots, problems = _lots(workshop)
-    base = scale(counted_in(workshop, lots))
+    seen = counted_in(workshop, lots)
+    base = scale(seen)
     problems = problems or base.problems or tuple(nothing_wanted(workshop))
     if problems:
         return MarketRun(base, None, None, problems)
     task = beside(task_of(base, progress), lots)
-    why = tuple(impossible(workshop, task))
+    why = tuple(impossible(seen, task))
     found: Plan | NoPlan = NoPlan(INFEASIBLE)
     if not why:
         found = _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
     missing: Mapping[Key, int] = {}
     if isinstance(found, NoPlan):
-        why = why or (why_not(workshop, _to_be_made(task), progress),)
-        short = None if strict else _as_much_as_can_be(workshop, task, progress)
+        why = why or (why_not(seen, _to_be_made(task), progress),)
+        short = None if strict else _as_much_as_can_be(seen, task, progress)
         if short is None:
             return MarketRun(base, task, None, why)
         task, found, missing = short
@@ -92,7 +93,7 @@ def work_out(
         progress("Keeping to the last plan")
         share = base.tables.one("costs", "keep_plan")
         found = keeping(task, found, before, share, lambda rest: _planned(_to_be_made(rest), _silent))
-    rows = _by_row(workshop, missing)
+    rows = _by_row(seen, missing)
     done = finish(replace(base, workshop=workshop), task, found, progress, lots, last, rows)
     return replace(done, short=rows, why=why)
 

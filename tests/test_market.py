@@ -457,6 +457,31 @@ def test_rows_of_the_market_are_asked_about(change: dict[str, Any], code: str, c
     assert not scaler.scale(scaler.load(written(other))).workshop.doubts
 
 
+def test_names_are_the_same_in_any_case() -> None:
+    """A recipe and a mould spelled in capitals on Market are those that they name."""
+    workshop = asked(20)
+    row = replace(workshop.market[0], mould=workshop.moulds[0].mould)
+    shouted = replace(row, recipe=row.recipe.upper(), mould=f"  {str(row.mould).upper()} ")
+    plans = [
+        market_object(work_out(scaler.load(written(replace(workshop, market=(held,))))))["plan"]
+        for held in (row, shouted)
+    ]
+    assert plans[0]
+    assert plans[0] == plans[1]
+
+
+def test_usual_mould_of_a_recipe() -> None:
+    """Where Market leaves Mould blank, the recipe's usual mould is used, though another is cheaper; a row's own comes first."""
+    drawn = market_run(5, 1, 2, 1, named=0.0, on_hand=0.0)
+    usual = {mould.mould: replace(drawn.recipes[0], usual_mould=mould.mould) for mould in drawn.moulds}
+    for name, recipe in usual.items():
+        plan = market_object(work_out(replace(drawn, recipes=(recipe,))))["plan"]
+        assert {row["mould"] for row in plan} == {name}
+    first, second = usual
+    named = replace(drawn, recipes=(usual[first],), market=tuple(replace(row, mould=second) for row in drawn.market))
+    assert {row["mould"] for row in market_object(work_out(named))["plan"]} == {second}
+
+
 def test_mould_is_in_use_until_its_batch_is_out() -> None:
     """A mould is in use for the two days of 48 h, and a batch poured on the first of them is one mould too many."""
     workshop = asked(20)

@@ -284,7 +284,7 @@ def test_batch_that_is_not_there_is_refused(tmp_path: Path) -> None:
 
 def test_recipe_and_mould_make_one_batch(tmp_path: Path) -> None:
     """A recipe and a mould that are named take the place of sheet Batches."""
-    assert wanted(tmp_path, recipe="old CARD", mould=" oak loaf") == ([("1", "old CARD", "oak loaf")], [])
+    assert wanted(tmp_path, recipe="old CARD", mould=" oak loaf") == ([("1", "Old card", "Oak loaf")], [])
 
 
 # --- anything at all in any cell ---

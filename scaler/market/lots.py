@@ -119,13 +119,15 @@ def used(lots: tuple[Lot, ...]) -> dict[int, float]:
 
 
 def counted_in(workshop: Workshop, lots: tuple[Lot, ...]) -> Workshop:
-    """Return the workshop as a planner sees it: the bars of its lots are on hand, and no batch is planned."""
+    """Return the workshop as a planner sees it: the bars of its lots on hand, no batch planned, usual moulds named."""
+    usual = {item.recipe: item.usual_mould for item in workshop.recipes}
+    market = tuple(replace(item, mould=item.mould or usual.get(item.recipe)) for item in workshop.market)
     bars = [
         OnHand(recipe=workshop.recipes[lot.recipe].recipe, bars=lot.bars, ready_date=day_of(float(lot.ready)))
         for lot in lots
         if lot.record.state != FAILED
     ]
-    return replace(workshop, batches=(), done=(), on_hand=(*workshop.on_hand, *bars))
+    return replace(workshop, batches=(), done=(), market=market, on_hand=(*workshop.on_hand, *bars))
 
 
 def beside(task: Task, lots: tuple[Lot, ...]) -> Task:

@@ -178,6 +178,8 @@ class Recipe(Record):
         "Hands-on minutes for each bar cut.",
         unit="min", least=0, most=600, doubt_above=20, slip="Are they for the whole batch?")
     notes: str | None = column("Notes", TEXT, "Anything to remember; printed on the card.")
+    usual_mould: str | None = column("Usual mould", REFERENCE, "The mould of a market run where Market leaves Mould blank.",
+        refers="Mould")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -252,7 +254,9 @@ class Demand(Record):
     needed_by: date = column(
         "Needed by", DATE, "Day on which the bars must be cured: the market day, or some days before.", required=True
     )
-    mould: str | None = column("Mould", REFERENCE, "Which mould. Blank: the planner's choice.", refers="Mould")
+    mould: str | None = column(
+        "Mould", REFERENCE, "Which mould. Blank: the recipe's Usual mould, else the planner's choice.", refers="Mould"
+    )
     price: float | None = column(
         "Price", NUMBER, "Price asked, with tax. Blank: the price that makes the margin.",
         least=0, most=1e7, doubt_above=1e5, slip="Has the point slipped?", money=True,

@@ -116,6 +116,7 @@ HEADERS: Mapping[str, Mapping[str, str]] = {
         "Minutes per batch, Labour minutes per batch",
         "labour_minutes_per_bar": "Minutes per bar, Labour per bar min, Labour min per bar, Labour mins per bar, Work minutes per bar",
         "notes": "Note, Comment, Comments, Remarks, Remark",
+        "usual_mould": "My mould, Mould usually used, Standard mould",
     },
     "RecipeLine": {
         "recipe": _RECIPE,

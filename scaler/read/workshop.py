@@ -14,7 +14,7 @@ from typing import Any
 from scaler.model import words
 from scaler.model.problems import NOTE, Place, Problem, Warning, meant
 from scaler.model.records import BATCHES, COSTS, SHEETS, Batch, Workshop
-from scaler.model.schema import Sheet, Where, key_of
+from scaler.model.schema import Sheet, Where, columns, key_of
 from scaler.read.cells import listed
 from scaler.read.files import RawBook, RawSheet, read_book
 from scaler.read.headers import NEAR, Doubt
@@ -81,6 +81,7 @@ def load(paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | N
         )
         records[BATCHES.key] = [one]
     problems += _choose_batches(records, wanted)
+    _resolve(records)
     records["done"] = [item for item in records[BATCHES.key] if item.done]
     records[BATCHES.key] = [item for item in records[BATCHES.key] if not item.done]
     held = {key: tuple(found) for key, found in records.items()}
@@ -181,6 +182,25 @@ def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet]) -> Read:
         together.problems.extend(problems)
         together.doubts.extend(doubts)
     return together
+
+
+def _resolve(records: dict[str, list[Any]]) -> None:
+    """Spell names of other rows as they are spelled there, whatever their case."""
+    known = {
+        field: {name.casefold(): name for item in records[f"{field}s"] if (name := getattr(item, field))}
+        for field in ("ingredient", "mould", "recipe")
+    }
+    for sheet in SHEETS:
+        referring = {name: column.refers.lower() for name, column in columns(sheet.record).items() if column.refers}
+        for place, record in enumerate(records[sheet.key] if referring else ()):
+            typed = {name: getattr(record, name) for name in referring}
+            spelled = {
+                name: known[referring[name]].get(text.casefold(), text)
+                for name, text in typed.items()
+                if text is not None
+            }
+            if any(spelled[name] != typed[name] for name in spelled):
+                records[sheet.key][place] = replace(record, **spelled)
 
 
 def _choose_batches(records: dict[str, list[Any]], wanted: Wanted) -> list[Problem]:

@@ -116,7 +116,13 @@ def mould_at(mould: Text, moulds_mould: Column) -> Number:
     return find_name(mould, moulds_mould)
 
 
+def usual_mould_at(usual_mould: Text, moulds_mould: Column) -> Number:
+    """Row of the recipe's usual mould on sheet Moulds, 0 where it has none. -> [-]."""
+    return find_name(usual_mould, moulds_mould)
+
+
 NAMED = (
+    Step("recipes", "usual_mould_at", "", usual_mould_at),
     Step("market", "recipe_at", "", recipe_at), Step("market", "mould_at", "", mould_at),
     Step("on_hand", "recipe_at", "", recipe_at),
 )  # fmt: skip

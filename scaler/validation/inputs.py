@@ -6,7 +6,7 @@ from typing import Any
 
 from scaler.formula.helpers import Number, all_of, blank, count_where, given, match, same, tag
 from scaler.formula.steps import described
-from scaler.model.records import BATCHES, LINES, MARKET, PRICES
+from scaler.model.records import BATCHES, LINES, MARKET, PRICES, RECIPES
 from scaler.model.schema import CHOICE, NAME, REFERENCE, YES_NO, Column, columns
 from scaler.rules.sheets import TYPED, WORKED
 from scaler.validation.rule import LOOK, MONEY, REFUSE, WEIGHTS, Rule, RuleGroup
@@ -80,6 +80,7 @@ _LOOKED_UP = {
     PRICES.key: ("ingredient_at",),
     LINES.key: ("recipe_at", "ingredient_at"),
     BATCHES.key: ("recipe_at", "mould_at", "use_up_at"),
+    RECIPES.key: ("usual_mould_at",),
     MARKET.key: ("recipe_at", "mould_at"),
 }
 """Names that steps look up; alkalis have rules of their own."""
