@@ -25,7 +25,8 @@ class Costs:
 
     workshop: str = setting("Workshop", TEXT, "", "Name of the workshop, for titles and footers.")
     currency: str = setting("Currency", TEXT, "", "Sign or letters of the money.")
-    display_units: str = setting("Display units", CHOICE, "g", "Big figures on the cards.", choices=("g", "oz"))
+    display_units: str = setting("Display units", CHOICE, "g", "Units of the cards. oz: pounds, ounces, fluid ounces, inches and °F, the metric figure beside.",
+        choices=("g", "oz"))  # fmt: skip
     labour_rate: float = setting("Labour rate", NUMBER, 0.0, "Pay for one hour of work.", unit="per hour",
         least=0, most=1e7, doubt_above=1e5, slip="Is it for one hour?", money=True)  # fmt: skip
     overhead: float = setting(

@@ -18,6 +18,7 @@ from scaler.formula.helpers import (
     pick,
     put_at,
     repeated,
+    round_down,
     round_half_up,
     same,
     smaller,
@@ -28,6 +29,8 @@ from scaler.formula.helpers import (
 from scaler.formula.steps import Step, StepGroup
 from scaler.model.records import ALKALI, OIL, PACKAGING
 
+OUNCES = "oz"
+"""The Display units that show ounces, fluid ounces, inches and °F beside the metric figure."""
 NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
 BATCHES = StepGroup("batches", when="makeable")
@@ -67,9 +70,16 @@ def filled_words(
 
 
 @PARTS.step("text")
-def poured_words(filled_words: Text, cut_in_use: Number, mould_at: Number, moulds_unit: Column) -> Text:
-    """The same, and where to cut. [-] -> [-]."""
-    cut = joined(" · cut every ", figure(cut_in_use, 1), " ", pick(moulds_unit, mould_at, ""))
+def poured_words(
+    filled_words: Text, cut_in_use: Number, mould_at: Number, moulds_unit: Column, moulds_cm: Column,
+    display_units: Text, units_word: Column, units_length: Column, two: Number,
+) -> Text:  # fmt: skip
+    """The same, and where to cut: in the mould's Unit, and in inches beside it where ounces are shown. [-] [cm] -> [-]."""
+    unit = pick(moulds_unit, mould_at, "")
+    inches = cut_in_use * divide(pick(moulds_cm, mould_at), pick(units_length, match("in", units_word), 1))
+    typed = joined(figure(cut_in_use, when(same(unit, "in"), two, 1)), " ", unit)
+    beside = all_of(same(display_units, OUNCES), opposite(same(unit, "in")))
+    cut = joined(" · cut every ", when(beside, joined(figure(inches, two), " in (", typed, ")"), typed))
     return joined(filled_words, when(cut_in_use > 0, cut, ""))
 
 
@@ -98,12 +108,23 @@ def mould_names(mould: Text, mould_next: Text, next_at: Number, batches_mould_ne
     return joined(default_to(mould, ""), mould_next, pick(batches_mould_next, next_at, ""))
 
 
+def _pounds(ounces: Number, step: Number, in_a_pound: Number, digits: Number) -> Text:
+    """Ounces in words, as pounds and ounces from a pound on. [oz] [oz] [oz/lb] [-] -> [-]."""
+    exact = round_half_up(ounces / step) * step
+    pounds = round_down(exact / in_a_pound)
+    rest = joined(figure(exact - pounds * in_a_pound, digits), " oz")
+    return when(pounds > 0, joined(figure(pounds, 0), " lb ", rest), rest)
+
+
 @BATCHES.step("text")
 def size_words(
-    bars: Number, oils_g: Number, poured_words: Text, poured_next: Text, next_at: Number, batches_poured_next: Column
-) -> Text:
+    bars: Number, oils_g: Number, poured_words: Text, poured_next: Text, next_at: Number, batches_poured_next: Column,
+    display_units: Text, display_g: Number, ounce_step: Number, oz_per_lb: Number, card_digits: Number,
+) -> Text:  # fmt: skip
     """Bars, moulds, and where to cut, in words; the first three moulds. [-] [g] -> [-]."""
-    loose = joined("oils ", figure(oils_g, 0), " g · ")
+    ounces = _pounds(oils_g / display_g, ounce_step, oz_per_lb, card_digits)
+    imperial = when(same(display_units, OUNCES), joined(ounces, ", "), "")
+    loose = joined("oils ", imperial, figure(oils_g, 0), " g · ")
     many = when(bars > 0, joined(figure(bars, 0), when(same(bars, 1), " bar · ", " bars · ")), loose)
     return joined(many, poured_words, poured_next, pick(batches_poured_next, next_at, ""))
 
@@ -174,19 +195,32 @@ def hottest_cold(recipe_at: Number, recipes_lye_hottest_cold: Column) -> Number:
 
 @BATCHES.step("text")
 def vessel_words(
-    jug_vessel_ml: Number, pot_vessel_ml: Number, hottest: Number, boils_at: Number, ml_per_l: Number
-) -> Text:
-    """Vessels and heat, in words. [mL] [mL] [°C] [°C] -> [-]."""
-    jug = joined("jug of ", figure(jug_vessel_ml / ml_per_l, 1), " L or more; the lye can ")
-    heat = joined(when(hottest < boils_at, "reach ", "boil at "), figure(hottest, 0), " °C; pot of ")
-    return joined(jug, heat, figure(pot_vessel_ml / ml_per_l, 1), " L or more")
+    jug_vessel_ml: Number, pot_vessel_ml: Number, hottest: Number, boils_at: Number, ml_per_l: Number,
+    display_units: Text, ml_per_fl_oz: Number, fahrenheit_per_degree: Number, fahrenheit_of_ice: Number,
+) -> Text:  # fmt: skip
+    """Vessels and heat, in words; fluid ounces and °F first where ounces are shown. [mL] [mL] [°C] [°C] -> [-]."""
+    shown = same(display_units, OUNCES)
+    jug, pot = (
+        joined(
+            when(shown, joined(figure(ml / ml_per_fl_oz, 0), " fl oz, "), ""), figure(ml / ml_per_l, 1), " L or more"
+        )
+        for ml in (jug_vessel_ml, pot_vessel_ml)
+    )
+    fahrenheit = figure(hottest * fahrenheit_per_degree + fahrenheit_of_ice, 0)
+    heat = joined(when(shown, joined(fahrenheit, " °F, "), ""), figure(hottest, 0), " °C; pot of ")
+    return joined("jug of ", jug, "; the lye can ", when(hottest < boils_at, "reach ", "boil at "), heat, pot)
 
 
 @BATCHES.step("text")
-def bar_words(bars: Number, bar_fresh_g: Number, bar_cured_g: Number) -> Text:
+def bar_words(
+    bars: Number, bar_fresh_g: Number, bar_cured_g: Number, display_units: Text, display_g: Number, two: Number
+) -> Text:
     """What a bar weighs, in words; nothing where no bars are cut. [-] [g] [g] -> [-]."""
-    fresh = joined("a fresh bar weighs about ", figure(bar_fresh_g, 0), " g, a cured one ")
-    return when(bars > 0, joined(fresh, figure(bar_cured_g, 0), " g"), "")
+    fresh, cured = (
+        joined(when(same(display_units, OUNCES), joined(figure(g / display_g, two), " oz, "), ""), figure(g, 0), " g")
+        for g in (bar_fresh_g, bar_cured_g)
+    )
+    return when(bars > 0, joined("a fresh bar weighs about ", fresh, ", a cured one ", cured), "")
 
 
 @NAMES.step("date")
@@ -206,12 +240,24 @@ def sell_day(ready_day: Number) -> Number:
 
 @LINES.step("text")
 def weight_words(
-    kind: Text, g: Number, shown: Number, line_count_each: Number, display_units: Text, card_digits: Number
-) -> Text:
+    kind: Text, g: Number, shown: Number, line_count_each: Number, display_units: Text, card_digits: Number,
+    ounce_step: Number, oz_per_lb: Number,
+) -> Text:  # fmt: skip
     """What to weigh or count, with its unit; blank for a row that the batch does not need. [g] [-] [-] -> [-]."""
-    weight = when(g > 0, joined(figure(shown, card_digits), " ", display_units), "")
+    ounces, plain = _pounds(shown, ounce_step, oz_per_lb, card_digits), joined(figure(shown, card_digits), " g")
+    weight = when(g > 0, when(same(display_units, OUNCES), ounces, plain), "")
     count = when(line_count_each > 0, figure(line_count_each, card_digits), "")
     return when(same(kind, PACKAGING), count, weight)
+
+
+@LINES.step("text")
+def name_words(
+    weight_words: Text, ingredient: Text, kind: Text, weigh_g: Number, display_units: Text, two: Number
+) -> Text:
+    """Name on the card, with the grams beside it where ounces are shown; blank where nothing is weighed. [g] -> [-]."""
+    beside = all_of(same(display_units, OUNCES), opposite(same(kind, PACKAGING)))
+    grams = when(beside, joined(" · ", figure(weigh_g, two), " g"), "")
+    return when(given(weight_words), joined(ingredient, grams), "")
 
 
 @LINES.step("")
@@ -222,23 +268,12 @@ def shown(weigh_g: Number, batch_at: Number, batches_display_g: Column) -> Numbe
 
 @LINES.step("")
 def in_pot(
-    kind: Text,
-    batch_at: Number,
-    slot: Number,
-    batch_lines_oil_of: Column,
-    batch_lines_slot: Column,
+    kind: Text, batch_at: Number, slot: Number, batch_lines_part_key: Column, batch_lines_slot: Column,
     batch_lines_shown: Column,
-) -> Number:
+) -> Number:  # fmt: skip
     """Oils in the pot so far, in the cards' units; blank for anything else. [-] -> [-]."""
-    return when(
-        same(kind, OIL), total_up_to(batch_lines_oil_of, batch_at, batch_lines_slot, slot, batch_lines_shown), ""
-    )
-
-
-@LINES.step("")
-def oil_of(kind: Text, batch_at: Number) -> Number:
-    """The batch, for an oil. -> [-]."""
-    return when(same(kind, OIL), batch_at, "")
+    so_far = total_up_to(batch_lines_part_key, tag(batch_at, OIL), batch_lines_slot, slot, batch_lines_shown)
+    return when(same(kind, OIL), so_far, "")
 
 
 # --- tab Alkali ---

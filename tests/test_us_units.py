@@ -1,0 +1,97 @@
+"""Cards where Display units is oz: pounds and ounces, fluid ounces, inches and °F, each beside the metric figure."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from partner_edits import Edit, differences
+from workshops import made, naoh, oil, part, shop, table
+
+from scaler.engine import scale
+from scaler.model.records import Mould, Workshop
+from scaler.model.settings import setting_declared
+from scaler.write.finished import finished
+from scaler.write.layout import FIRST_ROW
+
+GRAMS = 28.349523125
+"""International avoirdupois ounce, exactly [g]: 7,000 grains are 16 ounces, a grain is 64.79891 mg (definition)."""
+TRAY = Mould(mould="box", shape="box", unit="cm", length=30.0, width=8.0, depth=6.0, bar_cut=2.54, trim=0.5)
+
+
+def workshop(units: str, grams: float | None = None, mould: Mould = TRAY) -> Workshop:
+    """Return a workshop of one oil, its scale to 0.01 oz."""
+    batch: dict[str, Any] = {"oil_weight": grams, "mould": None} if grams else {}
+    return shop(
+        [oil("fat"), naoh()], [part("fat", 1.0)], mould=mould, batch=batch,
+        settings={"display_units": units, "workshop_division": 0.01}, setting_units={"workshop_division": "oz"},
+    )  # fmt: skip
+
+
+def card(shelf: Workshop) -> dict[str, tuple[str, str]]:
+    """Return what stands on the card by the place of its line: its name and its weight."""
+    run = scale(shelf)
+    assert run.problems == ()
+    lines = zip(table(run, "batch_lines", "name_words"), table(run, "batch_lines", "weight_words"), strict=True)
+    return {name.split(" · ")[0]: (name, weight) for name, weight in lines if name}
+
+
+@pytest.mark.parametrize(
+    ("ounces", "weight"),
+    [(15.99, "15.99 oz"), (16.0, "1 lb 0 oz"), (16.01, "1 lb 0.01 oz"), (52.25, "3 lb 4.25 oz"), (159.99, "9 lb 15.99 oz")],
+)  # fmt: skip
+def test_pounds_from_a_pound_on(ounces: float, weight: str) -> None:
+    """16 ounces are a pound; what is lighter stays in ounces; the grams stand beside."""
+    name, shown = card(workshop("oz", ounces * GRAMS))["fat"]
+    assert shown == weight
+    assert float(name.split(" · ")[1].removesuffix(" g")) == pytest.approx(ounces * GRAMS, abs=0.005)
+
+
+def test_never_sixteen_ounces_beside_pounds() -> None:
+    """46,720 g are 102 lb 15.9995 oz: shown as 103 lb, not as 102 lb 16 oz."""
+    assert math.floor(46_720 / GRAMS / 16) == 102
+    shelf = workshop("oz", 46_720.0)
+    lines = tuple(
+        replace(line, unit="g", value=1.0) if "division" in line.setting.lower() else line for line in shelf.costs
+    )
+    assert card(replace(shelf, costs=lines))["fat"][1] == "103 lb 0 oz"
+
+
+def test_grams_alone_elsewhere() -> None:
+    """A card in grams shows no ounce, inch, fluid ounce or °F."""
+    run = scale(workshop("g"))
+    words = [str(table(run, "batches", name)[0]) for name in ("size_words", "vessel_words", "bar_words")]
+    assert not any(unit in f" {text} " for text in words for unit in (" oz", " in ", "°F", " lb "))
+    name, weight = card(workshop("g"))["fat"]
+    assert name == "fat"
+    assert weight.endswith(" g")
+
+
+def test_vessels_heat_and_cut() -> None:
+    """A US fluid ounce is 29.5735295625 mL, an inch 2.54 cm, 0 °C 32 °F and 100 °C 212 °F (NIST SP 811, from memory)."""
+    run = scale(workshop("oz"))
+    jug, pot, hottest = (table(run, "batches", name)[0] for name in ("jug_vessel_ml", "pot_vessel_ml", "hottest"))
+    words = table(run, "batches", "vessel_words")[0]
+    assert f"jug of {jug / 29.5735295625:.0f} fl oz, {jug / 1000:.1f} L" in words
+    assert f"pot of {pot / 29.5735295625:.0f} fl oz, {pot / 1000:.1f} L" in words
+    assert f"{32 + (212 - 32) * hottest / 100:.0f} °F, {hottest:.0f} °C" in words
+    assert "cut every 1 in (2.5 cm)" in table(run, "batches", "size_words")[0]
+    inches = replace(TRAY, unit="in", length=12.0, width=3.0, depth=2.5, bar_cut=1.05, trim=0.25)
+    assert table(scale(workshop("oz", mould=inches)), "batches", "size_words")[0].endswith("cut every 1.05 in")
+    bar = made(workshop("oz"))
+    assert bar.bar_fresh_g
+    assert (
+        f"weighs about {bar.bar_fresh_g / GRAMS:.2f} oz, {bar.bar_fresh_g:.0f} g"
+        in table(run, "batches", "bar_words")[0]
+    )
+
+
+def test_live_in_the_workbook(tmp_path: Path) -> None:
+    """Display units typed over in the workbook is followed by every cell, either way."""
+    row = FIRST_ROW + list(setting_declared()).index("display_units")
+    for before, after in (("g", "oz"), ("oz", "g")):
+        content = finished(scale(workshop(before)))
+        assert differences(content, Edit("Costs", {f"B{row}": after}, after), tmp_path) == []
