@@ -23,7 +23,7 @@ from scaler.market_run import work_out
 from scaler.model.records import Workshop
 from scaler.write.finished import finished, inputs
 
-SEEDS = range(16)
+SEEDS = range(10)
 PRICE = 6.0
 DAYS = 4
 """Make days there are in a small run."""
@@ -83,7 +83,7 @@ def test_shortfall_is_that_of_exhaustive_search() -> None:
         assert sum(row["short"] for row in said["demand"]) == sum(found.short.values())
         assert said["solver"]["status"] == ("short" if found.short else "optimal")
         assert said["money"]["cost"] == pytest.approx(said["solver"]["objective"], abs=1e-6)
-    assert short >= 8
+    assert short >= 5
 
 
 def test_dear_bars_come_first() -> None:

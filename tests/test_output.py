@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import random
 import signal
 import stat
 import subprocess
@@ -217,6 +218,10 @@ def test_workbook_that_cannot_be_read_back_is_not_written(
     assert list(tmp_path.iterdir()) == []
 
 
+KILLS = int(os.environ.get("KILLS", "4"))
+"""Moments at which each signal comes; KILLS=67 tries two hundred in all."""
+
+
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL], ids=lambda number: number.name)
 def test_killed_while_writing(tmp_path: Path, number: signal.Signals) -> None:
     """Stopped at any moment of writing over a file, the old or the new one is whole; a sentence says so."""
@@ -225,7 +230,8 @@ def test_killed_while_writing(tmp_path: Path, number: signal.Signals) -> None:
     environment = os.environ | {"PYTHONPATH": str(Path(output.__file__).parent.parent)}
     subprocess.run(command, check=True, capture_output=True, env=environment)
     whole = {path.read_bytes()}
-    for delay in (0.15, 0.3, 0.45, 0.6):
+    draw = random.Random(number)
+    for delay in [draw.uniform(0.1, 0.7) for _ in range(KILLS)]:
         with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment) as run:
             with contextlib.suppress(subprocess.TimeoutExpired):
                 run.wait(delay)

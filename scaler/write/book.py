@@ -79,6 +79,7 @@ class Look:
     font: str = FONT
     shrink: bool = False
     top: bool = False
+    indent: int = 0
 
 
 HEADING = Look(bold=True, ground=CHALK, wrap=True, rule="leaf")
@@ -226,5 +227,7 @@ def _properties(look: Look) -> Mapping[str, Any]:
         held |= {"left": 2, "left_color": EDGE}
     if look.align:
         held["align"] = look.align
+    if look.indent:
+        held["indent"] = look.indent
     held["locked"] = not look.unlocked
     return held

@@ -12,7 +12,7 @@ from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = (3, 8, 28, 14, 7, 10, 14)
+_WIDTHS = (3, 8, 26, 14, 9, 10, 14)
 """Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
 _LAST = "G"
 _POINTS = 720
@@ -150,12 +150,17 @@ def _section(page: Page, row: int, number: str, words: str, says: str, brick: bo
     page.put(row, 2, words, Look(bold=True, size=13, ink=ink, rule=rule))
     page.put(row, 3, says, Look(size=9, ink=HINT.ink, rule=rule))
     for column, head in ((4, None), (5, None if brick else "in the pot"), (6, "weighed"), (7, "lot")):
-        page.put(row, column, head, Look(size=9, ink=HINT.ink, rule=rule, align="right" if column == 5 else ""))
+        page.put(
+            row,
+            column,
+            head,
+            Look(size=9, ink=HINT.ink, rule=rule, align="right" if column == 5 else "", indent=int(column == 5)),
+        )
     page.sheet.set_row(row - 1, 19)
 
 
 def _lye(page: Page, index: int, row: int) -> int:
-    _section(page, row, "1", "Lye", "lye into the liquid", brick=True)
+    _section(page, row, "1", "Lye", "goggles, gloves on; lye into the liquid, never the other way", brick=True)
     start = index * (_slots(page) + BEFORE_LINES)
     for offset in range(_LYE_ROWS):
         alkali = offset == 0
@@ -184,7 +189,12 @@ def _lines(page: Page, index: int, row: int) -> int:
         _line(page, at, start + slot, _NAME, _WEIGHT, height)
         page.show(at, 2, "batch_lines", "stage_words", start + slot, Look(size=9, ink=LEAF, rule="thin"))
         page.show(
-            at, 5, "batch_lines", "in_pot", start + slot, Look(unit="whole", ink=HINT.ink, align="right", rule="thin")
+            at,
+            5,
+            "batch_lines",
+            "in_pot",
+            start + slot,
+            Look(unit="whole", ink=HINT.ink, align="right", rule="thin", indent=1),
         )
     page.leave_white(row + 1, row + slots, _LAST)
     at = row + 1 + slots

@@ -17,7 +17,7 @@ _COLUMNS = (
     *(Shown(cost.says, cost.step, "money", 11) for cost in COSTS),
     Shown("Total cost", "total_cost", "money", 10),
     Shown("Cost per bar", "cost_per_bar", "money", 9, bold=True),
-    Shown("Price before tax", "before_tax", "money", 9),
+    Shown("Price before tax", "before_tax", "money", 10),
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "%", 9),
     Shown("Mark-up", "markup", "%", 9),

@@ -21,7 +21,7 @@ COLUMNS = (
     Shown("Superfat", "aimed", "%", 9),
     Shown("Lowest superfat", "superfat_low", "%", 9),
     Shown("Cost per bar", "cost_per_bar", "money", 9),
-    Shown("Price before tax", "before_tax", "money", 9),
+    Shown("Price before tax", "before_tax", "money", 10),
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "%", 8),
 )
@@ -89,13 +89,15 @@ def _band(page: Page) -> None:
         f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")'
         for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))
     ]
-    formula = f'={"&".join(parts)}&{counts[0]}&" in order"'
+    bars = page.layout.range("batches", "bars")
+    formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&SUM({bars})&" bars"'
     words = [
         f"{held.count(code)} {word}, "
         for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))
         if held.count(code)
     ]
-    value = "".join(words) + f"{held.count(0)} in order"
+    cut = sum(value for value in page.layout.tables.column("batches", "bars") if value != "")
+    value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
     for column in range(1, _RULER_COLUMN + 1):
         page.put(4, column, None, Look(ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF))
@@ -138,7 +140,7 @@ def _table(page: Page) -> None:
             _STATE_COLUMN,
             state_formula(page, index),
             state_words(page, index),
-            Look(bold=True, ink=LEAF, rule="thin"),
+            Look(bold=True, ink=LEAF, rule="thin", indent=1),
         )
         page.show(row, _RULER_COLUMN, "batches", "ruler", index, Look(font=RULER.font, size=9, ink=LEAF, rule="thin"))
         page.hide_further(index, row, row)

@@ -165,9 +165,19 @@ class Page:
     def head(self, row: int, columns: Sequence[Shown], first: int = 1, height: int = 32) -> None:
         """Write the headings of a table and set its widths."""
         for number, column in enumerate(columns, first):
-            self.put(row, number, column.heading, FIGURE_HEADING if column.is_figure else HEADING)
+            self.heading(row, number, column)
             self.sheet.set_column(number - 1, number - 1, column.width)
         self.sheet.set_row(row - 1, height)
+
+    def heading(self, row: int, number: int, column: Shown) -> None:
+        """Write the heading of a column, of money with its sign."""
+        look = FIGURE_HEADING if column.is_figure else HEADING
+        if column.unit.startswith("money"):
+            sign = self.layout.tables.one("costs", "currency")
+            formula = f'="{column.heading} "&{self.setting("currency")}'
+            self.live(row, number, formula, f"{column.heading} {sign or ''}", look)
+        else:
+            self.put(row, number, column.heading, look)
 
     def batch_table(self, row: int, columns: Sequence[Shown]) -> int:
         """Write a table with a row a batch, and return the row below it."""
