@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -95,3 +96,16 @@ def test_live_in_the_workbook(tmp_path: Path) -> None:
     for before, after in (("g", "oz"), ("oz", "g")):
         content = finished(scale(workshop(before)))
         assert differences(content, Edit("Costs", {f"B{row}": after}, after), tmp_path) == []
+
+
+def test_alkali_is_never_rounded_up_to_ounces() -> None:
+    """Ounces of alkali, weighed in grams on a scale of 0.1 g, are never more than the grams beside them."""
+    for grams in range(300, 340):
+        shelf = workshop("oz", float(grams))
+        lines = tuple(
+            replace(line, unit="g", value=0.1) if "division" in line.setting.lower() else line for line in shelf.costs
+        )
+        name, shown = card(replace(shelf, costs=lines))["soda"]
+        pounds, ounces = re.fullmatch(r"(?:(\d+) lb )?([\d.]+) oz", shown).groups()  # type: ignore[union-attr]
+        weighed = float(name.split(" · ")[1].removesuffix(" g"))
+        assert (16 * int(pounds or 0) + float(ounces)) * GRAMS <= weighed + 1e-9

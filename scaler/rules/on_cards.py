@@ -244,7 +244,8 @@ def weight_words(
     ounce_step: Number, oz_per_lb: Number,
 ) -> Text:  # fmt: skip
     """What to weigh or count, with its unit; blank for a row that the batch does not need. [g] [-] [-] -> [-]."""
-    ounces, plain = _pounds(shown, ounce_step, oz_per_lb, card_digits), joined(figure(shown, card_digits), " g")
+    safe = when(same(kind, ALKALI), round_down(shown / ounce_step) * ounce_step, shown)  # alkali never up
+    ounces, plain = _pounds(safe, ounce_step, oz_per_lb, card_digits), joined(figure(shown, card_digits), " g")
     weight = when(g > 0, when(same(display_units, OUNCES), ounces, plain), "")
     count = when(line_count_each > 0, figure(line_count_each, card_digits), "")
     return when(same(kind, PACKAGING), count, weight)
