@@ -385,7 +385,7 @@ def test_json_is_the_object_alone(folder: Path, command: str) -> None:
     assert (list(held), held["problems"], names(folder)) == (["batches", "problems", *doubts], [], set(files))
     assert [set(BATCH_KEYS.split()) - set(batch) for batch in held["batches"]] == [set()] * 8
     batch = held["batches"][0]
-    assert set(batch["lines"][0]) == {"ingredient", "kind", "stage", "g", "weigh_g", "count", "cost"}
+    assert set(batch["lines"][0]) == {"ingredient", "kind", "stage", "g", "weigh_g", "count", "cost", "portion"}
     assert set(batch["alkalis"][0]) == {"ingredient", "base", "g", "weigh_g"}
     assert set(batch["cost"]) == {"ingredients", "packaging", "labour", "overhead", "total", "per_bar", "per_kg"}
     assert set(batch["price"]) == {"target_before_tax", "before_tax", "with_tax", "margin", "markup"}

@@ -198,6 +198,10 @@ class RecipeLine(Record):
     stage: str | None = column("Stage", TEXT, "When it goes in, in your words: oils, lye liquid, trace, top.")
     in_lye: str | None = column("In lye", YES_NO,
         "Liquids only. No: held back from the lye pot, added later. Blank: yes.")
+    portion: str | None = column("Portion", TEXT,
+        "Part of the batter that this additive, fragrance or colour is for. Blank: the whole pot.")
+    portion_share: float | None = column("Portion share %", PERCENT,
+        "Share of the batter that the portion is; on its first line.", above=0)
 
 
 @dataclass(frozen=True, kw_only=True)

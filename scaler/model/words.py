@@ -126,6 +126,8 @@ HEADERS: Mapping[str, Mapping[str, str]] = {
         "unit": "Units, Amount unit, Unit of amount, Unit of measure",
         "stage": "When, Phase, Step, Added at, Stage of making",
         "in_lye": "In the lye, In lye pot, In the lye pot, With the lye, With lye",
+        "portion": "Part of batter, Part of the batter, Part of pot",
+        "portion_share": "Share of portion, Share of batter, Portion of batter",
     },
     "Batch": {
         "batch": "Batch name, Batch no, Batch number, Name, Number, Lot",

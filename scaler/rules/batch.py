@@ -93,7 +93,7 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
         ready_date=day_of(row["ready_day"]),
         **{name: row[name] for name in _PLAIN},
         alkalis=tuple(_alkali(tables, line) for line in alkalis),
-        lines=tuple(_line(line) for line in (*others, *water, *alkalis)),
+        lines=tuple(_line(line, tables) for line in (*others, *water, *alkalis)),
         lye_concentration=recipe["lye_strength"],
         pot_concentration=recipe["pot_strength"],
         superfat=recipe["superfat"],
@@ -195,7 +195,7 @@ def _alkali(tables: Tables, line: Mapping[str, Any]) -> Alkali:
     return Alkali(line["ingredient"], base, line["g"], line["weigh_g"])
 
 
-def _line(slot: Mapping[str, Any]) -> Line:
+def _line(slot: Mapping[str, Any], tables: Tables) -> Line:
     counted = slot["kind"] == "packaging"
     return Line(
         slot["ingredient"],
@@ -205,4 +205,5 @@ def _line(slot: Mapping[str, Any]) -> Line:
         None if counted else slot["weigh_g"],
         slot["line_count_each"] if counted else None,
         _known(slot["cost"]),
+        tables.column("lines", "portion")[int(slot["line_at"]) - 1] or None if slot["line_at"] else None,
     )

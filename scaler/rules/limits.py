@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, divide, pick, same, total_where, when
+from scaler.formula.helpers import Column, Number, Text, divide, given, pick, same, tag, total_where, when
 from scaler.formula.steps import Step, StepGroup
 from scaler.model.records import LIQUID, OIL
 
 LINES = StepGroup("lines", when="in_whole")
+RECIPES = StepGroup("recipes")
 
 
 @LINES.step("%")
@@ -39,4 +40,28 @@ def share_of_cured(
     return divide(total_where(lines_thing_key, thing_key, lines_part), cured)
 
 
-STEPS: tuple[Step, ...] = tuple(LINES.steps)
+@RECIPES.step("g/g")
+def apart_parts(place: Number, lines_recipe_at: Column, lines_portion_key: Column, lines_part: Column) -> Number:
+    """Everything that is for a portion, per gram of oils. [g/g] -> [g/g]."""
+    return total_where(lines_recipe_at, place, lines_part) - total_where(lines_portion_key, tag(place, ""), lines_part)
+
+
+@LINES.step("%")
+def share_in_portion(
+    portion: Text, portion_key: Text, portion_part: Number, ingredient_at: Number, dose_key: Text, recipe_at: Number,
+    lines_dose_key: Column, lines_part: Column, lines_portion_key: Column, recipes_batter_part: Column,
+    recipes_apart_parts: Column, recipes_cure_loss_in_use: Column,
+) -> Number:  # fmt: skip
+    """Share of the cured portion that the thing is, 0 for the whole pot; what the whole pot holds of it counts too.
+
+    [-] [g/g] x 3 [-] -> [-]; mass balance: a portion is its share of what all of the pot has, and its own lines.
+    """
+    dose = total_where(lines_dose_key, dose_key, lines_part)
+    dose_of_pot = portion_part * total_where(lines_dose_key, tag(tag(recipe_at, ""), ingredient_at), lines_part)
+    plain = portion_part * (pick(recipes_batter_part, recipe_at) - pick(recipes_apart_parts, recipe_at))
+    own = total_where(lines_portion_key, portion_key, lines_part)
+    cured = (plain + own) * (1 - pick(recipes_cure_loss_in_use, recipe_at))
+    return when(given(portion), divide(dose + dose_of_pot, cured), 0)
+
+
+STEPS: tuple[Step, ...] = (*LINES.steps, *RECIPES.steps)

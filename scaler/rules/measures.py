@@ -94,9 +94,9 @@ def counted(unit_kind: Text) -> Number:
 
 
 @LINES.step("text")
-def line_key(recipe_at: Number, ingredient_at: Number, stage_in_use: Text) -> Text:
-    """Recipe, ingredient and stage as one word. -> [-]."""
-    return tag(tag(recipe_at, ingredient_at), stage_in_use)
+def line_key(dose_key: Text, stage_in_use: Text) -> Text:
+    """Recipe, portion, thing and stage as one word. -> [-]."""
+    return tag(dose_key, stage_in_use)
 
 
 @RECIPES.step("")

@@ -253,12 +253,16 @@ def weight_words(
 
 @LINES.step("text")
 def name_words(
-    weight_words: Text, ingredient: Text, kind: Text, weigh_g: Number, display_units: Text, two: Number
-) -> Text:
-    """Name on the card, with the grams beside it where ounces are shown; blank where nothing is weighed. [g] -> [-]."""
+    weight_words: Text, ingredient: Text, kind: Text, weigh_g: Number, display_units: Text, two: Number, line_at: Number,
+    lines_portion: Column, lines_portion_part: Column, percent: Number,
+) -> Text:  # fmt: skip
+    """Name on the card, its portion, and grams beside ounces; blank where nothing is weighed. [g] -> [-]."""
+    portion, share = pick(lines_portion, line_at, ""), pick(lines_portion_part, line_at) * percent
+    apart = joined(" · ", portion, " (", figure(share, two), " % of the batter)")
+    named = joined(ingredient, when(given(portion), apart, ""))
     beside = all_of(same(display_units, OUNCES), opposite(same(kind, PACKAGING)))
     grams = when(beside, joined(" · ", figure(weigh_g, two), " g"), "")
-    return when(given(weight_words), joined(ingredient, grams), "")
+    return when(given(weight_words), joined(named, grams), "")
 
 
 @LINES.step("")

@@ -13,6 +13,7 @@ from scaler.formula.helpers import (
     divide,
     exceeds,
     find_name,
+    given,
     match,
     opposite,
     pick,
@@ -98,16 +99,43 @@ def own_oils_g(place: Number, lines_recipe_at: Column, lines_own_oil_g: Column) 
     return total_where(lines_recipe_at, place, lines_own_oil_g)
 
 
+# --- portions: parts of the batter with additives, fragrances and colours of their own ---
+
+
+@LINES.step("text")
+def portion_key(recipe_at: Number, portion: Text) -> Text:
+    """Recipe and portion as one word. -> [-]."""
+    return tag(recipe_at, default_to(portion, ""))
+
+
+@LINES.step("text")
+def dose_key(portion_key: Text, ingredient_at: Number) -> Text:
+    """Recipe, portion and thing as one word. -> [-]."""
+    return tag(portion_key, ingredient_at)
+
+
+@LINES.step("%")
+def portion_part(portion: Text, portion_key: Text, lines_portion_key: Column, lines_portion_share: Column) -> Number:
+    """Share of the batter that the line is for, 1 for the whole pot. [-] -> [-]."""
+    return when(given(portion), total_where(lines_portion_key, portion_key, lines_portion_share), 1)
+
+
+@OWN_SIZE.step("%")
+def portion_shares(place: Number, lines_recipe_at: Column, lines_portion_share: Column) -> Number:
+    """Sum of the shares of all portions; the rest of the batter stays plain. [-] -> [-]."""
+    return total_where(lines_recipe_at, place, lines_portion_share)
+
+
 # --- parts per gram of oils ---
 
 
 @PARTS.step("g/g")
 def written_part(
-    share: Number, ratio_part: Number, own_g: Number, recipe_at: Number, recipes_own_oils_g: Column
-) -> Number:
-    """Share, or amount per gram of the oils as written. [g/g] [g/g] [g] [g] -> [g/g]."""
+    share: Number, ratio_part: Number, own_g: Number, portion_part: Number, recipe_at: Number, recipes_own_oils_g: Column,
+) -> Number:  # fmt: skip
+    """Share or ratio of the portion's oils, or weight per gram of the oils as written. [g/g] [g/g] [g] [-] [g] -> [g/g]."""
     oils = pick(recipes_own_oils_g, recipe_at)
-    return default_to(share, ratio_part + when(oils > 0, divide(own_g, oils), 0))
+    return default_to(share, ratio_part) * portion_part + when(oils > 0, divide(own_g, oils), 0)
 
 
 @PARTS.step("g/g")
@@ -281,9 +309,9 @@ def stage_in_use(stage: Text, kind: Text) -> Text:
 
 
 @LIQUIDS.step("text")
-def stage_key(recipe_at: Number, stage_in_use: Text) -> Text:
-    """Recipe and stage as one word. -> [-]."""
-    return tag(recipe_at, stage_in_use)
+def stage_key(portion_key: Text, stage_in_use: Text) -> Text:
+    """Recipe, stage and portion as one word. -> [-]."""
+    return tag(portion_key, stage_in_use)
 
 
 @LIQUIDS.step("")
@@ -291,7 +319,7 @@ def order(
     stage_key: Text, stage_in_use: Text, place: Number, kind: Text, in_lye: Text, lines_stage_key: Column,
     line_count: Number,
 ) -> Number:  # fmt: skip
-    """Order of weighing: what goes into the lye, then stages as they first appear, packing last. -> [-]; our own rule."""
+    """Order of weighing: what goes into the lye, then stages and their portions as they first appear, packing last. -> [-]; our own rule."""
     last = when(same(kind, PACKAGING), line_count, 0)
     poured = all_of(same(kind, LIQUID), opposite(same(default_to(in_lye, "yes"), "no")))
     first = any_of(poured, contains(stage_in_use, "lye"))

@@ -23,6 +23,7 @@ class Line:
     weigh_g: float | None
     count: float | None
     cost: float | None
+    portion: str | None = None
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,7 @@ FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2099, 12, 31)
 """Days beyond which a date is a slip of the hand."""
 EPOCH = date(1899, 12, 30)
 
-_WORKED_TEXTS = ("batch", "inci", "notes", "stage", "day", "setting", "unit")
+_WORKED_TEXTS = ("batch", "inci", "notes", "stage", "portion", "day", "setting", "unit")
 """Fields of plain text that rules read; the others stand on their sheet only."""
 _NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
 _CHOSEN = (CHOICE, YES_NO)

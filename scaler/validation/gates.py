@@ -183,7 +183,19 @@ OPEN = {
 
 EARLY = {
     ("lines", name): "entered"
-    for name in ("kind", "unit_at", "unit_kind", "counted", "stage_in_use", "line_key", "stage_key", "oil_share")
+    for name in (
+        "kind",
+        "unit_at",
+        "unit_kind",
+        "counted",
+        "stage_in_use",
+        "line_key",
+        "stage_key",
+        "oil_share",
+        "portion_key",
+        "dose_key",
+        "portion_part",
+    )
 } | {("prices", "unit_at"): "entered", ("prices", "pack_kind"): "entered"}
 """Steps that rules on typed cells read, before the row is known to be sound."""
 

@@ -27,6 +27,7 @@ from scaler.validation import (
     inputs,
     market,
     moulds,
+    portions,
     recipes,
     settings,
     sizing,
@@ -35,7 +36,7 @@ from scaler.validation import (
 from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, REFUSE, Rule, numbers_of, packed
 
 _BY_SHEET = (
-    *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES,
+    *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES, *portions.RULES,
     *sizing.RULES, *dangers_batches.RULES, *batches.RULES, *market.RULES,
 )  # fmt: skip
 RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(rule.level)))

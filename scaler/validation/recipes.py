@@ -107,7 +107,7 @@ def in_lye_wrong(kind: Text, in_lye: Text) -> Truth:
     "Add the two up in one row, or type a different Stage.",
 )  # fmt: skip
 def line_twice(line_key: Text, ingredient_at: Number, lines_line_key: Column) -> Truth:
-    """Whether another line has the same thing at the same stage. -> [-]."""
+    """Whether another line has the same thing at the same stage for the same portion. -> [-]."""
     return all_of(ingredient_at > 0, count_where(lines_line_key, line_key) > 1)
 
 
