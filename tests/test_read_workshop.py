@@ -325,7 +325,7 @@ def numbers(value: object, name: str = "") -> Iterator[tuple[str, float]]:
         yield name, value
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(edits=st.lists(st.tuples(ADDRESSES, CELLS), min_size=1, max_size=2))
 def test_anything_in_any_cell_is_a_problem_or_a_result(
     raw_book: RawBook, edits: list[tuple[tuple[int, int, int], RawCell]]
