@@ -188,7 +188,7 @@ def superfat_lies_between_its_extremes(batch: Batch) -> None:
     assert batch.superfat_low < batch.superfat < batch.superfat_high
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(workshops())
 def test_what_goes_in_comes_out(workshop: Workshop) -> None:
     """Of any workshop weights, volumes and money add up, alkali meets the need, and superfat lies in its range."""

@@ -22,7 +22,7 @@ from scaler.market_run import MarketRun, work_out
 from scaler.model.records import OnHand, Workshop
 from scaler.write.finished import finished
 
-SEEDS = range(int(os.environ.get("MARKET_REPLANS", "12")))
+SEEDS = range(int(os.environ.get("MARKET_REPLANS", "8")))
 """MARKET_REPLANS=100 tries a hundred; the suite tries fewer, for time."""
 WORKED_OUT = date(2026, 11, 25)
 

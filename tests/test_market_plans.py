@@ -23,7 +23,7 @@ from scaler.model.records import Batch, Workshop
 from scaler.planning.buying import Offer
 from scaler.rules.results import Batch as Made
 
-RUNS, BLOCKS = int(os.environ.get("MARKET_RUNS", "120")), 12
+RUNS, BLOCKS = int(os.environ.get("MARKET_RUNS", "84")), 12
 """Generated runs; the suite has a budget, MARKET_RUNS=300 tries more."""
 
 
