@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 
-from scaler.market.last_plan import LastPlan
+from scaler.market.last_plan import LastPlan, dated
 from scaler.market_run import MarketRun, work_out
 from scaler.output import NotReplaced, put, save
 from scaler.read.formulas import read_cells
@@ -35,7 +36,8 @@ def market_run(files: Sequence[Path], say: Callable[[str], None], strict: bool =
 
     workshop = load(files)
     unread = any(problem.code.startswith("file_") for problem in workshop.problems)
-    return work_out(workshop, progress, None if unread else last_plan(files), strict)
+    last = None if unread else last_plan(files)
+    return work_out(dated(workshop, date.today()) if last else workshop, progress, last, strict)
 
 
 def last_plan(paths: Sequence[Path]) -> LastPlan | None:

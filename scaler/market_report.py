@@ -221,10 +221,7 @@ def _since(found: MarketRun) -> Iterator[str]:
     if found.changes:
         yield "Since the last plan:"
     for item in found.changes:
-        what = {"new": f"new, {item.now}", "dropped": f"dropped, it was {item.before}"}
-        yield from wrapped(
-            f"  {item.batch}: {what.get(item.what, f'{item.what} {item.before}, now {item.now}')}", "    "
-        )
+        yield from wrapped(f"  {item.batch}: {item.words}", "    ")
     if found.lots:
         yield "Counted:"
     for lot in found.lots:

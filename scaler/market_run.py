@@ -185,9 +185,10 @@ def finish(
     """Return the run of a plan: its batches scaled and costed, its shopping, its days, its money."""
     progress("Working out the planned batches")
     workshop = base.workshop
-    names = named(workshop, found.jobs, last)
+    today = base.tables.one("costs", "worked_out_on")
+    names = named(workshop, found.jobs, last, today)
     held = replace(workshop, batches=planned(workshop, found.jobs, names))
-    what = tuple(changes(workshop.batches, held.batches)) if last else ()
+    what = tuple(changes(workshop.batches, held.batches, today)) if last else ()
     run = scale(held, given(replace(base, workshop=held), task, found, lots, what, last, short))
     if run.problems:
         return MarketRun(run, task, None, run.problems)

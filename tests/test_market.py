@@ -249,8 +249,8 @@ def test_too_late_for_the_cure() -> None:
     cure = int(workshop.recipes[0].cure_days or 0)
     latest = date(2027, 3, 1) - timedelta(days=cure)
     text = why(workshop)
-    assert f"10 bars of recipe 0 by 2027-03-01, which need a make day by {latest}; First make day is 2027-02-20" in text
-    assert f"Set First make day to {latest} or earlier" in text
+    assert f"10 bars of recipe 0 by 2027-03-01 need a make day by {latest}; First make day is 2027-02-20" in text
+    assert f"Set First make day to {latest} or earlier: then every bar can be there" in text
     moved = replace(workshop, market=(replace(workshop.market[0], needed_by=date(2027, 2, 20) + timedelta(days=cure)),))
     assert work_out(moved).plan
 

@@ -6,21 +6,25 @@ import os
 import random
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from functools import cache
 from pathlib import Path
 
+import openpyxl
 import pytest
+from click.testing import CliRunner
 from market_checker import Checker
 from market_runs import market_run
 from recalculation import IronCalc, formulas, same
 
+from scaler.cli import main
 from scaler.market.calendar_file import calendar
 from scaler.market.last_plan import LastPlan
 from scaler.market_report import market_object
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import OnHand, Workshop
-from scaler.write.finished import finished
+from scaler.write.finished import finished, inputs
+from scaler.write.layout import FIRST_ROW, HEADER_ROW
 
 SEEDS = range(int(os.environ.get("MARKET_REPLANS", "8")))
 """MARKET_REPLANS=100 tries a hundred; the suite tries fewer, for time."""
@@ -156,6 +160,44 @@ def test_nothing_changes_when_nothing_happened() -> None:
     second = work_out(first.run.workshop, last=last_of(first))
     assert second.run.workshop.batches == first.run.workshop.batches
     assert second.changes == ()
+
+
+def written_again(path: Path, edits: dict[tuple[int, str], object]) -> None:
+    """Type into sheet Batches of a workbook, by row (0, 1, ...) and header."""
+    book = openpyxl.load_workbook(path)
+    sheet = book["Batches"]
+    at = {cell.value: cell.column for cell in sheet[HEADER_ROW]}
+    for (row, header), value in edits.items():
+        sheet.cell(FIRST_ROW + row, at[header]).value = value
+    book.save(path)
+
+
+def test_weeks_later_at_the_command_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A workbook of weeks ago is planned again as of today: what is made since counts, what is overdue is asked about."""
+    monkeypatch.chdir(tmp_path)
+    today = date.today()
+    drawn = market_run(4, worked_out_on=today - timedelta(days=30))
+    late = max(item.needed_by for item in drawn.market)
+    market = tuple(
+        replace(item, needed_by=item.needed_by + (today + timedelta(days=200) - late)) for item in drawn.market
+    )
+    Path("in.xlsx").write_bytes(inputs(replace(drawn, market=market, batches=())))
+    assert CliRunner().invoke(main, ["market", "in.xlsx", "-o", "run.xlsx"]).exit_code == 0
+    yesterday = datetime.combine(today - timedelta(days=1), datetime.min.time())
+    written_again(tmp_path / "run.xlsx", {(0, "State"): "made", (0, "Made on"): yesterday, (1, "Make date"): yesterday})
+    result = CliRunner().invoke(main, ["market", "run.xlsx", "-o", "run.xlsx", "--force"])
+    said = " ".join(result.output.split())
+    assert result.exit_code == 0, said
+    assert f"1: recipe 0, made {yesterday:%Y-%m-%d}" in said or f"1: recipe 1, made {yesterday:%Y-%m-%d}" in said
+    assert "2: its day is past" in said
+    batches = openpyxl.load_workbook("run.xlsx")["Batches"]
+    names = [str(row[0]) for row in batches.iter_rows(min_row=FIRST_ROW, values_only=True) if row[1]]
+    assert "2" not in names
+    tomorrow = yesterday + timedelta(days=2)
+    written_again(tmp_path / "run.xlsx", {(0, "State"): "made", (0, "Made on"): tomorrow})
+    refused = CliRunner().invoke(main, ["market", "run.xlsx", "-o", "other.xlsx"])
+    assert refused.exit_code == 1
+    assert "which is still to come. Fill Made on" in " ".join(refused.output.split())
 
 
 def test_workbook_recalculates_with_done_batches(tmp_path: Path) -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from scaler.model.records import Batch, Workshop
+from scaler.model.settings import setting_declared
 from scaler.planning.problem import Task
 from scaler.planning.scheduling import Job
 from scaler.rules.results import Run
@@ -29,24 +31,44 @@ class LastPlan:
     last_number: int
 
 
+def dated(workshop: Workshop, today: date) -> Workshop:
+    """Return the workshop worked out today, where its sheet Costs holds the day of an earlier plan."""
+    name = setting_declared()["worked_out_on"].name
+    return replace(
+        workshop,
+        costs=tuple(
+            replace(line, value=max(line.value, today))
+            if line.setting == name and isinstance(line.value, date)
+            else line
+            for line in workshop.costs
+        ),
+    )
+
+
 FIRST = LastPlan(0.0, 0)
 """In place of a last plan where there is none."""
 
 
 @dataclass(frozen=True)
 class Change:
-    """What is other than in the last plan: a batch, what of it, from and to, in words; "" where there was nothing."""
+    """What is other than in the last plan: a batch, what of it, from and to, in words; "" where there was nothing.
+
+    A batch whose day went by and that nobody called made or failed is `overdue`.
+    """
 
     batch: str
     what: str
     before: str
     now: str
+    overdue: bool = False
 
     @property
     def words(self) -> str:
         """The change in words."""
         if self.what == NEW:
             return f"new: {self.now}"
+        if self.overdue:
+            return f"its day is past: {self.before}. If it is made, fill State on Batches and plan again; here it is dropped."
         return (
             f"dropped: it was {self.before}" if self.what == DROPPED else f"{self.what} {self.before}, now {self.now}"
         )
@@ -73,10 +95,13 @@ def jobs_before(run: Run, task: Task, batches: Sequence[Batch]) -> tuple[Job, ..
     return tuple(found)
 
 
-def named(workshop: Workshop, jobs: Sequence[Job], last: LastPlan | None) -> list[str]:
-    """Return a name for each batch: that of the batch of the last plan it goes on from, else a number never used."""
+def named(workshop: Workshop, jobs: Sequence[Job], last: LastPlan | None, today: float) -> list[str]:
+    """Return a name for each batch: that of the batch of the last plan it goes on from, else a number never used.
+
+    The name of a batch whose day is past stays its own: it may have been made, and its bars be labelled.
+    """
     names: list[str] = [""] * len(jobs)
-    open_rows = list(workshop.batches) if last else []
+    open_rows = [item for item in workshop.batches if last and not _overdue(item, today)]
     wanted = [
         (
             workshop.recipes[job.candidate.recipe].recipe,
@@ -107,6 +132,11 @@ def highest(workshop: Workshop, last: LastPlan | None) -> int:
     return max([last.last_number if last else 0, *numbers])
 
 
+def _overdue(item: Batch, today: float) -> bool:
+    day = serial(item.make_date)
+    return day is not None and day < today
+
+
 def _made_of(item: Batch) -> tuple[str, str | None, int, float | None]:
     return item.recipe, item.mould, item.moulds_filled or 1, serial(item.make_date)
 
@@ -118,7 +148,7 @@ _PARTS: tuple[tuple[str, Callable[[Batch], Any]], ...] = (
 )
 
 
-def changes(before: Sequence[Batch], now: Sequence[Batch]) -> Iterator[Change]:
+def changes(before: Sequence[Batch], now: Sequence[Batch], today: float) -> Iterator[Change]:
     """Yield what is other than in the last plan: batches moved or changed, then those dropped, then new ones."""
     held = {item.batch: item for item in before}
     kept = {item.batch for item in now}
@@ -127,7 +157,9 @@ def changes(before: Sequence[Batch], now: Sequence[Batch]) -> Iterator[Change]:
         for what, part in _PARTS if old else ():
             if old and part(old) != part(item):
                 yield Change(item.batch or "", what, str(part(old)), str(part(item)))
-    yield from (Change(item.batch or "", DROPPED, _words(item), "") for item in before if item.batch not in kept)
+    for item in before:
+        if item.batch not in kept:
+            yield Change(item.batch or "", DROPPED, _words(item), "", _overdue(item, today))
     yield from (Change(item.batch or "", NEW, "", _words(item)) for item in now if item.batch not in held)
 
 

@@ -41,6 +41,7 @@ def impossible(workshop: Workshop, task: Task) -> Iterator[Problem]:
         do = "Take a weekday out of Days off."
         yield _problem(place, "Every weekday is a day off", do)
         return
+    late: list[Problem] = []
     for wish in task.wishes:
         if wish.needs[-1] <= 0 and not any(mould >= 0 for mould in wish.asked):
             continue
@@ -51,7 +52,12 @@ def impossible(workshop: Workshop, task: Task) -> Iterator[Problem]:
         missing = [mould for mould in wish.asked if mould >= 0 and mould not in made_in]
         yield from (_no_such_mould(workshop, task, wish, mould) for mould in missing)
         if not missing:
-            yield from _too_late(workshop, task, wish)
+            late += _too_late(workshop, task, wish)
+    for first in late[:1]:
+        helps = [f"Set {day}: then every bar can be there. Or" for day in _earlier(task)]
+        do = f"{helps[0]} {first.do[:1].lower()}{first.do[1:]}" if helps else first.do
+        yield replace(first, do=do)
+    yield from late[1:]
 
 
 def _problem(place: Place, says: str, do: str) -> Problem:
@@ -95,12 +101,10 @@ def _too_late(workshop: Workshop, task: Task, wish: Wish) -> Iterator[Problem]:
             name, needed = workshop.recipes[wish.recipe].recipe, day_of(day)
             anyway = replace(task.limits, first=None).latest(day - wish.cure)
             latest = f"a make day by {day_of(anyway)}" if anyway is not None else "a day of work"
-            found = f"{need} bars of {name} by {needed}, which need {latest}; First make day is {day_of(first)}"
+            found = f"{need} bars of {name} by {needed} need {latest}; First make day is {day_of(first)}"
             do = f"Move the day to {day_of(first + wish.cure)} or later, or take the bars off."
             if anyway is None:
                 do = f"Take fewer Days off. {do}"
-            elif anyway >= task.limits.today:
-                do = f"Set First make day to {day_of(anyway)} or earlier. {do}"
             yield _problem(_place(workshop, name, None, needed), found, do)
             return
 
@@ -153,7 +157,7 @@ def up_to(task: Task, day: int) -> Task:
 
 def _remedies(workshop: Workshop, task: Task) -> Iterator[str]:
     """Yield each single limit whose change makes the task possible, and by how much."""
-    yield from _earlier(task)
+    yield from (day.replace(" to ", " ", 1) for day in _earlier(task))
     for mould in sorted({item.mould for item in task.candidates}):
         more = moulds_needed(task, mould)
         if more:
@@ -170,9 +174,10 @@ def _remedies(workshop: Workshop, task: Task) -> Iterator[str]:
 
 
 def _earlier(task: Task) -> Iterator[str]:
+    """Yield the latest first make day, not before today, with which there is a plan for everything."""
     first = task.limits.first
-    if first is None or not possible(limited(task, first=first - EARLIER)):
+    most = 0 if first is None else min(EARLIER, first - task.limits.today)
+    if first is None or most < 1 or not possible(limited(task, first=first - most)):
         return
-    days = _least(1, EARLIER, lambda days: possible(limited(task, first=first - days)))
-    if first - days >= task.limits.today:
-        yield f"First make day {day_of(first - days)} or earlier"
+    days = _least(1, most, lambda days: possible(limited(task, first=first - days)))
+    yield f"First make day to {day_of(first - days)} or earlier"
