@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from scaler.formula.helpers import round_down
 from scaler.model.problems import NOTE, Place, Problem, Warning, say, to_json, where
 from scaler.model.units import factor
 from scaler.rules.results import Batch, Run
@@ -52,7 +53,8 @@ def _plain(value: Any) -> Any:
 
 def summary(run: Run) -> Iterator[str]:
     """Return the lines a maker reads after a run, at most 80 columns wide."""
-    shown = _Shown(run.tables.one("costs", "display_units"), run.tables.one("costs", "currency") or "")
+    one = run.tables.one
+    shown = _Shown(one("costs", "display_units"), one("costs", "currency") or "", one("constants", "ounce_step"))
     for batch in run.batches:
         yield from _batch_lines(batch, shown)
     for place, warning in run.workshop.doubts:
@@ -125,12 +127,20 @@ class _Shown:
 
     unit: str
     money: str
+    ounce_step: float
 
     def weight(self, grams: float) -> str:
         return f"{grams / factor(self.unit):,.{1 if self.unit == 'g' else 2}f} {self.unit}"
 
     def weigh(self, grams: float) -> str:
-        return f"{grams / factor(self.unit):,.10g} {self.unit}"
+        """Return a weight of alkali, ounces and the grams beside them never rounded up."""
+        if self.unit == "g":
+            return f"{grams:,.10g} g"
+        return f"{_down(grams / factor(self.unit), self.ounce_step):,.10g} {self.unit} ({_down(grams, 0.01):,.10g} g)"
+
+
+def _down(amount: float, step: float) -> float:
+    return float(round_down(amount / step)) * step
 
 
 def counted(count: float, one: str, many: str = "") -> str:

@@ -180,8 +180,9 @@ def test_ounces_are_shown_where_they_are_wanted(folder: Path) -> None:
     """With Display units oz the terminal shows ounces, the alkali in steps of the scale."""
     fresh(folder, units="us")
     said = run("batch", "my.xlsx").stdout
-    weighed = re.search(r"ALKALI Sodium hydroxide flakes: weigh ([0-9.]+) oz\n", said)
+    weighed = re.search(r"ALKALI Sodium hydroxide flakes: weigh ([0-9.]+) oz \(([0-9.]+) g\)\n", said)
     assert weighed
+    assert 0 <= float(weighed[1]) * 28.349523125 - float(weighed[2]) < 0.01
     assert round(float(weighed[1]) * 100, 6).is_integer(), "the example's scale shows hundredths of an ounce"
 
 

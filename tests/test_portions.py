@@ -87,8 +87,8 @@ def test_card_goes_portion_by_portion() -> None:
     """On the card the lines of a portion stand together, its share beside each name."""
     names = [str(name) for name in table(scale(workshop(*TWO)), "batch_lines", "name_words") if " (" in str(name)]
     assert names == [
-        "pink · Rose (40 % of the batter)", "scent · ROSE (40 % of the batter)", "coal · Night (25 % of the batter)",
-        "scent · Night (25 % of the batter)",
+        "pink for Rose (40 %)", "scent for ROSE (40 %)", "coal for Night (25 %)",
+        "scent for Night (25 %)",
     ]  # fmt: skip
 
 

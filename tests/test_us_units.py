@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from partner_edits import Edit, differences
 from workshops import made, naoh, oil, part, shop, table
@@ -109,3 +111,21 @@ def test_alkali_is_never_rounded_up_to_ounces() -> None:
         pounds, ounces = re.fullmatch(r"(?:(\d+) lb )?([\d.]+) oz", shown).groups()  # type: ignore[union-attr]
         weighed = float(name.split(" · ")[1].removesuffix(" g"))
         assert (16 * int(pounds or 0) + float(ounces)) * GRAMS <= weighed + 1e-9
+
+
+def test_nothing_on_the_card_is_cut_off(tmp_path: Path) -> None:
+    """A weight too long for its cell shrinks instead of losing its pounds, and a date has the room it needs."""
+    path = tmp_path / "us.xlsx"
+    shelf = workshop("oz", 46_000.0)
+    batches = tuple(replace(item, make_date=date(2026, 12, 30)) for item in shelf.batches)
+    path.write_bytes(finished(scale(replace(shelf, batches=batches))))
+    sheet = openpyxl.load_workbook(path, data_only=True)["Cards"]
+    weights = [cell for (cell,) in sheet["D1:D40"] if str(cell.value or "").endswith(" oz")]
+    assert any(cell.value.startswith("101 lb") for cell in weights)
+    assert all(cell.alignment.shrinkToFit for cell in weights)
+    dated = [cell for row in sheet["A1:G12"] for cell in row if getattr(cell, "is_date", False) and cell.value]
+    assert dated
+    for cell in dated:
+        assert sheet.column_dimensions[cell.column_letter].width >= len(
+            f"{cell.value:%a} {cell.value.day} {cell.value:%b %Y}"
+        )

@@ -258,7 +258,7 @@ def name_words(
 ) -> Text:  # fmt: skip
     """Name on the card, its portion, and grams beside ounces; blank where nothing is weighed. [g] -> [-]."""
     portion, share = pick(lines_portion, line_at, ""), pick(lines_portion_part, line_at) * percent
-    apart = joined(" · ", portion, " (", figure(share, two), " % of the batter)")
+    apart = joined(" for ", portion, " (", figure(share, two), " %)")
     named = joined(ingredient, when(given(portion), apart, ""))
     beside = all_of(same(display_units, OUNCES), opposite(same(kind, PACKAGING)))
     grams = when(beside, joined(" · ", figure(weigh_g, two), " g"), "")

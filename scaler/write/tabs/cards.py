@@ -12,7 +12,7 @@ from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = (3, 8, 26, 14, 9, 10, 14)
+_WIDTHS = (3, 8, 26, 16, 8, 9, 14)
 """Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
 _LAST = "G"
 _POINTS = 720
@@ -25,8 +25,8 @@ _TITLE, _LINE, _BAND, _NOTE, _WARNINGS = 30, 17, 24, 15, 66
 _BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, shrink=True)
 _BOX = Look(size=14, rule="thin")
 _NAME = Look(size=13, rule="thin", shrink=True)
-_WEIGHT = Look(bold=True, size=16, align="right", rule="thin")
-_ALKALI = Look(bold=True, size=22, ink=BRICK, align="right", rule="brick")
+_WEIGHT = Look(bold=True, size=16, align="right", rule="thin", shrink=True)
+_ALKALI = Look(bold=True, size=22, ink=BRICK, align="right", rule="brick", shrink=True)
 _FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
 
 CAUTION = "Goggles, gloves, sleeves. Lye goes into the liquid, never liquid onto lye. It steams: open a window."
