@@ -12,7 +12,7 @@ from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = (3, 8, 26, 16, 8, 9, 14)
+_WIDTHS = (3, 8, 26, 15, 8, 9, 15)
 """Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
 _LAST = "G"
 _POINTS = 720
