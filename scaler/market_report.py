@@ -217,7 +217,7 @@ def _short(found: MarketRun) -> Iterator[str]:
 
 
 def _since(found: MarketRun) -> Iterator[str]:
-    """Yield what is other than in the last plan, then what is counted of batches that are made or failed."""
+    """Yield what changed since the last plan, then what is counted of batches that are made or failed."""
     if found.changes:
         yield "Since the last plan:"
     for item in found.changes:

@@ -37,7 +37,7 @@ class MarketRun:
         plan: what is made when and what is bought; None when there are problems.
         problems: what stops the run.
         lots: batches that are made, or were and failed.
-        changes: what is other than in the last plan.
+        changes: what changed since the last plan.
         short: bars that cannot be there, by place on sheet Market; `why` says what would help.
         why: what stands in the way of the whole demand.
     """

@@ -51,7 +51,7 @@ FIRST = LastPlan(0.0, 0)
 
 @dataclass(frozen=True)
 class Change:
-    """What is other than in the last plan: a batch, what of it, from and to, in words; "" where there was nothing.
+    """What changed since the last plan: a batch, what of it, from and to, in words; "" where there was nothing.
 
     A batch whose day went by and that nobody called made or failed is `overdue`.
     """
@@ -149,7 +149,7 @@ _PARTS: tuple[tuple[str, Callable[[Batch], Any]], ...] = (
 
 
 def changes(before: Sequence[Batch], now: Sequence[Batch], today: float) -> Iterator[Change]:
-    """Yield what is other than in the last plan: batches moved or changed, then those dropped, then new ones."""
+    """Yield what changed since the last plan: batches moved or changed, then those dropped, then new ones."""
     held = {item.batch: item for item in before}
     kept = {item.batch for item in now}
     for item in now:

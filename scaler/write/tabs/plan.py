@@ -29,7 +29,7 @@ _DEMAND = (
     Shown("Ready by then", "fit_by_then", "whole"), Shown("Missing", "short", "none"),
     Shown("Cannot be made", "planned_short", "none"),
 )  # fmt: skip
-_CHANGES = (Shown("Batch", "change_batch", "text"), Shown("What is other", "change_words", "text"))
+_CHANGES = (Shown("Batch", "change_batch", "text"), Shown("What changed", "change_words", "text"))
 _LOTS = (
     Shown("Batch", "lot_name", "text"), Shown("State", "lot_state", "text"), Shown("Bars to sell", "lot_bars", "whole"),
     Shown("Made", "lot_made", "date"), Shown("Out of the mould", "lot_free", "date"), Shown("Sell from", "lot_ready", "date"),
