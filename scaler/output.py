@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import copy
 import glob
 import hashlib
 import html
 import io
 import os
 import re
-import struct
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -47,7 +45,7 @@ def save(content: bytes, path: Path, force: bool = False, read_from: Iterable[Pa
     size = too_big_to_read(content)
     if size:
         raise NotReplaced(f"{path} would be {size}, more than scaler reads back. Put fewer batches in one workbook.")
-    put(sealed(content), path)
+    put(content, path)
 
 
 def put_marked(content: bytes, path: Path, read_from: Iterable[Path], force: bool = False) -> None:
@@ -93,48 +91,6 @@ def _said(path: Path) -> Iterator[None]:
         raise NotReplaced(f"{path} could not be written: {why}.") from error
 
 
-def sealed(content: bytes) -> bytes:
-    """Return the workbook with a fingerprint of all its other parts in its custom properties.
-
-    Only that one part is packed again: packing them all twice would be a tenth of the time of a run.
-    """
-    with zipfile.ZipFile(io.BytesIO(content)) as book:
-        old = book.getinfo(PROPERTIES)
-        data = book.read(old).replace(BLANK_SEAL.encode(), _seal(book.infolist()).encode())
-    new = copy.copy(old)
-    held = io.BytesIO()
-    with zipfile.ZipFile(held, "w") as alone:
-        alone.writestr(new, data)
-        packed = held.getvalue()
-    return _swapped(content, old, new, packed)
-
-
-_ENTRY = struct.Struct("<16xIII3H8xI")
-"""An entry of a zip directory: checksum, size packed, size, lengths of name, extra and comment, where its part begins."""
-
-_END = struct.Struct("<12xII2x")
-"""The end of a zip file: size of the directory, where it begins."""
-
-
-def _swapped(content: bytes, old: zipfile.ZipInfo, new: zipfile.ZipInfo, packed: bytes) -> bytes:
-    """Return a zip file with one part, its header included, in another's place; every other part as it is."""
-    grows = new.compress_size - old.compress_size
-    after = old.header_offset + len(packed) - grows
-    end = len(content) - _END.size
-    size, begins = _END.unpack_from(content, end)
-    directory = bytearray(content[begins:])
-    place = 0
-    while place < size:
-        _, _, _, *lengths, offset = _ENTRY.unpack_from(directory, place)
-        if offset == old.header_offset:
-            struct.pack_into("<II", directory, place + 16, new.CRC, new.compress_size)
-        elif offset > old.header_offset:
-            struct.pack_into("<I", directory, place + 42, offset + grows)
-        place += _ENTRY.size + sum(lengths)
-    struct.pack_into("<I", directory, size + 16, begins + grows)
-    return content[: old.header_offset] + packed + content[after:begins] + bytes(directory)
-
-
 def is_ours(path: Path) -> bool:
     """Return whether this tool made the file, edited since or not."""
     return b">scaler</vt:lpwstr>" in _properties(path)  # other programs put a namespace into the tag
@@ -144,15 +100,15 @@ def is_unchanged(path: Path) -> bool:
     """Return whether the file is as this tool wrote it."""
     try:
         with zipfile.ZipFile(path) as book:
-            seal = _seal(book.infolist())
+            seal = seal_of((part.filename, part.CRC, part.file_size) for part in book.infolist())
     except (OSError, zipfile.BadZipFile):
         return False
     return seal.encode() in _properties(path)
 
 
-def _seal(parts: Iterable[zipfile.ZipInfo]) -> str:
-    """Return the fingerprint of every part but the one that holds it, from their checksums and sizes."""
-    held = sorted((part.filename, part.CRC, part.file_size) for part in parts if part.filename != PROPERTIES)
+def seal_of(parts: Iterable[tuple[str, int, int]]) -> str:
+    """Return the fingerprint of every part but the one that holds it, from names, checksums (CRC-32) and sizes."""
+    held = sorted(part for part in parts if part[0] != PROPERTIES)
     return hashlib.sha256(repr(held).encode()).hexdigest()
 
 

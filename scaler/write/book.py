@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -12,6 +12,7 @@ from typing import Any
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
+from scaler.formula.cells import text_of
 from scaler.rules.results import Run
 from scaler.write.layout import Layout, letters
 from scaler.write.properties import SignedFile
@@ -93,8 +94,51 @@ INPUT = Look(ground=SAND, edge=True, unlocked=True, rule="thin")
 RULER = Look(font="DejaVu Sans Mono", size=9, ink=LEAF)
 
 
+@dataclass(frozen=True)
+class _Column:
+    """Formulas of one column below one another, put into cells only when their row is written."""
+
+    first: int
+    column: int
+    formula: Any
+    values: Sequence[Any]
+    form: Format
+
+
 class PlainSheet(Worksheet):  # type: ignore[misc]  # xlsxwriter ships no type hints
-    """A worksheet that takes formulas as they are."""
+    """A worksheet that takes formulas as they are, and whole columns of them that cost no memory but their values."""
+
+    def __init__(self) -> None:
+        """Start without columns."""
+        super().__init__()
+        self.later: list[_Column] = []
+
+    def add_column(self, column: _Column) -> None:
+        """Take a column of formulas; rows and columns from 0."""
+        if column.values:
+            for row in (column.first, column.first + len(column.values) - 1):
+                _done(self._check_dimensions(row, column.column), self, row + 1, column.column + 1)
+            self.later.append(column)
+
+    def _write_rows(self) -> None:
+        """Write row after row, each forgotten once it is written; without the optional spans."""
+        waiting = sorted(self.later, key=lambda column: -column.first)
+        open_now: list[_Column] = []
+        for row in range(self.dim_rowmin, self.dim_rowmax + 1):
+            open_now = [column for column in open_now if row < column.first + len(column.values)]
+            while waiting and waiting[-1].first == row:
+                open_now.append(waiting.pop())
+            for held in open_now:
+                value = _behind(held.values[row - held.first], held.formula)
+                self._write_formula(row, held.column, text_of(held.formula, row + 1), held.form, value)
+            cells, info = self.table.pop(row, None), self.row_info.get(row)
+            if cells:
+                self._write_row(row, None, info)
+                for column in sorted(cells):
+                    self._write_cell(row, column, cells[column])
+                self._xml_end_tag("row")
+            elif info or row in self.comments:
+                self._write_empty_row(row, None, info)
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:  # noqa: ARG002  # theirs
         """Drop the equals sign only.
@@ -125,9 +169,9 @@ class Book:
             self._formats[look] = self.file.add_format(_properties(look))
         return self._formats[look]
 
-    def sheet(self, name: str, colour: str = "") -> Worksheet:
+    def sheet(self, name: str, colour: str = "") -> PlainSheet:
         """Add a sheet, in order."""
-        sheet = self.file.add_worksheet(name, worksheet_class=PlainSheet)
+        sheet: PlainSheet = self.file.add_worksheet(name, worksheet_class=PlainSheet)
         if colour:
             sheet.set_tab_color(colour)
         sheet.hide_gridlines(2)
@@ -155,13 +199,14 @@ class Book:
         self, sheet: Worksheet, row: int, column: int, formula: str, value: object, look: Look | Format = Look()
     ) -> None:
         """Write a formula with the value that the engine computed for it; row and column from 1."""
-        if isinstance(value, float | int) and not isinstance(value, bool):
-            value = sound(value)
-        elif value is None:
-            value = ""
-        elif not isinstance(value, str | bool):
-            raise NotWritten(f"{value!r} behind {formula}")
-        _done(sheet.write_formula(row - 1, column - 1, formula, self.look(look), value), sheet, row, column)
+        held = _behind(value, formula)
+        _done(sheet.write_formula(row - 1, column - 1, formula, self.look(look), held), sheet, row, column)
+
+    def live_column(
+        self, sheet: PlainSheet, row: int, column: int, formula: Any, values: Sequence[Any], look: Look = Look()
+    ) -> None:
+        """Write one formula down a column, its row number open, each with its value; row and column from 1."""
+        sheet.add_column(_Column(row - 1, column - 1, formula, values, self.look(look)))
 
     def wide(self, sheet: Worksheet, row: int, last: int, formula: str, value: object, look: Look) -> None:
         """Write a sentence across the columns up to the last, in one cell; row and column from 1."""
@@ -197,6 +242,15 @@ def sound(value: float) -> float:
     if type(value) not in (int, float) or not math.isfinite(value):
         raise NotWritten(f"{value!r} is no number for a cell")
     return value
+
+
+def _behind(value: object, formula: Any) -> Any:
+    """Return the value that stands behind a formula, blank text for none."""
+    if isinstance(value, float | int) and not isinstance(value, bool):
+        return sound(value)
+    if value is not None and not isinstance(value, str | bool):
+        raise NotWritten(f"{value!r} behind {formula}")
+    return "" if value is None else value
 
 
 def _done(code: int | None, sheet: Worksheet, row: int, column: int) -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import zlib
 from datetime import datetime
+from typing import Any
 
 import xlsxwriter
 from xlsxwriter.packager import Packager
@@ -11,7 +13,7 @@ from xlsxwriter.packager import Packager
 from scaler import __version__
 from scaler.model.records import Workshop
 from scaler.model.settings import setting_declared
-from scaler.output import BLANK_SEAL
+from scaler.output import BLANK_SEAL, PROPERTIES, seal_of
 
 INK, LEAF, CHALK, SAND, BRICK, AMBER = "1F2D2B", "2F5D50", "F3EFE6", "FBF6D9", "8A2B1F", "F5D48B"
 """Our colours, as red, green and blue."""
@@ -56,19 +58,52 @@ def theme() -> str:
     )
 
 
+class _Part(io.StringIO):
+    """A part of a workbook in memory as UTF-8; the text buffer that it stands for takes four bytes a character."""
+
+    def __init__(self) -> None:
+        """Start empty."""
+        super().__init__()
+        self.held = bytearray()
+
+    def write(self, text: str) -> int:
+        """Add text."""
+        self.held += text.encode()
+        return len(text)
+
+    def getvalue(self) -> Any:
+        """Return the part itself, which the writer encodes next."""
+        return self
+
+    def encode(self, _: str) -> memoryview:
+        """Return the bytes, not copied."""
+        return memoryview(self.held)
+
+
 class _Packager(Packager):  # type: ignore[misc]  # xlsxwriter ships no type hints
     """Puts the parts of a workbook together, under our own name."""
 
+    def _filename(self, name: str) -> _Part:
+        self.filenames.append((part := _Part(), name, False))
+        return part
+
+    def _create_package(self) -> list[tuple[_Part, str, bool]]:
+        """Return every part; the custom properties hold the fingerprint of all the others."""
+        parts: list[tuple[_Part, str, bool]] = super()._create_package()
+        seal = seal_of((name, zlib.crc32(part.held), len(part.held)) for part, name, _ in parts)
+        for part, name, _ in parts:
+            if name == PROPERTIES:
+                part.held[:] = part.held.replace(BLANK_SEAL.encode(), seal.encode())
+        return parts
+
     def _write_app_file(self) -> None:
         super()._write_app_file()
-        part: io.StringIO = self.filenames[-1][0]
-        text = part.getvalue()
+        part: _Part = self.filenames[-1][0]
+        text = part.held.decode()
         for theirs, ours in (("Application", MAKER), ("AppVersion", app_version(__version__))):
             before, opening, rest = text.partition(f"<{theirs}>")
             text = before + opening + ours + rest[rest.index("<") :]
-        part.seek(0)
-        part.truncate()
-        part.write(text)
+        part.held[:] = text.encode()
 
 
 class SignedFile(xlsxwriter.Workbook):  # type: ignore[misc]  # as above

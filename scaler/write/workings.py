@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from xlsxwriter.worksheet import Worksheet
-
-from scaler.formula.cells import text_of
+from scaler.formula.cells import ROW, Cell
 from scaler.formula.steps import Step
 from scaler.model.records import COSTS
 from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import constants_of
-from scaler.write.book import HEADING, HINT, Book, Look
+from scaler.write.book import HEADING, HINT, Book, Look, PlainSheet
 from scaler.write.layout import (
     FIRST_ROW,
     HEADER_ROW,
@@ -62,7 +60,7 @@ def write_workings(book: Book, layout: Layout) -> None:
     write_said(book, layout, pages[layout.stands["said"].sheet])
 
 
-def _page(book: Book, name: str) -> Worksheet:
+def _page(book: Book, name: str) -> PlainSheet:
     page = book.sheet(name, TAB_COLOUR)
     page.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
     page.set_column(0, 0, 24)
@@ -73,7 +71,7 @@ def _page(book: Book, name: str) -> Worksheet:
     return page
 
 
-def _write_table(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand) -> None:
+def _write_table(book: Book, layout: Layout, page: PlainSheet, table: str, stand: Stand) -> None:
     usual = f"Read from sheet {stand.reads.name}, row by row" if stand.reads else "Worked out, row by row"
     book.put(page, stand.top, 1, f"{title_of(table)} {ABOUT.get(table, usual)}", _TITLE)
     if stand.reads:
@@ -91,7 +89,7 @@ def _write_table(book: Book, layout: Layout, page: Worksheet, table: str, stand:
         _describe_constants(book, page, stand)
 
 
-def _write_step(book: Book, layout: Layout, page: Worksheet, stand: Stand, number: int, step: Step) -> None:
+def _write_step(book: Book, layout: Layout, page: PlainSheet, stand: Stand, number: int, step: Step) -> None:
     book.note(page, stand.first - 1, number, heading(step.name), step.meaning)
     values = layout.tables.column(step.table, step.name)
     look = book.look(Look(unit="" if step.unit == "text" else step.unit))
@@ -104,15 +102,13 @@ def _write_step(book: Book, layout: Layout, page: Worksheet, stand: Stand, numbe
         for index, (cell, value) in enumerate(zip(cells, values, strict=True)):
             book.live(page, stand.first + index, number, f"={cell}", value, look)
         return
-    formula = layout.formula(step)
-    for index, value in enumerate(values):
-        book.live(page, stand.first + index, number, text_of(formula, stand.first + index), value, look)
+    book.live_column(page, stand.first, number, layout.formula(step), values, look)
 
 
 # --- reading an input sheet ---
 
 
-def _write_reading_heads(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand) -> None:
+def _write_reading_heads(book: Book, layout: Layout, page: PlainSheet, table: str, stand: Stand) -> None:
     """Write where the header row, the foot and each column stand, and the limits of each number."""
     block = block_name(table)
     first = next(iter(columns(stand.reads.record).values())).header
@@ -147,17 +143,16 @@ def _reading(layout: Layout, table: str) -> tuple[str, ...]:
     return ("value", "unit") if table == COSTS.key else layout.tables.blocks[table]["inputs"]
 
 
-def _write_given(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand, number: int, name: str) -> None:
+def _write_given(
+    book: Book, layout: Layout, page: PlainSheet, table: str, stand: Stand, number: int, name: str
+) -> None:
     if name == IN_BLOCK:
         _write_rows(book, layout, page, table, stand, number)
         return
     values = layout.tables.column(table, name)
     if stand.reads and name in _reading(layout, table):
         column = columns(stand.reads.record)[name.removesuffix(TYPED)]
-        pattern = _read(layout, table, stand, number, column.kind in _WORDS)
-        for index, value in enumerate(values):
-            row = stand.first + index
-            book.live(page, row, number, pattern.replace("{r}", str(row)), "" if value is None else value)
+        book.live_column(page, stand.first, number, _read(layout, table, stand, number, column.kind in _WORDS), values)
         return
     for index, value in enumerate(values):
         if (table, name) == ("packs", "packs_to_buy"):
@@ -167,7 +162,7 @@ def _write_given(book: Book, layout: Layout, page: Worksheet, table: str, stand:
             book.put(page, stand.first + index, number, value, Look())
 
 
-def _write_rows(book: Book, layout: Layout, page: Worksheet, table: str, stand: Stand, number: int) -> None:
+def _write_rows(book: Book, layout: Layout, page: PlainSheet, table: str, stand: Stand, number: int) -> None:
     """Write which row of the block each row of the table reads."""
     head = stand.header_row_cell
     for index in range(layout.tables.lengths[table]):
@@ -181,16 +176,16 @@ def _write_rows(book: Book, layout: Layout, page: Worksheet, table: str, stand: 
         book.live(page, row, number, formula, float(at))
 
 
-def _read(layout: Layout, table: str, stand: Stand, number: int, words: bool) -> str:
+def _read(layout: Layout, table: str, stand: Stand, number: int, words: bool) -> Cell:
     """Return the formula that reads a cell, its row open: "?" for a lost column, "!" for an error, "" for a blank."""
-    row = f"${layout.letters_of(table, IN_BLOCK)}{{r}}"
+    row = f"${layout.letters_of(table, IN_BLOCK)}{ROW}"
     place = f"{letters(number)}${stand.places_row}"
     cell = f"INDEX({block_name(table)},{row},{place})"
     held = f'TRIM(SUBSTITUTE({cell},{NO_BREAK_CELL}," "))' if words else f'IF({cell}="","",{cell})'
-    return f'=IF({place}=0,"?",IF({row}>={stand.foot_row_cell},"",IFERROR({held},"!")))'
+    return Cell(f'IF({place}=0,"?",IF({row}>={stand.foot_row_cell},"",IFERROR({held},"!")))')
 
 
-def _describe_constants(book: Book, page: Worksheet, stand: Stand) -> None:
+def _describe_constants(book: Book, page: PlainSheet, stand: Stand) -> None:
     """Write unit, meaning, source and mark beside the list of constants."""
     assert book.run
     width = len(stand.columns)
