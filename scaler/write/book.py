@@ -96,7 +96,7 @@ RULER = Look(font="DejaVu Sans Mono", size=9, ink=LEAF)
 
 @dataclass(frozen=True)
 class _Column:
-    """Formulas of one column below one another, put into cells only when their row is written."""
+    """Formulas, or numbers, of one column below one another, put into cells only when their row is written."""
 
     first: int
     column: int
@@ -130,7 +130,10 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # xlsxwriter ships no type h
                 open_now.append(waiting.pop())
             for held in open_now:
                 value = _behind(held.values[row - held.first], held.formula)
-                self._write_formula(row, held.column, text_of(held.formula, row + 1), held.form, value)
+                if held.formula is None:
+                    self._write_number(row, held.column, value, held.form)
+                else:
+                    self._write_formula(row, held.column, text_of(held.formula, row + 1), held.form, value)
             cells, info = self.table.pop(row, None), self.row_info.get(row)
             if cells:
                 self._write_row(row, None, info)
@@ -205,7 +208,10 @@ class Book:
     def live_column(
         self, sheet: PlainSheet, row: int, column: int, formula: Any, values: Sequence[Any], look: Look = Look()
     ) -> None:
-        """Write one formula down a column, its row number open, each with its value; row and column from 1."""
+        """Write one formula down a column, its row number open, each with its value; row and column from 1.
+
+        Without a formula the values, all numbers, stand there themselves.
+        """
         sheet.add_column(_Column(row - 1, column - 1, formula, values, self.look(look)))
 
     def wide(self, sheet: Worksheet, row: int, last: int, formula: str, value: object, look: Look) -> None:

@@ -154,6 +154,9 @@ def _write_given(
         column = columns(stand.reads.record)[name.removesuffix(TYPED)]
         book.live_column(page, stand.first, number, _read(layout, table, stand, number, column.kind in _WORDS), values)
         return
+    if table == "batch_lines" and name != "key":
+        book.live_column(page, stand.first, number, None, values)
+        return
     for index, value in enumerate(values):
         if (table, name) == ("packs", "packs_to_buy"):
             typed = f"='Shopping list'!$F${shopping_row(layout.tables, index)}"
