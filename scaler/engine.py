@@ -14,7 +14,6 @@ from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
 from scaler.model.schema import REFERENCE, Sheet, Where, columns
 from scaler.read.workshop import in_reading_order
 from scaler.rules import batch
-from scaler.rules.published_defaults import facts_of
 from scaler.rules.results import Run
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import tables_of
@@ -45,14 +44,13 @@ def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[s
         market: what a plan gives the tables of a market run; None for a run of batches alone.
         lengths: rows of each sheet's table, spare ones counted; None for the usual.
     """
-    facts = tuple(facts_of(item) for item in workshop.ingredients)
     tables = tables_of(workshop, lengths or {})
     if market is not None:
         market_tables.start(tables, market)
     issues.start(tables)
     steps = steps_of(tables)
     evaluate(steps, tables)
-    return Run(workshop, tables, facts, (), tuple(problems_of(workshop, tables)), steps)
+    return Run(workshop, tables, (), tuple(problems_of(workshop, tables)), steps)
 
 
 def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str, int] | None = None) -> Run:
@@ -61,7 +59,7 @@ def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str,
     Args: as of `work_out`.
     """
     if any(problem.code.startswith(_UNREAD) for problem in workshop.problems):
-        return Run(workshop, Tables(), (), (), workshop.problems)
+        return Run(workshop, Tables(), (), workshop.problems)
     run = work_out(workshop, market, lengths)
     if run.problems or workshop.problems:
         read = {problem.place for problem in workshop.problems}  # the reader says better what is wrong with a cell

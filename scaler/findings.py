@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from scaler.model.problems import LEVELS, NOTE, Problem, Warning, say, where
 from scaler.report import counted, not_read, wrapped
+from scaler.rules.published_defaults import said_of
 from scaler.rules.results import Run
 
 SHOWN = 20
@@ -121,11 +122,7 @@ def _asked(run: Run) -> Iterator[tuple[str, Warning]]:
 
 def _taken(run: Run, defaults: bool) -> Iterator[str]:
     held = run.workshop
-    said = [
-        (item.ingredient, words)
-        for item, facts in zip(held.ingredients, run.facts, strict=True)
-        for words in facts.said
-    ]
+    said = [(item.ingredient, words) for item in held.ingredients for words in said_of(item)]
     days = run.tables.column("recipes", "cure_days_in_use")
     said += [
         (item.recipe, f"Cure days blank: {taken:g}")

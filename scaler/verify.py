@@ -19,14 +19,14 @@ from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.stored_plan import PlanLost, kept
 from scaler.write.finished import ROWS, written
-from scaler.write.tabs.checks import HANDED_OVER
+from scaler.write.tabs.checks import HANDED_OVER, HANDED_SEAL, fingerprint
 from scaler.write.tabs.checks import NAME as CHECKS
 
 Sheets = Mapping[str, Mapping[str, StoredCell]]
 
 _BLANK = StoredCell(None)
 _INPUTS = frozenset(sheet.name for sheet in SHEETS)
-_MOVING = {"Sources": "FGH", "Shopping list": "B"}
+_MOVING = {"Shopping list": "B"}
 """Columns of words on a tab that follow the inputs and are no formulas."""
 
 
@@ -83,7 +83,7 @@ def verify(path: Path) -> Report:
         do = "Only a workbook written by scaler batch or scaler market can be verified."
         says = "This is not a finished workbook of scaler."
         return Report(problems=(Problem(Place(path.name), "not_ours", "another workbook", "", do, says),))
-    workshop = _as_wired(load([path]), lengths)
+    workshop = _as_wired(load([path], gaps=True), lengths)
     if any(problem.code.startswith(("file_", "sheet_", "header_")) for problem in workshop.problems):
         return Report(problems=workshop.problems)
     beyond = tuple(_beyond(workshop, lengths))
@@ -129,10 +129,14 @@ def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[st
     gone = tuple(f"Sheet {name} is gone." for name in fresh if name not in edited)
     if gone:
         return Report(failing=gone)
-    overwritten = tuple(_overwritten(fresh, edited, free))
+    kept_rows = {f"D{row}" for row in _handed_rows(fresh[CHECKS])}
+    overwritten = tuple(_overwritten(fresh, edited, {**free, CHECKS: free.get(CHECKS, set()) | kept_rows}))
+    handed = fingerprint(edited[CHECKS].get(cell, _BLANK).value for cell in sorted(kept_rows, key=_number))
+    if kept_rows and handed != property_of(path, HANDED_SEAL):
+        overwritten += (Overwritten(CHECKS, min(kept_rows, key=_number), "", "the results as they were handed over"),)
     problems = (*workshop.problems, *run.problems)
     values = stored_values(anew)
-    stale = () if overwritten else tuple(_stale(fresh, values, stored_values(path)))
+    stale = () if overwritten or workshop.problems else tuple(_stale(fresh, values, stored_values(path)))
     changed = tuple(_changed(edited, values))
     return Report(changed, overwritten, (), problems, stale)
 
@@ -188,10 +192,19 @@ def _stale(fresh: Sheets, was: Mapping[str, Mapping[str, Any]], now: Mapping[str
 def _changed(edited: Sheets, now: Mapping[str, Mapping[str, Any]]) -> Iterator[Changed]:
     """Yield each result that stands on Checks as it was handed over, where it is another now."""
     cells = edited[CHECKS]
-    start = next((int(cell[1:]) for cell, held in cells.items() if held.value == HANDED_OVER and cell[0] == "D"), 0)
-    row = start + 1
-    while start and f"A{row}" in cells:
+    for row in _handed_rows(cells):
         was, held = cells.get(f"D{row}", _BLANK).value, now[CHECKS].get(f"B{row}")
         if isinstance(was, int | float) and isinstance(held, int | float) and not _close(was, held):
-            yield Changed(str(cells[f"A{row}"].value), float(was), float(held))
+            yield Changed(str(now[CHECKS].get(f"A{row}")), float(was), float(held))
+
+
+def _handed_rows(cells: Mapping[str, StoredCell]) -> Iterator[int]:
+    """Yield each row of Checks that keeps a result as it was handed over."""
+    row = next((_number(cell) + 1 for cell, held in cells.items() if held.value == HANDED_OVER and cell[0] == "D"), 0)
+    while row and f"A{row}" in cells:
+        yield row
         row += 1
+
+
+def _number(cell: str) -> int:
+    return int(cell.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))

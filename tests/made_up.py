@@ -153,7 +153,11 @@ def _others(maker: Maker, shelf: Shelf, name: str, by_amount: bool) -> None:
     sizes: dict[str, list[dict[str, Any]]] = {
         "Citric acid": [{"share": number(0.002, 0.02)}, {"amount": number(2, 15), "unit": "g/kg"}],
         "sour salt": [{"share": number(0.002, 0.02)}],
-        "honey": [{"share": number(0.005, 0.04)}, {"amount": number(1, 3), "unit": "tsp/lb"}],
+        "honey": [
+            {"share": number(0.005, 0.04)},
+            {"amount": number(1, 3), "unit": "tsp/lb"},
+            {"amount": number(1, 5), "unit": "% of liquid"},
+        ],
         "scent": [{"share": number(0.01, 0.04)}, {"amount": number(10, 40), "unit": "mL/kg"}],
         "clay": [{"amount": number(0.1, 0.5), "unit": "oz/lb"}, {"amount": number(1, 3), "unit": "tsp/lb"}],
     }

@@ -35,8 +35,6 @@ from scaler.write.layout import FIRST_ROW, letters
 
 EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in ("Market", "On hand"))
 ERRORS = ("#VALUE!", "#REF!", "#NAME?", "#DIV/0!", "#N/A", "#NUM!", "#NULL!", "#CIRC!", "#ERROR!")
-SHOWN = ("Overview", "Cards", "Costing", "Alkali", "Superfat")
-"""Tabs that say nothing of where a row stands."""
 DEMO = 0
 """The seed that stands for the demo."""
 
@@ -117,14 +115,13 @@ def differences(content: bytes, edit: Edit, folder: Path) -> list[str]:
     path.write_bytes(typed_over(content, {(edit.sheet, cell): value for cell, value in edit.cells.items()}))
     there = {(sheet, cell): value for sheet, cell, value in recalculated(path)}
     wrong = [f"{sheet} {cell}: {value}" for (sheet, cell), value in there.items() if str(value) in ERRORS]
-    workshop = load([path])
+    workshop = load([path], gaps=True)
     converted = any(isinstance(value, str) for value in edit.cells.values())
     if any(problem.code.startswith(("file_", "sheet_", "header_")) for problem in workshop.problems):
         return wrong
     fresh = stored_values(finished(work_out(workshop, lengths=lengths_of(property_of(path, ROWS)))))
-    cleared = "cleared" in edit.says  # scaler skips a blank row, so the rows below it move up in its workings
     for (sheet, cell), value in there.items():
-        kept = sheet == "Sources" or (sheet == "Checks" and cell.startswith("D")) or (cleared and sheet not in SHOWN)
+        kept = sheet == "Sources" or (sheet == "Checks" and cell.startswith("D"))
         if not kept and not converted and not _same(fresh[sheet].get(cell), value):
             wrong.append(f"{sheet} {cell}: workbook {value!r}, scaler {fresh[sheet].get(cell)!r}")
     return wrong

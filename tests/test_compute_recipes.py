@@ -245,6 +245,22 @@ def test_amount_per_weight_of_oils(amount: float, unit: str, per_gram: float) ->
     assert grams(batch, "clay") / batch.oils_g == near(per_gram)
 
 
+def test_amount_in_percent_of_the_liquid() -> None:
+    """A salt at 3 % of the total liquid, water of a bought lye included; it makes no liquid more."""
+    things = [oil(), naoh(purity=0.5, water=0.5), thing("salt", "additive")]
+    batch = made(shop(things, [part("fat", 1.0), part("salt", amount=3.0, unit="% of liquid")], lye_concentration=0.3))
+    assert grams(batch, "salt") == near(0.03 * batch.liquid_total_g)
+    plain = made(shop(things, [part("fat", 1.0)], lye_concentration=0.3))
+    assert batch.liquid_total_g / batch.oils_g == near(plain.liquid_total_g / plain.oils_g)
+
+
+@pytest.mark.parametrize("kind", ["oil", "acid", "liquid"])
+def test_percent_of_the_liquid_is_for_what_makes_none(kind: str) -> None:
+    """An oil, an acid or a liquid in % of liquid would change the liquid it is a share of: refused at its unit."""
+    things = [oil(), naoh(), thing("other", kind, **({} if kind == "liquid" else {"sap": 200.0}))]
+    assert refused(shop(things, [part("fat", 1.0), part("other", amount=3.0, unit="% of liquid")])) == ["unit_wrong"]
+
+
 def test_counted_things() -> None:
     """each/bar counts every bar cut, rejects too; each/batch counts once."""
     things = [oil(), naoh(), thing("band", "packaging"), thing("crate", "packaging")]

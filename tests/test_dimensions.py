@@ -90,7 +90,7 @@ LEFT_OUT = {
 INPUTS = {
     "prices": {"price": "money", "delivery": "money"},
     "units": {"weight": "g", "volume": "mL", "length": "cm", "time": "h", "ratio_weight": "g/g",
-              "ratio_volume": "mL/g"},
+              "ratio_volume": "mL/g", "share_of_liquid": "g/g"},
     "naohdensity": {"strength": "%", "density": "g/mL"},
     "kohdensity": {"strength": "%", "density": "g/mL"},
     "coverage": {"dominance": "", "factor": ""},

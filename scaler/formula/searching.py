@@ -21,7 +21,7 @@ def spread(text: Text, room: Number) -> Text:
         for mark in _MARKS:
             held = f'SUBSTITUTE({held},"{mark}"," ")'
         return Cell(f'SUBSTITUTE(TRIM({held})," ",REPT(" ",{literal(room)}))')
-    plain = str(text)
+    plain = str(text or "")
     for mark in _MARKS:
         plain = plain.replace(mark, " ")
     return (" " * int(room)).join(plain.split())

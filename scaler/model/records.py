@@ -24,7 +24,7 @@ from scaler.model.schema import (
     column,
     columns,
 )
-from scaler.model.units import COUNT, LENGTH, PER_BAR, PER_BATCH, RATIO, VOLUME, WEIGHT
+from scaler.model.units import COUNT, LENGTH, LIQUID_SHARE, PER_BAR, PER_BATCH, RATIO, VOLUME, WEIGHT
 
 OIL, ALKALI, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR, PACKAGING = KINDS = (
     "oil",
@@ -193,8 +193,8 @@ class RecipeLine(Record):
     amount: float | None = column("Amount", NUMBER, "Amount in Unit, instead of a share.",
         least=0, most=1e6, doubt_above=50_000, slip="Is Unit right?", unit_in="unit")
     unit: str | None = column("Unit", UNIT,
-        "Weight or volume as the recipe was written, an amount per weight of oils, each/bar or each/batch.",
-        choices=(WEIGHT, VOLUME, RATIO, PER_BAR, PER_BATCH))
+        "Weight or volume as the recipe was written, an amount per weight of oils, % of liquid, each/bar or each/batch.",
+        choices=(WEIGHT, VOLUME, RATIO, LIQUID_SHARE, PER_BAR, PER_BATCH))
     stage: str | None = column("Stage", TEXT, "When it goes in, in your words: oils, lye liquid, trace, top.")
     in_lye: str | None = column("In lye", YES_NO,
         "Liquids only. No: held back from the lye pot, added later. Blank: yes.")

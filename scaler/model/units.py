@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     import pint
 
 WEIGHT, VOLUME, LENGTH, TIME = "weight", "volume", "length", "time"
-RATIO = "per weight of oils"
+RATIO, LIQUID_SHARE = "per weight of oils", "share of liquid"
 COUNT, PER_BAR, PER_BATCH = "count", "per bar", "per batch"
 TEMPERATURE = "temperature"
 
-_COHERENT = {WEIGHT: "gram", VOLUME: "milliliter", LENGTH: "centimeter", TIME: "hour"}
+_COHERENT = {WEIGHT: "gram", VOLUME: "milliliter", LENGTH: "centimeter", TIME: "hour", LIQUID_SHARE: "gram/gram"}
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class Unit:
 
     Attributes:
         word: the word on the sheets.
-        kind: what it measures: weight, volume, length, time, per weight of oils, count, per bar, per batch.
+        kind: what it measures: weight, volume, length, time, per weight of oils, share of liquid, count, per bar, per batch.
         pint: the pint unit it stands for; "" for counts.
         also: other spellings that are read as this word.
     """
@@ -84,8 +84,9 @@ _PER_OILS = tuple(
     for amount in ("g", "oz", "mL", "fl oz", "tsp", "tbsp", "cup")
 )  # fmt: skip
 _RATIOS = (*_PER_OILS, Unit("% of oils", RATIO, "percent", ("% oils", "percent of oils", "% of the oils")))
+_OF_LIQUID = Unit("% of liquid", LIQUID_SHARE, "percent", ("% liquid", "percent of liquid", "% of the liquid"))
 
-UNITS = (*_PLAIN, *_RATIOS, *_COUNTS)
+UNITS = (*_PLAIN, *_RATIOS, _OF_LIQUID, *_COUNTS)
 
 _BY_SPELLING = {spelling.casefold(): unit for unit in UNITS for spelling in (unit.word, *unit.also)}
 

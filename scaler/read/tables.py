@@ -31,15 +31,18 @@ def rows_of(raw: RawSheet) -> dict[int, dict[int, RawCell]]:
     return rows
 
 
-def read_table(sheet: Sheet, raw: RawSheet) -> Read:
-    """Return the records of a raw sheet, every problem of its headers and cells, and what to look at."""
+def read_table(sheet: Sheet, raw: RawSheet, gaps: bool = False) -> Read:
+    """Return the records of a raw sheet, every problem of its headers and cells, and what to look at.
+
+    With gaps a blank row above others is a record too, a blank one, so that each record is where its row is.
+    """
     declared, rows = columns(sheet.record), rows_of(raw)
     headers = read_headers(sheet, raw, rows)
     read = Read([], list(headers.problems), list(headers.doubts))
     if read.problems:
         return read
     letters = {name: letter_of(headers.found[name]) for name in declared if name in headers.found}
-    foot = 0
+    foot, last = 0, headers.row
     for row, cells in rows.items():
         known = {name: cells[number] for name, number in headers.found.items() if number in cells}
         if row <= headers.row or not known:
@@ -51,6 +54,11 @@ def read_table(sheet: Sheet, raw: RawSheet) -> Read:
         if foot:
             read.problems.append(_below_foot(where, next(iter(known)), foot))
             continue
+        if gaps:
+            read.records.extend(
+                sheet.record(where=Where(raw.file, raw.name, skipped, letters)) for skipped in range(last + 1, row)
+            )
+            last = row
         values, faults = _read_row(declared, known, headers.units, where)
         read.problems.extend(faults)
         read.doubts.extend(_doubts(declared, values, where))

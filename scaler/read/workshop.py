@@ -46,13 +46,16 @@ class Wanted:
     size: Mapping[str, Any] = field(default_factory=dict)
 
 
-def load(paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | None = None) -> Workshop:
+def load(
+    paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | None = None, gaps: bool = False
+) -> Workshop:
     """Return the workshop that the files hold; its problems are of reading alone, `scale` finds the others.
 
     Args:
         paths: .xlsx files; sheets are found by name across them.
         wanted: which batches to keep.
         today: the day of the run, for a workbook that does not say it; None for the real one.
+        gaps: keep blank rows between others, as blank records.
     """
     books, problems = _read_books(paths)
     raw, doubled = _by_name(books)
@@ -63,7 +66,7 @@ def load(paths: Sequence[Path | str], wanted: Wanted = Wanted(), today: date | N
     records: dict[str, list[Any]] = {}
     for sheet in SHEETS:
         if sheet is not COSTS:
-            read = _read_sheets(sheet, raw.get(sheet.key, []))
+            read = _read_sheets(sheet, raw.get(sheet.key, []), gaps)
             records[sheet.key] = read.records
             problems += read.problems
             doubts += read.doubts
@@ -173,11 +176,11 @@ def _missing_sheets(raw: RawSheets, books: Sequence[RawBook], near: set[str]) ->
     ]  # fmt: skip
 
 
-def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet]) -> Read:
+def _read_sheets(sheet: Sheet, raw: Sequence[RawSheet], gaps: bool) -> Read:
     """Return all sheets of one name as one table."""
     together = Read([], [], [])
     for found in raw:
-        records, problems, doubts = read_table(sheet, found)
+        records, problems, doubts = read_table(sheet, found, gaps)
         together.records.extend(records)
         together.problems.extend(problems)
         together.doubts.extend(doubts)

@@ -15,6 +15,7 @@ from scaler.formula.helpers import (
     divide,
     find_name,
     given,
+    joined,
     match,
     opposite,
     out_of_range,
@@ -27,7 +28,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
-from scaler.model.records import ACID, ALKALI, LIQUID, OIL
+from scaler.model.records import ACID, ALKALI, LIQUID, OIL, PACKAGING
 
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
@@ -84,6 +85,41 @@ def published_at(
 
     by_name = of(find_name(ingredient, names_word))
     return when(by_name > 0, by_name, of(find_name(inci, names_word)))
+
+
+@INGREDIENTS.step("text")
+def range_source(published_at: Number, published_source: Column) -> Text:
+    """Who published the range, blank where nobody did. -> [-]."""
+    return pick(published_source, published_at, "")
+
+
+@INGREDIENTS.step("text")
+def range_mark(published_at: Number, sap: Number, published_mark: Column) -> Text:
+    """How far the SAP in use can be trusted: the mark of the published one, or supplier. -> [-]."""
+    return when(given(sap), "supplier", pick(published_mark, published_at, "supplier"))
+
+
+@INGREDIENTS.step("text")
+def blank_cells(
+    kind: Text, sap: Number, sap_low: Number, sap_high: Number, density: Number, purity: Number, purity_high: Number,
+    water: Number, fat: Number,
+) -> Text:  # fmt: skip
+    """Headers of the blank cells that took a published or a usual value. -> [-]."""
+
+    def words(*conditions: Truth, says: str) -> Text:
+        return when(all_of(*conditions), says, "")
+
+    has_sap = any_of(_is(kind, OIL), _is(kind, ACID))
+    is_alkali = _is(kind, ALKALI)
+    return joined(
+        words(has_sap, blank(sap), says="SAP. "),
+        words(has_sap, any_of(blank(sap_low), blank(sap_high)), says="SAP range. "),
+        words(given(kind), blank(density), opposite(any_of(is_alkali, _is(kind, PACKAGING))), says="Density. "),
+        words(is_alkali, blank(purity), says="Purity. "),
+        words(is_alkali, given(purity), blank(purity_high), says="Purity high. "),
+        words(_is(kind, LIQUID), blank(water), says="Water. "),
+        words(given(fat), blank(sap), says="SAP of its fat. "),
+    )
 
 
 @INGREDIENTS.step("")

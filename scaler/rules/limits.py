@@ -21,13 +21,13 @@ def part(
     kind: Text,
     oil_part: Number,
     liquid_share: Number,
-    other_part: Number,
+    dosed_part: Number,
     recipe_at: Number,
     recipes_liquid_part: Column,
 ) -> Number:
     """The line per gram of oils. [g/g] x 4 -> [g/g]."""
     liquid = liquid_share * pick(recipes_liquid_part, recipe_at)
-    return when(same(kind, OIL), oil_part, when(same(kind, LIQUID), liquid, other_part))
+    return when(same(kind, OIL), oil_part, when(same(kind, LIQUID), liquid, dosed_part))
 
 
 @LINES.step("%")

@@ -14,38 +14,18 @@ OIL_DENSITY, OTHER_DENSITY = 0.92, 1.00
 """Density taken where nothing is published (g/mL); the contract's defaults."""
 
 
-@dataclass(frozen=True)
-class Facts:
-    """What stands in the workings beside one ingredient.
-
-    Attributes:
-        said: sentences that say what was taken for which blank cell.
-        source: publications of the range, "" when the tables do not know the thing.
-        mark: read, computed, memory, doubt; "supplier" when the row's own numbers are used.
-    """
-
-    said: tuple[str, ...]
-    source: str
-    mark: str
-
-
-def facts_of(ingredient: Ingredient) -> Facts:
-    """Return what is published for an ingredient."""
+def said_of(ingredient: Ingredient) -> list[str]:
+    """Return what was taken for which blank cell of an ingredient, in words."""
     found = reference.find(ingredient.ingredient or "", ingredient.inci or "", ingredient.kind)
     published = found if isinstance(found, Published) else None
-    said = [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
-    return Facts(
-        said=tuple(said),
-        source=published.source if published else "",
-        mark=published.mark if published and ingredient.sap is None else "supplier",
-    )
+    return [*_said_of_sap(ingredient, published), *_said_of_density(ingredient, published), *_said_of_rest(ingredient)]
 
 
 def published_row(thing: Published) -> dict[str, float | str]:
     """Return what is published for a thing as a row of workings."""
     row: dict[str, float | str] = {
         "thing": thing.name, "sap_low": thing.sap_low, "sap_high": thing.sap_high, "density": thing.density or 0.0,
-        "is_doubted": float(thing.mark == "doubt"), "is_solid": float("of the solid" in thing.note),
+        "source": thing.source, "mark": thing.mark, "is_doubted": float(thing.mark == "doubt"), "is_solid": float("of the solid" in thing.note),
     }  # fmt: skip
     return row | _profile(thing)
 

@@ -87,10 +87,31 @@ def ratio_part(
     return default_to(amount, 0) * (pick(units_ratio_weight, unit_at) + pick(units_ratio_volume, unit_at) * density)
 
 
+@LINES.step("g/g")
+def liquid_dose(amount: Number, unit_at: Number, units_share_of_liquid: Column) -> Number:
+    """Weight per gram of the total liquid of an amount in % of liquid. [-] [-] -> [g/g]; sheet Units."""
+    return default_to(amount, 0) * pick(units_share_of_liquid, unit_at)
+
+
 @LINES.step("g")
 def own_oil_g(kind: Text, own_g: Number) -> Number:
     """Weight of an oil as the recipe was written. [g] -> [g]."""
     return when(same(kind, OIL), own_g, 0)
+
+
+@LINES.step("")
+def may_be_oil(entered: Number, ingredient_at: Number, kind: Text, share: Number, amount: Number) -> Number:
+    """1 where the line is some of an oil, or cannot be read yet. -> [-]."""
+    some = default_to(share, 0) + default_to(amount, 0) > 0
+    return when(
+        any_of(opposite(same(entered, 1)), same(ingredient_at, 0)), 1, when(all_of(same(kind, OIL), some), 1, 0)
+    )
+
+
+@OWN_SIZE.step("")
+def oil_lines(place: Number, lines_recipe_at: Column, lines_may_be_oil: Column) -> Number:
+    """Lines of the recipe that are an oil, or may be. -> [-]."""
+    return total_where(lines_recipe_at, place, lines_may_be_oil)
 
 
 @OWN_SIZE.step("g")
@@ -266,9 +287,19 @@ def liquid_fat_need(liquid_share: Number, fat_need: Number) -> Number:
 
 
 @LIQUIDS.step("g/g")
-def other_fat_need(other_part: Number, fat_need: Number) -> Number:
+def dosed_part(
+    other_part: Number, liquid_dose: Number, portion_part: Number, recipe_at: Number, recipes_liquid_total_part: Column
+) -> Number:
+    """Acid, additive, fragrance or colour per gram of oils, those in % of liquid too. [g/g] x 3 [-] [g/g] -> [g/g]."""
+    return other_part + when(
+        liquid_dose > 0, liquid_dose * portion_part * pick(recipes_liquid_total_part, recipe_at), 0
+    )
+
+
+@LIQUIDS.step("g/g")
+def other_fat_need(dosed_part: Number, fat_need: Number) -> Number:
     """KOH that an additive's fat would take, per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return other_part * fat_need
+    return dosed_part * fat_need
 
 
 @LIQUIDS.step("mL/g")
@@ -278,9 +309,9 @@ def oil_ml(oil_part: Number, density: Number) -> Number:
 
 
 @LIQUIDS.step("mL/g")
-def other_ml(other_part: Number, density: Number) -> Number:
+def other_ml(dosed_part: Number, density: Number) -> Number:
     """Volume of the line's acid, additive, fragrance or colour per gram of oils. [g/g] [g/mL] -> [mL/g]."""
-    return other_part / density
+    return dosed_part / density
 
 
 @LIQUIDS.step("mL/g")

@@ -303,9 +303,9 @@ def guessed_share(place: Number, lines_recipe_at: Column, lines_guessed_ml: Colu
 
 
 @RECIPES.step("g/g")
-def others_part(place: Number, lines_recipe_at: Column, lines_other_part: Column) -> Number:
+def others_part(place: Number, lines_recipe_at: Column, lines_dosed_part: Column) -> Number:
     """Everything else per gram of oils. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_other_part)
+    return total_where(lines_recipe_at, place, lines_dosed_part)
 
 
 @RECIPES.step("g/g")

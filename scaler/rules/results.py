@@ -9,7 +9,6 @@ from typing import Any
 from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Problem, Warning
 from scaler.model.records import Workshop
-from scaler.rules.published_defaults import Facts
 
 
 @dataclass(frozen=True)
@@ -142,7 +141,6 @@ class Run:
     Attributes:
         workshop: what was read.
         tables: every table of workings, filled.
-        facts: what is published for each ingredient, in their order.
         batches: the batches, in the order of sheet Batches.
         problems: what stops the job; the batches may not be used when there is any.
         steps: the steps that filled the tables.
@@ -150,7 +148,6 @@ class Run:
 
     workshop: Workshop
     tables: Tables
-    facts: tuple[Facts, ...]
     batches: tuple[Batch, ...]
     problems: tuple[Problem, ...]
     steps: tuple[Step, ...] = ()

@@ -90,6 +90,7 @@ UNIT_COLUMNS = (
     "time",
     "ratio_weight",
     "ratio_volume",
+    "share_of_liquid",
     "count",
     "per_bar",
     "per_batch",

@@ -21,7 +21,7 @@ from scaler.formula.helpers import (
     same,
 )
 from scaler.formula.steps import Rule
-from scaler.model.records import ALKALI, LIQUID, OIL, PACKAGING
+from scaler.model.records import ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
 LINES = RuleGroup("lines")
@@ -74,13 +74,18 @@ def unit_missing(amount: Number, unit: Text) -> Truth:
 
 @LINES.rule(
     "unit_wrong", REFUSE, "unit", "{unit} does not suit {ingredient}.",
-    "Type a weight, a volume or, unless it is an oil, a unit per weight of oils such as g/kg.",
+    "Type a weight, a volume or, unless it is an oil, a unit per weight of oils such as g/kg; % of liquid is for additives, "
+    "fragrances and colours.",
 )  # fmt: skip
 def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number) -> Truth:
     """Whether a unit measures what the thing is not measured in. -> [-]."""
     weighed = any_of(same(unit_kind, "weight"), same(unit_kind, "volume"))
     by_oils = all_of(same(unit_kind, "per weight of oils"), opposite(same(kind, OIL)))
-    return all_of(given(unit), opposite(any_of(weighed, by_oils, all_of(counted > 0, same(kind, PACKAGING)))))
+    dosed = any_of(same(kind, ADDITIVE), same(kind, FRAGRANCE), same(kind, COLOUR))
+    by_liquid = all_of(same(unit_kind, "share of liquid"), dosed)
+    return all_of(
+        given(unit), opposite(any_of(weighed, by_oils, by_liquid, all_of(counted > 0, same(kind, PACKAGING))))
+    )
 
 
 @LINES.rule(
@@ -219,19 +224,18 @@ def bases_same(first_at: Number, second_at: Number, ingredients_base: Column) ->
     )
 
 
-# --- recipes with all their lines sound ---
-
-
-@RECIPES.rule(
+@_entry(
     "oils_missing",
-    REFUSE,
     "recipe",
     "{recipe} has no oil.",
     "Add its oils to Recipe lines. Melting a soap base and rebatching soap are not covered here.",
 )
-def oils_missing(oils_written: Number) -> Truth:
-    """Whether the oils come to nothing. [g/g] -> [-]."""
-    return opposite(exceeds(oils_written, 0))
+def oils_missing(oil_lines: Number) -> Truth:
+    """Whether no line of the recipe is an oil. -> [-]."""
+    return same(oil_lines, 0)
+
+
+# --- recipes with all their lines sound ---
 
 
 @RECIPES.rule(

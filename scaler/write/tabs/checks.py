@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import hashlib
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from scaler.formula.helpers import GUARD
 from scaler.model.records import SHEETS
@@ -15,6 +17,8 @@ from scaler.write.tabs.shared import SAFETY, Page, open_page
 NAME = "Checks"
 
 HANDED_OVER = "When it was handed over"
+HANDED_SEAL = "handed_over"
+"""Custom property that holds the fingerprint of the results as they were handed over."""
 RESULTS = (
     ("alkali (g)", "alkali_g", "g"),
     ("superfat at worst", "superfat_low", "%"),
@@ -77,12 +81,26 @@ def _handed_over(page: Page, row: int) -> None:
     """Write what some results were when the workbook was handed over, beside what they are now."""
     for number, head in enumerate(("Result", "Now", "", HANDED_OVER), 1):
         page.put(row, number, head, HEADING)
+    held = []
     for index in range(page.batches):
+        batch, name_now = page.cell("batches", "batch_name", index), page.value("batches", "batch_name", index)
         for words, name, unit in RESULTS:
             row += 1
-            page.put(row, 1, f"{page.value('batches', 'batch_name', index)}: {words}", BODY)
+            page.live(row, 1, f'={batch}&": {words}"', f"{name_now}: {words}", BODY)
             page.show(row, 2, "batches", name, index, Look(unit=unit, rule="thin"))
-            page.put(row, 4, page.value("batches", name, index), Look(unit=unit, rule="thin", align="left"))
+            held.append(page.value("batches", name, index))
+            page.put(row, 4, held[-1], Look(unit=unit, rule="thin", align="left"))
+    page.book.file.set_custom_property(HANDED_SEAL, fingerprint(held))
+
+
+def fingerprint(values: Iterable[Any]) -> str:
+    """Return the fingerprint of results, to the digits that every program keeps.
+
+    >>> fingerprint([1.0, ""]) == fingerprint([1, None]) != fingerprint([1.1, ""])
+    True
+    """
+    words = [f"{value:.10g}" if isinstance(value, int | float) else str(value or "") for value in values]
+    return hashlib.sha256("|".join(words).encode()).hexdigest()
 
 
 def _to_fix(page: Page) -> None:

@@ -1,0 +1,73 @@
+"""What verify says of a finished workbook: every tampering is found, and nobody who edits inputs is accused of it.
+
+`python tests/tamperings.py 300 100` tries more.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from recalculation import through_libreoffice
+from tamperings import demo, honest, tampering
+from typing_in import typed_over
+
+from scaler.verify import verify
+
+_PRICE = "D5"
+"""The price of the pack of olive oil that is cheapest by the gram."""
+
+
+def test_workbook_as_it_was_written_is_sound(tmp_path: Path) -> None:
+    """Nothing is said of it, saved anew by another program or not."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(demo()[0])
+    (saved,) = through_libreoffice(tmp_path, path)
+    assert verify(path).sound
+    assert verify(saved).sound
+
+
+@pytest.mark.parametrize("seed", range(9))
+def test_tampering_is_found(tmp_path: Path, seed: int) -> None:
+    """A constant, a label, a formula or a stored result that was typed over, cleared or swapped."""
+    done = tampering(seed)
+    path = tmp_path / "tampered.xlsx"
+    path.write_bytes(done.content)
+    report = verify(path)
+    assert report.overwritten or report.failing or report.stale, done.says
+
+
+@pytest.mark.parametrize("seed", [4, 7])
+def test_honest_edit_is_no_tampering(tmp_path: Path, seed: int) -> None:
+    """An input cell edited and the workbook recalculated: at most problems of the inputs, and results that changed."""
+    says, report = honest(seed, tmp_path)
+    assert (report.overwritten, report.failing, report.stale) == ((), (), ()), says
+
+
+def test_changed_price_changes_results(tmp_path: Path) -> None:
+    """Results that are no longer as they were handed over are named, with both values."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0}))
+    (saved,) = through_libreoffice(tmp_path, path)
+    report = verify(saved)
+    assert report.sound
+    assert {change.result.split(": ")[1] for change in report.changed} == {"cost per bar"}, report
+    assert all(change.now < change.handed_over for change in report.changed)
+
+
+def test_workbook_that_was_not_recalculated_is_stale(tmp_path: Path) -> None:
+    """An input edited by a program that does not recalculate."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0}))
+    report = verify(path)
+    assert (report.sound, bool(report.stale), report.overwritten) == (False, True, ())
+
+
+def test_published_sap_typed_over_is_found(tmp_path: Path) -> None:
+    """The SAP of olive oil in the table of what is published, 5 % up: lye 5 % up."""
+    from tamperings import visible
+
+    sheet, cell, *_, value = next(held for held in visible() if held[0] == "WorkingsA" and held[3] == 184.0)
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {(sheet, cell): value * 1.05}))
+    assert [(item.sheet, item.cell) for item in verify(path).overwritten] == [(sheet, cell)]
