@@ -75,9 +75,8 @@ def write(run: Run, path: str | Path, force: bool = False) -> None:
         InputError: the run has problems, so there is nothing to write.
         scaler.output.NotReplaced: the file exists and is not ours to replace, or is open elsewhere.
     """
-    from scaler.output import save
-    from scaler.write.finished import finished
+    from scaler.handing_over import hand_over
 
     if run.problems:
         raise InputError(run.problems)
-    save(finished(run), Path(path), force=force)
+    hand_over(run, Path(path), force)

@@ -310,10 +310,14 @@ def _deliver(run: Run, out: Path | None, as_json: bool, force: bool, files: Sequ
     from scaler.report import as_object, summary
 
     if out is not None or not as_json:
-        from scaler.write.finished import finished
+        from scaler.handing_over import hand_over
+        from scaler.output import NotReplaced
 
         path = out or _beside(files, "finished")
-        _save(finished(run), path, force, files)
+        try:
+            hand_over(run, path, force, files)
+        except NotReplaced as reason:
+            _refuse(str(reason))
     if as_json:
         click.echo(json.dumps(as_object(run)))
         return

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from scaler.market.last_plan import LastPlan, dated
 from scaler.market_run import MarketRun, work_out
-from scaler.output import NotReplaced, put, save
+from scaler.output import NotReplaced, put
 from scaler.read.formulas import read_cells
 from scaler.read.workshop import load
 from scaler.stored_plan import PlanLost, stored
@@ -58,12 +58,12 @@ def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) ->
     Raises:
         scaler.output.NotReplaced: one of the two exists and is not ours to replace, or is open elsewhere.
     """
+    from scaler.handing_over import hand_over
     from scaler.market.calendar_file import calendar
-    from scaler.write.finished import finished
 
     beside = path.with_suffix(".ics")
     _refuse_foreign(beside, force)
-    save(finished(found.run), path, force, files)
+    hand_over(found.run, path, force, files)
     put(calendar(found.run, _calendars([beside, *(file.with_suffix(".ics") for file in files)])), beside)
     return beside
 

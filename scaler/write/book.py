@@ -13,6 +13,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.cells import text_of
+from scaler.model.own import Own
 from scaler.rules.results import Run
 from scaler.write.layout import Layout, letters
 from scaler.write.properties import SignedFile
@@ -155,8 +156,9 @@ class PlainSheet(Worksheet):  # type: ignore[misc]  # xlsxwriter ships no type h
 class Book:
     """An xlsxwriter workbook with one way to write each kind of cell."""
 
-    def __init__(self, path: str | io.BytesIO, run: Run | None = None) -> None:
+    def __init__(self, path: str | io.BytesIO, run: Run | None = None, own: Own | None = None) -> None:
         """Open the workbook; nothing is on the disk until `close`."""
+        self.own = own or Own()
         self.file = SignedFile(path)
         self.run = run
         self.layout = Layout(run.tables, run.steps, len(run.workshop.done)) if run else None

@@ -6,11 +6,14 @@ import io
 from collections.abc import Collection, Mapping
 from typing import Any
 
+from scaler.model.own import Own
 from scaler.model.records import SHEETS, Workshop
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.results import Run
 from scaler.write.book import Book
 from scaler.write.inputs import write_input
+from scaler.write.layout import WORKINGS
+from scaler.write.own import write_sheets
 from scaler.write.properties import describe
 from scaler.write.tabs import (
     alkali,
@@ -33,19 +36,29 @@ RESULT_TABS: tuple[Any, ...] = (cards, costing, checks, safety_notes)
 KNOWN_TABS: tuple[Any, ...] = (alkali, superfat, sources)
 """Tabs after Overview, in order: of a market run, of every run, and of how it is known."""
 
+OURS = frozenset(
+    [
+        overview.NAME,
+        *(tab.NAME for tab in (*MARKET_TABS, *RESULT_TABS, *KNOWN_TABS)),
+        *(s.name for s in SHEETS),
+        *WORKINGS,
+    ]
+)
+"""Names of every sheet that a finished workbook may have of ours."""
+
 ROWS = "rows"
 """Custom property that says how many rows each table was written with, so that verify lays them out alike."""
 
 
-def finished(run: Run) -> bytes:
-    """Return the finished workbook of a run as the bytes of an .xlsx file."""
-    return written(run)[0]
+def finished(run: Run, own: Own | None = None) -> bytes:
+    """Return the finished workbook of a run as the bytes of an .xlsx file, with what is somebody's own in it."""
+    return written(run, own)[0]
 
 
-def written(run: Run) -> tuple[bytes, dict[str, set[str]]]:
+def written(run: Run, own: Own | None = None) -> tuple[bytes, dict[str, set[str]]]:
     """Return the finished workbook of a run as bytes, and the cells of each sheet that are for people to fill."""
     held = io.BytesIO()
-    book = Book(held, run)
+    book = Book(held, run, own)
     layout = book.layout
     assert layout
     describe(book.file, "Finished workbook", run.workshop)
@@ -62,6 +75,7 @@ def written(run: Run) -> tuple[bytes, dict[str, set[str]]]:
     for tab in KNOWN_TABS:
         tab.write(book)
     write_workings(book, layout)
+    write_sheets(book, book.own.sheets)
     book.close()
     return held.getvalue(), book.unlocked
 

@@ -38,6 +38,7 @@ from scaler.write.layout import (
     letters,
     quoted,
 )
+from scaler.write.own import put_comment, set_width, where_it_stood, with_ground
 
 SPARE_ROWS = 200
 """Rows below the last record of a template that have drop-downs too."""
@@ -81,12 +82,14 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
         book.put(page, HINT_ROW, 1, f"{sheet.help}  {_HINT}", HINT)
     for number, column in enumerate(declared.values(), 1):
         _header(book, page, number, column)
+        set_width(book.own, sheet, page, number, column.header, _width(column))
     for number, header in enumerate(extra, len(declared) + 1):
         book.put(page, HEADER_ROW, number, header, Look(bold=True, ground="#E4E0D4", box=True))
         page.set_column(number - 1, number - 1, 16)
+        set_width(book.own, sheet, page, number, header, 16)
     settings = list(setting_declared().values()) if sheet.key == "costs" else []
     for index, record in enumerate(records):
-        _record(book, page, FIRST_ROW + index, record, declared, extra, settings[index] if settings else None)
+        _record(book, page, sheet, FIRST_ROW + index, record, declared, extra, settings[index] if settings else None)
     spare_rows = SPARE.get(sheet.key, 0) if book.layout else SPARE_ROWS
     _blank_rows(book, page, declared, FIRST_ROW + len(records), spare_rows)
     if book.layout and sheet.key in book.layout.stands:
@@ -142,6 +145,7 @@ def _look(kind: str, setting: Setting | None = None) -> Look:
 def _record(
     book: Book,
     page: Worksheet,
+    sheet: Sheet,
     row: int,
     record: Any,
     declared: Mapping[str, Column],
@@ -152,7 +156,9 @@ def _record(
     for number, (name, column) in enumerate(declared.items(), 1):
         look = _look(column.kind, setting if name == "value" else None)
         value = getattr(record, name)
-        book.put(page, row, number, value, look)
+        at = where_it_stood(book.own, sheet, record, name, column.header)
+        book.put(page, row, number, value, with_ground(book.own, at, look))
+        put_comment(book.own, at, page, row, number)
         if look.wrap and value:
             lines = max(lines, math.ceil(len(value) * _WIDE / _width(column)))
     if lines > 1:
@@ -160,7 +166,9 @@ def _record(
     for number, header in enumerate(extra, len(declared) + 1):
         value = record.extra.get(header)
         known = isinstance(value, str | int | float) or hasattr(value, "year") or value is None
-        book.put(page, row, number, value if known else str(value), Look(unlocked=True))
+        at = where_it_stood(book.own, sheet, record, "", header)
+        book.put(page, row, number, value if known else str(value), with_ground(book.own, at, Look(unlocked=True)))
+        put_comment(book.own, at, page, row, number)
 
 
 def _blank_rows(book: Book, page: Worksheet, declared: Mapping[str, Column], first: int, count: int) -> None:

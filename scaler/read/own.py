@@ -1,0 +1,159 @@
+"""What a maker or a partner put into a finished workbook beside its inputs: comments, colours, widths, sheets."""
+
+from __future__ import annotations
+
+import io
+import warnings
+import zipfile
+from collections.abc import Collection, Iterable, Iterator
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+from scaler.model.own import Own, OwnCell, OwnSheet
+
+_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+_BOOK = "xl/workbook.xml"
+_TOP = 12
+"""Rows among which the headers of an input sheet stand."""
+_DRAWN = ("/chart", "/image")
+
+
+def own_of(paths: Iterable[Path], inputs: Collection[str], ours: Collection[str]) -> Own:
+    """Return what is somebody's own in finished workbooks that have been read before.
+
+    Args:
+        paths: finished workbooks.
+        inputs: names of the input sheets.
+        ours: names of every sheet that scaler writes.
+    """
+    own = Own()
+    for path in paths:
+        with zipfile.ZipFile(path) as archive:
+            wanted = {name for name in _sheets(archive) if name in inputs or name not in ours}
+            written, stored = (_loaded(archive, wanted, data_only) for data_only in (False, True))
+        for sheet in written:
+            if sheet.title in inputs:
+                _input_sheet(own, sheet)
+            else:
+                own.sheets.append(_own_sheet(sheet, stored[sheet.title]))
+    return own
+
+
+def _sheets(archive: zipfile.ZipFile) -> list[str]:
+    return [sheet.attrib["name"] for sheet in ElementTree.fromstring(archive.read(_BOOK)).iter(f"{_MAIN}sheet")]
+
+
+def _loaded(archive: zipfile.ZipFile, wanted: Collection[str], data_only: bool) -> Any:
+    """Return some sheets of a workbook as openpyxl reads them, without the time that the others would take."""
+    import openpyxl
+
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w") as fewer:
+        for name in archive.namelist():
+            data = archive.read(name)
+            if name == _BOOK:
+                book = ElementTree.fromstring(data)
+                for parent in book.iter(f"{_MAIN}sheets"):
+                    for sheet in [sheet for sheet in parent if sheet.attrib["name"] not in wanted]:
+                        parent.remove(sheet)
+                for names in book.findall(f"{_MAIN}definedNames"):
+                    book.remove(names)
+                data = ElementTree.tostring(book)
+            fewer.writestr(name, data)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return openpyxl.load_workbook(held, data_only=data_only)
+
+
+def _input_sheet(own: Own, sheet: Any) -> None:
+    for row in sheet.iter_rows():
+        for cell in row:
+            at = (sheet.title, cell.coordinate)
+            if cell.comment:
+                own.comments[at] = cell.comment.text
+            if colour := _colour(cell.fill.fgColor if cell.fill.fill_type == "solid" else None):
+                own.grounds[at] = colour
+            if cell.row <= _TOP and isinstance(cell.value, str):
+                own.headers[sheet.title, cell.value] = cell.column_letter
+    own.widths |= {(sheet.title, _letters(number)): width for number, width in _widths(sheet)}
+
+
+def _own_sheet(sheet: Any, stored: Any) -> OwnSheet:
+    cells = [cell for row in sheet.iter_rows() for cell in row]
+    held = tuple(
+        OwnCell(cell.row, cell.column, cell.value, stored[cell.coordinate].value, _look(cell))
+        for cell in cells
+        if cell.value is not None or cell.has_style
+    )
+    comments = {cell.coordinate: cell.comment.text for cell in cells if cell.comment}
+    return OwnSheet(sheet.title, held, dict(_widths(sheet)), comments)
+
+
+def _letters(number: int) -> str:
+    from openpyxl.utils import get_column_letter
+
+    return get_column_letter(number)
+
+
+def _widths(sheet: Any) -> Iterator[tuple[int, float]]:
+    for held in sheet.column_dimensions.values():
+        if held.width and held.customWidth:
+            yield from ((number, held.width) for number in range(held.min, min(held.max, held.min + 200) + 1))
+
+
+def _look(cell: Any) -> dict[str, Any]:
+    look = {
+        "bold": bool(cell.font.bold), "italic": bool(cell.font.italic), "font_color": _colour(cell.font.color),
+        "bg_color": _colour(cell.fill.fgColor if cell.fill.fill_type == "solid" else None),
+        "num_format": "" if cell.number_format == "General" else cell.number_format,
+        "text_wrap": bool(cell.alignment.wrap_text), "align": cell.alignment.horizontal or "",
+    }  # fmt: skip
+    return {name: value for name, value in look.items() if value and value != "general"}
+
+
+def _colour(colour: Any) -> str:
+    """Return a colour as #RRGGBB, "" for none and for one that only a theme or a program's palette knows."""
+    if colour is None or colour.type != "rgb" or not isinstance(colour.rgb, str) or colour.rgb.startswith("00"):
+        return ""
+    return f"#{colour.rgb[-6:]}"
+
+
+def lost(path: Path, content: bytes, own: Own) -> list[str]:
+    """Return what a workbook holds that its new version does not, in words: charts, pictures, comments."""
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(io.BytesIO(content)) as new:
+        there, kept = _extras(old), _extras(new)
+    words = []
+    for sheet, (drawn, comments) in there.items():
+        drawn_anew, anew = kept.get(sheet, (0, set()))
+        if drawn > drawn_anew:
+            words.append(f"a chart or picture on {sheet}")
+        gone = sorted(cell for cell in comments - anew if (sheet, cell) not in own.placed)
+        if gone:
+            words.append(f"the comment on {sheet} {', '.join(gone[:3])}" + (" and more" if len(gone) > 3 else ""))
+    return words
+
+
+def _extras(archive: zipfile.ZipFile) -> dict[str, tuple[int, set[str]]]:
+    """Return how many charts and pictures each sheet has, and which cells have a comment."""
+    found = {}
+    by_id = {rel.Id: rel.target for rel in _parts_of(archive, _BOOK)}
+    for sheet in ElementTree.fromstring(archive.read(_BOOK)).iter(f"{_MAIN}sheet"):
+        part = by_id[next(value for name, value in sheet.attrib.items() if name.endswith("}id"))]
+        drawn, cells = 0, set()
+        for rel in _parts_of(archive, part):
+            if rel.Type.endswith("/drawing"):
+                drawn += sum(held.Type.endswith(_DRAWN) for held in _parts_of(archive, rel.target))
+            if rel.Type.endswith("/comments"):
+                tree = ElementTree.fromstring(archive.read(rel.target))
+                cells |= {held.attrib["ref"] for held in tree.iter(f"{_MAIN}comment")}
+        found[sheet.attrib["name"]] = drawn, cells
+    return found
+
+
+def _parts_of(archive: zipfile.ZipFile, part: str) -> Iterable[Any]:
+    """Return the relationships of a part of a workbook: kind, and the part that it leads to."""
+    from openpyxl.packaging.relationship import get_dependents, get_rels_path
+
+    rels = get_rels_path(part)  # type: ignore[no-untyped-call]
+    return get_dependents(archive, rels) if rels in archive.namelist() else ()
