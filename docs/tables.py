@@ -13,8 +13,8 @@ from pathlib import Path
 
 from scaler.model import units
 from scaler.model.records import SHEETS, Mould
-from scaler.model.schema import CHOICE, PERCENT, UNIT, Column, Setting, Sheet, columns
-from scaler.model.settings import setting_declared
+from scaler.model.schema import CHOICE, PERCENT, UNIT, Column, Sheet, columns
+from scaler.model.settings import default_words, setting_declared
 from scaler.model.shapes import SHAPES
 
 ROOT = Path(__file__).parent.parent
@@ -71,25 +71,8 @@ def _sheet(sheet: Sheet) -> str:
 
 def settings() -> str:
     """Return every setting of sheet Costs with its default."""
-    rows = [(item.name, default(item), item.help) for item in setting_declared().values()]
+    rows = [(item.name, default_words(item), item.help) for item in setting_declared().values()]
     return table(("setting", "when blank", "meaning"), rows)
-
-
-def default(item: Setting) -> str:
-    """Return what is taken where a setting is blank.
-
-    >>> default(setting_declared()["target_margin"]), default(setting_declared()["pot_size"])
-    ('50 %', 'no limit')
-    """
-    if item.name == "Worked out on":
-        return "the day of the run"
-    if item.default is None:
-        return "none" if item.kind == "text" else "no limit"
-    if item.kind == PERCENT and isinstance(item.default, float):
-        return f"{item.default * 100:g} %"
-    if isinstance(item.default, float):
-        return f"{item.default:g} {item.unit}".strip()
-    return str(item.default) or "none"
 
 
 def shapes() -> str:
@@ -107,6 +90,7 @@ def unit_words() -> str:
         units.LENGTH,
         units.TIME,
         units.RATIO,
+        units.LIQUID_SHARE,
         units.COUNT,
         units.PER_BAR,
         units.PER_BATCH,

@@ -9,7 +9,7 @@ from scaler.model.records import SHEETS
 from scaler.output import NotReplaced, is_ours, property_of, save
 from scaler.read.own import lost, own_of
 from scaler.rules.results import Run
-from scaler.write.finished import OURS, ROWS, finished
+from scaler.write.finished import DRAWN, OURS, ROWS, finished
 
 
 def hand_over(run: Run, path: Path, force: bool = False, read_from: Iterable[Path] = ()) -> None:
@@ -27,7 +27,7 @@ def hand_over(run: Run, path: Path, force: bool = False, read_from: Iterable[Pat
     files = [file for file in read_from if is_ours(file) and property_of(file, ROWS)]
     own = own_of(files, {sheet.name for sheet in SHEETS}, OURS)
     content = finished(run, own)
-    gone = [] if force else [words for file in files for words in lost(file, content, own)]
+    gone = [] if force else [words for file in files for words in lost(file, content, own, property_of(file, DRAWN))]
     if gone:
         raise NotReplaced(f"{', '.join(gone)} would be lost. Copy it elsewhere, then use --force.")
     save(content, path, force, read_from)

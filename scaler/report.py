@@ -159,7 +159,9 @@ def _money_words(batch: Batch, shown: _Shown) -> str:
         return "no cost: something in it has no price"
     if cost.per_bar is None or price.with_tax is None or price.margin is None:
         return f"the batch costs {money}{cost.total:,.2f}, a kilogram of cured soap {money}{cost.per_kg:,.2f}"
-    return f"a bar costs {money}{cost.per_bar:,.2f}, price {money}{price.with_tax:,.2f}, margin {percent(price.margin)}"
+    taxed = " with tax" if price.before_tax != price.with_tax else ""
+    said = f"a bar costs {money}{cost.per_bar:,.2f}, price {money}{price.with_tax:,.2f}{taxed}"
+    return f"{said}, margin {percent(price.margin)}"
 
 
 def _mould_words(batch: Batch) -> str:

@@ -109,3 +109,24 @@ class Costs:
 def setting_declared() -> Mapping[str, Setting]:
     """Return the settings of sheet Costs by field name."""
     return settings(Costs)
+
+
+_WHEN_BLANK = {
+    "Worked out on": "the day of the run",
+    "First make day": "today",
+    "Stock counted on": "none",
+    "Days off": "none",
+}
+
+
+def default_words(item: Setting) -> str:
+    """Return in words what is taken where a setting is blank.
+
+    >>> [default_words(setting_declared()[name]) for name in ("target_margin", "pot_size", "worked_out_on")]
+    ['50 %', 'no limit', 'the day of the run']
+    """
+    if item.default is None:
+        return _WHEN_BLANK.get(item.name, "none" if item.kind == TEXT else "no limit")
+    if isinstance(item.default, float):
+        return f"{item.default * 100:g} %" if item.kind == PERCENT else f"{item.default:g} {item.unit}".strip()
+    return str(item.default) or "none"

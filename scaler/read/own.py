@@ -119,14 +119,22 @@ def _colour(colour: Any) -> str:
     return f"#{colour.rgb[-6:]}"
 
 
-def lost(path: Path, content: bytes, own: Own) -> list[str]:
-    """Return what a workbook holds that its new version does not, in words: charts, pictures, comments."""
+def lost(path: Path, content: bytes, own: Own, drawn: str) -> list[str]:
+    """Return what a workbook holds that its new version does not, in words: charts, pictures, comments.
+
+    Args:
+        path: the workbook that was read.
+        content: the new one.
+        own: what was taken over.
+        drawn: how many charts each of its sheets was written with, such as "Costing=1; Money=2".
+    """
+    ours = dict(item.split("=") for item in drawn.split("; ") if item)
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(io.BytesIO(content)) as new:
         there, kept = _extras(old), _extras(new)
     words = []
-    for sheet, (drawn, comments) in there.items():
-        drawn_anew, anew = kept.get(sheet, (0, set()))
-        if drawn > drawn_anew:
+    for sheet, (charts, comments) in there.items():
+        _, anew = kept.get(sheet, (0, set()))
+        if charts > int(ours.get(sheet, 0)):
             words.append(f"a chart or picture on {sheet}")
         gone = sorted(cell for cell in comments - anew if (sheet, cell) not in own.placed)
         if gone:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from scaler.model.records import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, SettingLine, Workshop
-from scaler.model.schema import PERCENT, Setting
-from scaler.model.settings import setting_declared
+from scaler.model.settings import default_words, setting_declared
 from scaler.write.finished import inputs
 
 
@@ -124,13 +123,5 @@ def _settings(flavour: Flavour) -> tuple[SettingLine, ...]:
     for name, item in setting_declared().items():
         value, unit = flavour.settings.get(name, (None, None))
         line = SettingLine(setting=item.name, value=value, unit=unit or (item.unit or None), meaning=item.help)
-        lines.append(replace(line, meaning=f"{item.help} Blank: {_default(item)}.") if value is None else line)
+        lines.append(replace(line, meaning=f"{item.help} Blank: {default_words(item)}.") if value is None else line)
     return tuple(lines)
-
-
-def _default(item: Setting) -> str:
-    if item.default is None:
-        return {"Worked out on": "the day of the run", "Days off": "none"}.get(item.name, "no limit")
-    if isinstance(item.default, float):
-        return f"{item.default * 100:g} %" if item.kind == PERCENT else f"{item.default:g}"
-    return str(item.default) or "none"

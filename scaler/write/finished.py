@@ -46,6 +46,9 @@ OURS = frozenset(
 )
 """Names of every sheet that a finished workbook may have of ours."""
 
+DRAWN = "drawn"
+"""Custom property that says how many charts each sheet was written with."""
+
 ROWS = "rows"
 """Custom property that says how many rows each table was written with, so that verify lays them out alike."""
 
@@ -76,6 +79,8 @@ def written(run: Run, own: Own | None = None) -> tuple[bytes, dict[str, set[str]
         tab.write(book)
     write_workings(book, layout)
     write_sheets(book, book.own.sheets)
+    drawn = {sheet.get_name(): len(sheet.charts) for sheet in book.file.worksheets() if sheet.charts}
+    book.file.set_custom_property(DRAWN, "; ".join(f"{name}={count}" for name, count in drawn.items()))
     book.close()
     return held.getvalue(), book.unlocked
 
