@@ -115,7 +115,7 @@ def seal_of(parts: Iterable[tuple[str, int, int]]) -> str:
 def property_of(path: Path, name: str) -> str:
     """Return a custom property of a workbook, "" where it has none."""
     found = re.search(rf'name="{name}"[^>]*><vt:lpwstr[^>]*>([^<]*)<'.encode(), _properties(path))
-    return html.unescape(found.group(1).decode()) if found else ""
+    return html.unescape(found.group(1).decode(errors="replace")) if found else ""
 
 
 def _properties(path: Path) -> bytes:

@@ -13,6 +13,7 @@ from scaler.engine import work_out
 from scaler.model.problems import Place, Problem
 from scaler.model.records import BATCHES, SHEETS, Workshop
 from scaler.output import is_ours, property_of
+from scaler.read.archive import RefusedFile
 from scaler.read.files import read_book
 from scaler.read.formulas import StoredCell, read_cells, stored_values
 from scaler.read.workshop import load
@@ -89,7 +90,10 @@ def verify(path: Path) -> Report:
     beyond = tuple(_beyond(workshop, lengths))
     if beyond:
         return Report(failing=beyond)
-    return _held_against_the_inputs(path, workshop, lengths)
+    try:
+        return _held_against_the_inputs(path, workshop, lengths)
+    except RefusedFile as refused:
+        return Report(problems=(refused.problem(path.name),))
 
 
 def lengths_of(text: str) -> dict[str, int]:

@@ -114,7 +114,7 @@ def _parse(file: str, data: bytes, wanted: Callable[[str], bool], markup: Mappin
     )
     if always > LARGEST_MARKUP:
         raise too_big("a file with a million cells or more")
-    with _guarded():
+    with guarded():
         reader = _opened(data)
         names, listed = tuple(str(sheet.name) for sheet, _ in reader.parser.find_sheets()), _worksheets(reader)
     if not names:
@@ -122,7 +122,7 @@ def _parse(file: str, data: bytes, wanted: Callable[[str], bool], markup: Mappin
     chosen = [(name, part) for name, part in listed if wanted(name)]
     if always + sum(markup.get(part, 0) for _, part in chosen) > LARGEST_MARKUP:
         raise too_big("a file with a million cells or more")
-    with _guarded():
+    with guarded():
         sheets = tuple(
             RawSheet(file, name, _filled(reader, part), _merged(reader.archive, part)) for name, part in chosen
         )
@@ -160,7 +160,7 @@ def _filled(reader: ExcelReader, part: str) -> dict[tuple[int, int], RawCell]:
 
 
 @contextmanager
-def _guarded() -> Iterator[None]:
+def guarded() -> Iterator[None]:
     """Turn whatever openpyxl raises into a refusal, and keep its warnings about features we do not read to itself."""
     try:
         with warnings.catch_warnings():

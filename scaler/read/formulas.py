@@ -7,7 +7,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
-from scaler.read.files import Parsed, parsed
+from scaler.read.files import Parsed, guarded, parsed
 
 _OUTSIDE_QUOTES = re.compile(r'("[^"]*")')
 
@@ -27,10 +27,11 @@ class StoredCell:
 def read_cells(source: Path | bytes, sheets: Collection[str] = ()) -> dict[str, dict[str, StoredCell]]:
     """Return every filled cell by sheet and address, of these sheets or of all; the file has passed `read_book` before."""
     data = source if isinstance(source, bytes) else source.read_bytes()
-    return {
-        name: {_address(cell): _held(cell) for cell in cells}
-        for name, cells in parsed(data, lambda name: not sheets or name in sheets, data_only=False)
-    }
+    with guarded():
+        return {
+            name: {_address(cell): _held(cell) for cell in cells}
+            for name, cells in parsed(data, lambda name: not sheets or name in sheets, data_only=False)
+        }
 
 
 def _address(cell: Parsed) -> str:
@@ -49,10 +50,11 @@ def _held(cell: Parsed) -> StoredCell:
 def stored_values(source: Path | bytes) -> dict[str, dict[str, object]]:
     """Return the stored value of every filled cell by sheet and address; dates as spreadsheets number them."""
     data = source if isinstance(source, bytes) else source.read_bytes()
-    return {
-        name: {_address(cell): _numbered(cell["value"]) for cell in cells}
-        for name, cells in parsed(data, lambda name: True, data_only=True)
-    }
+    with guarded():
+        return {
+            name: {_address(cell): _numbered(cell["value"]) for cell in cells}
+            for name, cells in parsed(data, lambda name: True, data_only=True)
+        }
 
 
 def _numbered(value: object) -> object:

@@ -102,7 +102,7 @@ def own_oil_g(kind: Text, own_g: Number) -> Number:
 @LINES.step("")
 def may_be_oil(entered: Number, ingredient_at: Number, kind: Text, share: Number, amount: Number) -> Number:
     """1 where the line is some of an oil, or cannot be read yet. -> [-]."""
-    some = default_to(share, 0) + default_to(amount, 0) > 0
+    some = any_of(*(all_of(given(size), opposite(same(size, 0))) for size in (share, amount)))
     return when(
         any_of(opposite(same(entered, 1)), same(ingredient_at, 0)), 1, when(all_of(same(kind, OIL), some), 1, 0)
     )

@@ -13,6 +13,7 @@ from typing import Any
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
+from scaler.model.schema import Setting
 from scaler.model.settings import setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
@@ -212,7 +213,7 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
             "setting": [item.name for item in declared.values()],
             "value": values,
             "unit": [line.unit for line in lines],
-            "default": ["" if item.default is None else cell_value(item.default) for item in declared.values()],
+            "default": [0.0 if name == "worked_out_on" else _default(item) for name, item in declared.items()],
             "default_unit": [item.unit if item.unit_kinds else "" for item in declared.values()],
             "unit_kind": [item.unit_kinds[0] if item.unit_kinds else "" for item in declared.values()],
             "place": [place + 1.0 for place in range(len(declared))],
@@ -220,6 +221,10 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
             **{name: [row[at] for row in taken] for at, name in enumerate(("takes", "least", "most"))},
         },
     )
+
+
+def _default(item: Setting) -> Any:
+    return "" if item.default is None else cell_value(item.default)
 
 
 def _start_records(tables: Tables, workshop: Workshop, lengths: Mapping[str, int]) -> None:

@@ -69,7 +69,11 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     on = page.setting("worked_out_on")
     page.put(3, 1, "worked out on", HINT)
     page.live(
-        3, 2, f"={on}", layout.tables.one("costs", "worked_out_on") or "", Look(unit="date", size=9, align="left")
+        3,
+        2,
+        f'=IF({on}>0,{on},"")',
+        layout.tables.one("costs", "worked_out_on") or "",
+        Look(unit="date", size=9, align="left"),
     )
     _band(page)
     _table(page)
