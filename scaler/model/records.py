@@ -76,7 +76,8 @@ class Ingredient(Record):
     purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: all but its water, at worst.",
         above=0, doubt_below=0.3, slip="Is it a solution this weak?")
     water: float | None = column("Water %", PERCENT,
-        "Water in a liquid (blank: 100 %) or in an alkali solution (blank: 0 %).", least=0)
+        "Water in a liquid (blank: 100 %) or in an alkali solution (blank: 0 %).",
+        least=0)
     fat: float | None = column("Fat %", PERCENT, "Fat in a liquid or an additive, such as milk.",
         least=0, doubt_above=0.5, slip="Is it an oil, with Kind oil?")
     limit: float | None = column("Limit %", PERCENT,
@@ -118,29 +119,31 @@ class Mould(Record):
     shape: str = column("Shape", CHOICE, "Which solid it is.", required=True, choices=shapes.WORDS, words=words.SHAPES)
     unit: str | None = column("Unit", UNIT, "Unit of every length in this row.", choices=(LENGTH,))
     length: float | None = column("Length", NUMBER, "Inside length; of a taper at the bottom.",
-        above=0, most=1e4, unit_in="unit")
+        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
     width: float | None = column("Width", NUMBER, "Inside width; of a taper at the bottom.",
-        above=0, most=1e4, unit_in="unit")
-    depth: float | None = column("Depth", NUMBER, "Inside depth.", above=0, most=1e4, unit_in="unit")
+        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
+    depth: float | None = column("Depth", NUMBER, "Inside depth.", above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
     top_length: float | None = column("Top length", NUMBER, "Inside length of a taper at its top.",
-        above=0, most=1e4, unit_in="unit")
+        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
     top_width: float | None = column("Top width", NUMBER, "Inside width of a taper at its top.",
-        above=0, most=1e4, unit_in="unit")
+        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
     diameter: float | None = column("Diameter", NUMBER, "Inside diameter of a cylinder or half cylinder.",
-        above=0, most=1e4, unit_in="unit")
+        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
     cavities: int | None = column("Cavities", WHOLE, "Number of equal cavities.",
         least=1, most=10_000, doubt_above=200, slip="Is it the number of cavities of one tray?")
     capacity: float | None = column("Capacity", NUMBER,
-        "Measured by water fill: the whole mould, or one of its cavities.", above=0, most=1e6, unit_in="capacity_unit")
+        "Measured by water fill: the whole mould, or one of its cavities.",
+        above=0, most=1e6, doubt_below=0.05, doubt_above=50_000, slip="Is Capacity unit right?", unit_in="capacity_unit")
     capacity_unit: str | None = column("Capacity unit", UNIT, "Unit of Capacity; a weight is grams of water.",
         choices=(VOLUME, WEIGHT))
-    liner: float | None = column("Liner", NUMBER, "Thickness of the liner.", least=0, most=1000, unit_in="unit")
+    liner: float | None = column("Liner", NUMBER, "Thickness of the liner.",
+        least=0, most=1000, doubt_above=20, slip="Is Unit right?", unit_in="unit")
     fill: float | None = column("Fill %", PERCENT, "Share of the depth that is filled. Blank: 100 %.",
         above=0, doubt_below=0.4, slip="Is it the share that is left empty?")
     bar_cut: float | None = column("Bar cut", NUMBER, "Thickness of one bar along the log.",
-        above=0, most=1e4, unit_in="unit")
+        above=0, most=1e4, doubt_below=0.1, doubt_above=200, slip="Is Unit right?", unit_in="unit")
     trim: float | None = column("Trim", NUMBER, "Total length cut off the ends of the log.",
-        least=0, most=1e4, unit_in="unit")
+        least=0, most=1e4, doubt_above=200, slip="Is Unit right?", unit_in="unit")
     bars: int | None = column("Bars", WHOLE, "Bars from one fill; when filled, Bar cut is not used.",
         least=1, most=10_000, doubt_above=400, slip="Is it the bars of one mould?")
     owned: int | None = column("Owned", WHOLE, "How many of this mould there are. Blank: 1.",
@@ -166,7 +169,8 @@ class Recipe(Record):
     alkali: str | None = column("Alkali", REFERENCE,
         "Which alkali. Blank: the only NaOH on Ingredients.", refers="Ingredient")
     second_alkali: str | None = column("Second alkali", REFERENCE, "The KOH of a mixed recipe.", refers="Ingredient")
-    koh_share: float | None = column("KOH share %", PERCENT, "Share of the alkali need that the KOH meets.", least=0)
+    koh_share: float | None = column("KOH share %", PERCENT, "Share of the alkali need that the KOH meets.",
+        least=0, doubt_below=0.02, slip="Was 0.6 typed for 60 %?")
     cure_days: float | None = column("Cure days", NUMBER, "Days of cure. Blank: 42.",
         unit="days", least=0, most=3650, doubt_above=400, slip="Are they hours?")
     cure_loss: float | None = column("Cure loss %", PERCENT,
@@ -189,7 +193,8 @@ class RecipeLine(Record):
     recipe: str = column("Recipe", REFERENCE, "Which recipe the line belongs to.", required=True, refers="Recipe")
     ingredient: str = column("Ingredient", REFERENCE, "Which ingredient.", required=True, refers="Ingredient")
     share: float | None = column("Share %", PERCENT,
-        "Share of the oils; on a liquid line, of the liquid weighed in.", least=0)
+        "Share of the oils; on a liquid line, of the liquid weighed in.",
+        least=0, doubt_below=0.0002, slip="Is the point in its place?")
     amount: float | None = column("Amount", NUMBER, "Amount in Unit, instead of a share.",
         least=0, most=1e6, doubt_above=50_000, slip="Is Unit right?", unit_in="unit")
     unit: str | None = column("Unit", UNIT,
@@ -201,7 +206,8 @@ class RecipeLine(Record):
     portion: str | None = column("Portion", TEXT,
         "Part of the batter that this additive, fragrance or colour is for. Blank: the whole pot.")
     portion_share: float | None = column("Portion share %", PERCENT,
-        "Share of the batter that the portion is; on its first line.", above=0)
+        "Share of the batter that the portion is; on its first line.", above=0,
+        doubt_below=0.02, slip="Was 0.5 typed for 50 %?")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,10 +223,10 @@ class Batch(Record):
     bars_wanted: int | None = column("Bars wanted", WHOLE, "Bars to cut; the batch gives at least as many.",
         least=1, most=100_000, doubt_above=2000, slip="Is it bars, not grams?")
     oil_weight: float | None = column("Oil weight", NUMBER, "The batch has this weight of oils, whatever its moulds hold.",
-        above=0, most=1_000_000, unit_in="weight_unit")
+        above=0, most=1_000_000, doubt_below=0.1, doubt_above=100_000, slip="Is Weight unit right?", unit_in="weight_unit")
     use_up: str | None = column("Use up", REFERENCE, "Ingredient whose whole Stock goes into this batch.", refers="Ingredient")
     bar_weight: float | None = column("Bar weight", NUMBER, "Weight that a cured bar shall have: a log is cut, a tray filled to it.",
-        above=0, most=10_000, unit_in="weight_unit")
+        above=0, most=10_000, doubt_below=0.05, doubt_above=500, slip="Is Weight unit right?", unit_in="weight_unit")
     weight_unit: str | None = column("Weight unit", UNIT, "Unit of Oil weight and Bar weight. Blank: g.", choices=(WEIGHT,))
     make_date: date | None = column("Make date", DATE, "Day it is made.")
     state: str | None = column("State", CHOICE, "planned, made or failed. Blank: planned. Only planned ones have a card.",

@@ -52,11 +52,11 @@ class Costs:
     )
     pot_size: float | None = setting(
         "Pot size", NUMBER, None, "Volume of the batter pot; a batch beyond it is refused.",
-        unit_kinds=(VOLUME,), unit="L", above=0, most=1e6,
+        unit_kinds=(VOLUME,), unit="L", above=0, most=1e6, doubt_below=0.3, doubt_above=200_000, slip="Is its unit right?",
     )  # fmt: skip
     jug_size: float | None = setting(
         "Lye jug size", NUMBER, None, "Volume of the lye jug; a batch beyond it is refused.",
-        unit_kinds=(VOLUME,), unit="L", above=0, most=1e6,
+        unit_kinds=(VOLUME,), unit="L", above=0, most=1e6, doubt_below=0.2, doubt_above=100_000, slip="Is its unit right?",
     )  # fmt: skip
     worked_out_on: date = setting("Worked out on", DATE, None, "The day of the run; ages are measured to it.")
     workshop_division: float = setting(
@@ -69,7 +69,7 @@ class Costs:
         least=0, most=50, doubt_below=10, doubt_above=35, slip="Is it in °C, not °F?")  # fmt: skip
     unmould_after: float = setting(
         "Unmould after", NUMBER, 48.0, "Time in the mould.", unit_kinds=(TIME,), unit="h",
-        least=0, most=50_000, slip="Is its unit right?",
+        least=0, most=50_000, doubt_above=5000, slip="Is its unit right?",
     )  # fmt: skip
     first_make_day: date | None = setting(
         "First make day",
@@ -89,7 +89,13 @@ class Costs:
         least=0, doubt_below=0.2, slip="Is it the discount?",
     )  # fmt: skip
     leftover_value: float = setting(
-        "Leftover value %", PERCENT, 0.5, "What leftovers are worth, of their cost.", least=0
+        "Leftover value %",
+        PERCENT,
+        0.5,
+        "What leftovers are worth, of their cost.",
+        least=0,
+        doubt_below=0.02,
+        slip="Was 0.5 typed for 50 %?",
     )
     price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months",
         above=0, most=240, doubt_above=60, slip="Is it in days?")  # fmt: skip
@@ -102,7 +108,7 @@ class Costs:
     )  # fmt: skip
     least_bar: float | None = setting(
         "Least bar weight", NUMBER, None, "Cured. Where Market leaves Mould blank, no lighter bar is planned.",
-        unit_kinds=(WEIGHT,), unit="g", above=0, most=10_000, slip="Is its unit right?",
+        unit_kinds=(WEIGHT,), unit="g", above=0, most=10_000, doubt_below=0.5, doubt_above=500, slip="Is its unit right?",
     )  # fmt: skip
 
 
