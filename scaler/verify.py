@@ -188,10 +188,10 @@ def _stale(fresh: Sheets, was: Mapping[str, Mapping[str, Any]], now: Mapping[str
 def _changed(edited: Sheets, now: Mapping[str, Mapping[str, Any]]) -> Iterator[Changed]:
     """Yield each result that stands on Checks as it was handed over, where it is another now."""
     cells = edited[CHECKS]
-    start = next((int(cell[1:]) for cell, held in cells.items() if held.value == HANDED_OVER and cell[0] == "D"), 0)
+    start = next((int(cell[1:]) for cell, held in cells.items() if held.value == HANDED_OVER and cell[0] == "C"), 0)
     row = start + 1
     while start and f"A{row}" in cells:
-        was, held = cells.get(f"D{row}", _BLANK).value, now[CHECKS].get(f"B{row}")
+        was, held = cells.get(f"C{row}", _BLANK).value, now[CHECKS].get(f"B{row}")
         if isinstance(was, int | float) and isinstance(held, int | float) and not _close(was, held):
             yield Changed(str(cells[f"A{row}"].value), float(was), float(held))
         row += 1

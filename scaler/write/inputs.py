@@ -27,7 +27,7 @@ from scaler.model.schema import (
 )
 from scaler.model.settings import setting_declared
 from scaler.rules.sheets import SPARE
-from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
+from scaler.write.book import FIGURE_HEADING, HEADING, HINT, SAND, TITLE, Book, Look
 from scaler.write.layout import (
     FIRST_ROW,
     HEADER_ROW,
@@ -59,6 +59,8 @@ _WIDTHS = {
 }
 _PORTRAIT = 130
 """Widths of a page that is printed upright."""
+_FIGURES = (NUMBER, WHOLE, PERCENT, DATE)
+"""Kinds of columns whose cells and headings stand on the right."""
 _WIDE, _LINE = 1.05, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
 _FORMATS = {PERCENT: "%", DATE: "date"}
@@ -105,7 +107,7 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     page.set_paper(_paper(book))
     page.fit_to_pages(1, 0)
     page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
-    page.set_footer("&L&A&Rpage &P of &N")
+    book.footer(page, sheet.name)
 
 
 def _paper(book: Book) -> int:
@@ -119,7 +121,13 @@ def header_of(column: Column) -> str:
 
 
 def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
-    book.put(page, HEADER_ROW, number, column.header if book.layout else header_of(column), HEADING)
+    book.put(
+        page,
+        HEADER_ROW,
+        number,
+        column.header if book.layout else header_of(column),
+        FIGURE_HEADING if column.kind in _FIGURES else HEADING,
+    )
     unit = f" [{column.unit}]" if column.unit else ""
     book.note(page, HEADER_ROW, number, column.header, column.help + unit)
     page.set_column(number - 1, number - 1, _width(column))
@@ -135,8 +143,12 @@ def _width(column: Column) -> int:
 
 
 def _look(kind: str, setting: Setting | None = None) -> Look:
-    unit = _FORMATS.get(setting.kind if setting else kind, "")
-    return Look(unit=unit, ground=SAND, edge=True, rule="thin", unlocked=True, wrap=kind in (TEXT, REFERENCE))
+    held = setting.kind if setting else kind
+    indent = int(held not in _FIGURES)
+    wrap = kind in (TEXT, REFERENCE)
+    return Look(
+        unit=_FORMATS.get(held, ""), ground=SAND, edge=True, rule="thin", unlocked=True, wrap=wrap, indent=indent
+    )
 
 
 def _record(

@@ -68,8 +68,7 @@ def _page(book: Book, name: str) -> Worksheet:
     page.set_column(0, 0, 24)
     page.set_column(1, 120, 12)
     page.set_landscape()
-    page.print_area(0, 0, 0, 6)
-    page.set_footer(f"&L{name}: for whoever checks the arithmetic&Rpage &P of &N")
+    page.print_area(1, 0, 1, 0)
     return page
 
 

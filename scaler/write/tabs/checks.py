@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scaler.formula.helpers import GUARD
 from scaler.model.records import SHEETS
@@ -24,6 +24,7 @@ RESULTS = (
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 _NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 _FIRST = 6
+_INDENTED_HEADING = replace(HEADING, indent=1)
 
 
 @dataclass(frozen=True)
@@ -48,19 +49,19 @@ def write(book: Book) -> None:
     page = open_page(
         book, NAME, "Checks", "What needs fixing stands on top; go to the cell, and put it right.", True, SAFETY
     )
-    for number, width in enumerate((34, 16, 70, 58, 9)):
+    for number, width in enumerate((38, 20, 66, 58, 9)):
         page.sheet.set_column(number, number, width)
     _to_fix(page)
     held = list(checks(page))
     row = _FIRST + TODO_LINES + 3
     page.put(row, 1, "Every check", SECTION)
     for number, head in enumerate(("What is checked", "Found", "So it is"), 1):
-        page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else HEADING)
+        page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     for at, check in enumerate(held, row + 2):
         page.put(at, 1, check.says, BODY)
         page.live(at, 2, f"={check.formula}", check.value, Look(rule="thin", align="right"))
         says = f'=IF(ISNUMBER(B{at}),IF(B{at}=0,"{IN_ORDER}","{check.bad}"),"{FIX}")'
-        page.live(at, 3, says, IN_ORDER if check.value == 0 else check.bad, BODY)
+        page.live(at, 3, says, IN_ORDER if check.value == 0 else check.bad, Look(rule="thin", indent=1))
     last = row + 1 + len(held)
     _handed_over(page, last + 2)
     right = f'=COUNTIF(C{row + 2}:C{last},"{IN_ORDER}")&" of {len(held)} checks in order"'
@@ -75,14 +76,14 @@ def write(book: Book) -> None:
 
 def _handed_over(page: Page, row: int) -> None:
     """Write what some results were when the workbook was handed over, beside what they are now."""
-    for number, head in enumerate(("Result", "Now", "", HANDED_OVER), 1):
-        page.put(row, number, head, HEADING)
+    for number, head in enumerate(("Result", "Now", HANDED_OVER), 1):
+        page.put(row, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     for index in range(page.batches):
         for words, name, unit in RESULTS:
             row += 1
             page.put(row, 1, f"{page.value('batches', 'batch_name', index)}: {words}", BODY)
             page.show(row, 2, "batches", name, index, Look(unit=unit, rule="thin"))
-            page.put(row, 4, page.value("batches", name, index), Look(unit=unit, rule="thin", align="left"))
+            page.put(row, 3, page.value("batches", name, index), Look(unit=unit, rule="thin", align="left", indent=1))
 
 
 def _to_fix(page: Page) -> None:
@@ -100,11 +101,12 @@ def _to_fix(page: Page) -> None:
             f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else "",
             Look(bold=True, rule="thin"),
         )
-        page.said(row, 2, line, "value", BODY)
+        page.said(row, 2, line, "value", Look(wrap=True, rule="thin"))
         page.said(row, 3, line, "words", Look(wrap=True, rule="thin"))
         page.said(row, 4, line, "do", Look(wrap=True, rule="thin"))
         link = f'=IF({cell}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
         page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink="#2C5AA0", rule="thin"))
+    page.leave_white(_FIRST, _FIRST + TODO_LINES - 1, "E")
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")
     count = sum(value < 1e98 for value in page.layout.tables.column("issues", "key"))
     more = f'=IF(SUMPRODUCT(--({keys}<{big}))>{_lines(page)},"and "&SUMPRODUCT(--({keys}<{big}))-{_lines(page)}&" more","")'

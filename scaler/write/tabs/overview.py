@@ -120,7 +120,12 @@ def _table(page: Page) -> None:
         Shown("Mould", "mould_names", "text", 18),
     )
     page.head(_HEADER, (*names, *COLUMNS, Shown("  In order?", "state_code", "text", 15)), height=34)
-    page.put(_HEADER, _RULER_COLUMN, cards.ruler_scale(page), Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf"))
+    page.put(
+        _HEADER,
+        _RULER_COLUMN,
+        cards.ruler_scale(page),
+        Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf"),
+    )
     page.sheet.set_column(_RULER_COLUMN - 1, _RULER_COLUMN - 1, 36)
     for index in range(page.batches):
         row = _HEADER + 1 + index
@@ -187,7 +192,9 @@ def _needs_a_look(page: Page, row: int) -> None:
         words, do, where, sheet = (page.said_cell(line, name) for name in ("words", "do", "address", "sheet"))
         held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
         link = f'=IF({words}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{where},{sheet}&" "&{where}))'
-        page.live(at, 2, link, f"{held['sheet']} {held['address']}" if held["words"] else "", replace(LINK, size=11, top=True))
+        page.live(
+            at, 2, link, f"{held['sheet']} {held['address']}" if held["words"] else "", replace(LINK, size=11, top=True)
+        )
         page.sheet.merge_range(at - 1, 2, at, _TODO_TO - 1, "", page.book.look(look))
         formula = f'=IF({words}="","",{words}&" "&{do})'
         page.live(at, 3, formula, f"{held['words']} {held['do']}" if held["words"] else "", look)
@@ -195,7 +202,9 @@ def _needs_a_look(page: Page, row: int) -> None:
     page.live(row, 3, none, "" if page.said_value(0, "words") else "Nothing: all is in order.", HINT)
     row += 1 + 2 * min(TODO_SHOWN, TODO_LINES)
     page.put(row, 1, "yours", Look(ground=INPUT.ground, edge=True, rule="thin"))
-    page.put(row, 2, "Sand cells with a blue edge are yours to change; all others are locked, without a password.", HINT)
+    page.put(
+        row, 2, "Sand cells with a blue edge are yours to change; all others are locked, without a password.", HINT
+    )
     page.put(row + 1, 1, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
 
 

@@ -11,7 +11,7 @@ NAME = "Shopping list"
 
 _PACKS = ("Ingredient", "Supplier", "Pack", "Unit", "One pack, delivered", "Packs", "Cost")
 _THINGS = (("Needed", "need", "one digit"), ("In stock", "stock", "one digit"), ("Bought", "bought_of_it", "one digit"),
-           ("Leftovers", "left", "one digit"), ("Cost", "cost", "money"))  # fmt: skip
+           ("Leftovers", "left", "one digit"), ("Cost", "cost", "money or none"))  # fmt: skip
 _SAYS = "Change the number of packs; cost and leftovers follow."
 GEAR = (
     "goggles, lye-proof gloves, sleeves", "running water within reach", "scale and fresh battery",
@@ -32,15 +32,16 @@ def write(book: Book) -> None:
     count = tables.lengths["packs"]
     for index in range(count):
         _pack(page, index, shopping_row(tables, index))
-    row = shopping_row(tables, count)
-    others = shopping_row(tables, sum(value > 0 for value in tables.column("packs", "packs_to_buy")))
-    page.put(others - 1, 1, "Other packs on offer", SECTION)
+    bought = sum(value > 0 for value in tables.column("packs", "packs_to_buy"))
+    row, others = SHOPPING_FIRST + bought, shopping_row(tables, bought)
+    page.put(others - 1, 1, "Other packs on offer: type how many you take instead", SECTION)
+    page.sheet.set_h_pagebreaks([row + 7, others - 2])
     page.put(row, 1, "All packs", Look(bold=True))
     page.show(row, 7, "money", "packs_cost", 0, Look(unit="money", bold=True))
-    row = _enough(page, row + 2)
-    page.put(row + 1, 1, "At hand before the lye is mixed", SECTION)
-    for offset, text in enumerate(GEAR, 2):
+    page.put(row + 2, 1, "At hand before the lye is mixed", SECTION)
+    for offset, text in enumerate(GEAR, 3):
         page.put(row + offset, 1, f"☐  {text}")
+    _enough(page, row + 8)
     page.sheet.freeze_panes(SHOPPING_FIRST - 1, 1)
 
 
@@ -59,8 +60,8 @@ def _pack(page: Page, index: int, row: int) -> None:
     page.show(row, 7, "packs", "money", index, Look(unit="money or none", rule="thin"))
 
 
-def _enough(page: Page, row: int) -> int:
-    """Write need, stock, packs and leftovers of each thing, and return the next free row."""
+def _enough(page: Page, row: int) -> None:
+    """Write need, stock, packs and leftovers of each thing."""
     page.put(row, 1, "Is it enough? (g; packaging in pieces)", SECTION)
     for number, head in enumerate(("Ingredient", "", *(column[0] for column in _THINGS)), 1):
         page.put(row + 1, number, head, HEADING if number < 3 else FIGURE_HEADING)
@@ -79,4 +80,3 @@ def _enough(page: Page, row: int) -> int:
         )
         for number, (_, name, unit) in enumerate(_THINGS, 3):
             page.show(at, number, "buying", name, index, Look(unit=unit, rule="thin"))
-    return row + 2 + page.layout.tables.lengths["buying"]
