@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
@@ -64,6 +65,7 @@ _FIGURES = (NUMBER, WHOLE, PERCENT, DATE)
 _WIDE, _LINE = 1.05, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
 _FORMATS = {PERCENT: "%", DATE: "date"}
+_HEADING = replace(HEADING, indent=1)
 _HINT = "In % columns type 5 or 5%; below 1 % type the sign."
 
 
@@ -77,7 +79,8 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
         book.put(page, HINT_ROW, 1, sheet.name, Look(bold=True, size=16, ink=TITLE.ink))
         spare = SPARE.get(sheet.key, 0)
         more = f"  The {spare} rows below the last are ready for more." if spare else "  A new row needs scaler."
-        book.put(page, TITLE_ROW, 2, f"{sheet.help}  {_HINT}{more}", HINT)
+        book.put(page, TITLE_ROW, 2, sheet.help, HINT)
+        book.put(page, HINT_ROW, 2, f"{_HINT}{more}", HINT)
     else:
         book.put(page, TITLE_ROW, 1, sheet.name, TITLE)
         book.put(page, HINT_ROW, 1, f"{sheet.help}  {_HINT}", HINT)
@@ -126,7 +129,7 @@ def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
         HEADER_ROW,
         number,
         column.header if book.layout else header_of(column),
-        FIGURE_HEADING if column.kind in _FIGURES else HEADING,
+        FIGURE_HEADING if column.kind in _FIGURES else _HEADING,
     )
     unit = f" [{column.unit}]" if column.unit else ""
     book.note(page, HEADER_ROW, number, column.header, column.help + unit)

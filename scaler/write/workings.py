@@ -32,6 +32,8 @@ NO_BREAK_CELL = "WorkingsA!$F$1"
 """The cell that holds a no-break space, which some programs paste for a space."""
 
 _WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
+_NOTHING_TO_PRINT = (0, 16_383, 0, 16_383)
+"""A cell that stays blank: nobody needs the workings on paper."""
 _TITLE = Look(bold=True, size=13)
 
 ABOUT = {
@@ -68,7 +70,7 @@ def _page(book: Book, name: str) -> Worksheet:
     page.set_column(0, 0, 24)
     page.set_column(1, 120, 12)
     page.set_landscape()
-    page.print_area(1, 0, 1, 0)
+    page.print_area(*_NOTHING_TO_PRINT)
     return page
 
 

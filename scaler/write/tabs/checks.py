@@ -55,6 +55,7 @@ def write(book: Book) -> None:
     held = list(checks(page))
     row = _FIRST + TODO_LINES + 3
     page.put(row, 1, "Every check", SECTION)
+    page.sheet.set_h_pagebreaks([row - 1])
     for number, head in enumerate(("What is checked", "Found", "So it is"), 1):
         page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     for at, check in enumerate(held, row + 2):
@@ -91,6 +92,7 @@ def _to_fix(page: Page) -> None:
         page.put(_FIRST - 1, number, head, HEADING)
     for line in range(TODO_LINES):
         row = _FIRST + line
+        page.sheet.set_row(row - 1, 30)
         sheet, cell, level = (page.said_cell(line, name) for name in ("sheet", "address", "level"))
         held = {name: page.said_value(line, name) for name in ("sheet", "address", "level")}
         where = f'=IF({cell}="","",{level}&": "&{sheet}&" "&{cell})'

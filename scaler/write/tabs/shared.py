@@ -55,9 +55,9 @@ class Page:
 
     def leave_white(self, first: int, last: int, letter: str) -> None:
         """Leave rows white, from column A to a column, whose first cell shows nothing."""
-        plain = {"bg_color": "#FFFFFF"} | dict.fromkeys(("bottom", "left", "right"), 1)
-        white = {f"{side}_color": "#FFFFFF" for side in ("bottom", "left", "right")}
-        rule = {"type": "formula", "criteria": f'=$A{first}=""', "format": self.book.file.add_format(plain | white)}
+        bare = {f"{side}_color": "#FFFFFF" for side in ("bottom", "left", "right")}  # colours without lines: no lines
+        white = self.book.file.add_format({"bg_color": "#FFFFFF"} | bare)
+        rule = {"type": "formula", "criteria": f'=$A{first}=""', "format": white}
         self.sheet.conditional_format(f"A{first}:{letter}{last}", rule)
 
     def hide_further(self, index: int, first: int, last: int) -> None:
