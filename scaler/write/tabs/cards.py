@@ -17,7 +17,7 @@ NAME = "Cards"
 _WIDTHS = (4, 9, 32, 15, 7, 9, 12)
 """Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all."""
 _LAST = len(_WIDTHS)
-_POINTS = 720
+_POINTS = 690
 """Height of a page of A4 and of Letter between its margins."""
 _TOP = 2
 """Rows above the first card: the link back."""

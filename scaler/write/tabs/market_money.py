@@ -65,7 +65,7 @@ def write(book: Book) -> None:
     says = "Prices, fees and pay on the sheets to change move everything here at once. A bar that is not sold is worth Leftover value % of what it cost."
     page = open_page(book, NAME, "Money of the run", says, landscape=True)
     page.sheet.fit_to_pages(1, 1)
-    page.sheet.set_column(0, 0, 44)
+    page.sheet.set_column(0, 0, 54)
     page.sheet.set_column(1, len(_RECIPES), 11)
     write_stale(page)
     for row, (words, name, unit) in enumerate(_RUN, 5):

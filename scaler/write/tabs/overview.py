@@ -102,7 +102,7 @@ def _band(page: Page) -> None:
     cut = sum(value for value in page.layout.tables.column("batches", "bars") if value != "")
     value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
     for column in range(1, _RULER_COLUMN + 1):
-        page.put(4, column, None, Look(ground=LEAF))
+        page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF))
     page.sheet.set_row(3, 26)
     worst = f"MAX({page.layout.range('batches', 'state_code')})"
