@@ -55,6 +55,7 @@ _WIDTHS = {
     "Stage": 14,
     "Day": 20,
     "Setting": 24,
+    "Shape": 15,
     "Value": 18,
     "Meaning": 60,
 }

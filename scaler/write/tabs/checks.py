@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -24,6 +25,7 @@ RESULTS = (
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 _NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 _FIRST = 6
+_WIDTHS = (38, 20, 66, 58, 9)
 _INDENTED_HEADING = replace(HEADING, indent=1)
 
 
@@ -49,7 +51,7 @@ def write(book: Book) -> None:
     page = open_page(
         book, NAME, "Checks", "What needs fixing stands on top; go to the cell, and put it right.", True, SAFETY
     )
-    for number, width in enumerate((38, 20, 66, 58, 9)):
+    for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)
     _to_fix(page)
     held = list(checks(page))
@@ -59,7 +61,8 @@ def write(book: Book) -> None:
     for number, head in enumerate(("What is checked", "Found", "So it is"), 1):
         page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     for at, check in enumerate(held, row + 2):
-        page.put(at, 1, check.says, BODY)
+        page.put(at, 1, check.says, Look(wrap=True, rule="thin"))
+        page.sheet.set_row(at - 1, 15 * len(textwrap.wrap(check.says, _WIDTHS[0])))
         page.live(at, 2, f"={check.formula}", check.value, Look(rule="thin", align="right"))
         says = f'=IF(ISNUMBER(B{at}),IF(B{at}=0,"{IN_ORDER}","{check.bad}"),"{FIX}")'
         page.live(at, 3, says, IN_ORDER if check.value == 0 else check.bad, Look(rule="thin", indent=1))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.layout import SHOPPING_FIRST, shopping_row
 from scaler.write.tabs.plan import write_stale
@@ -26,7 +28,12 @@ def write(book: Book) -> None:
     for number, width in enumerate((28, 22, 10, 10, 11, 9, 11)):
         page.sheet.set_column(number, number, width)
     for number, head in enumerate(_PACKS, 1):
-        page.put(SHOPPING_FIRST - 1, number, head, HEADING if number in (1, 2, 4) else FIGURE_HEADING)
+        page.put(
+            SHOPPING_FIRST - 1,
+            number,
+            head,
+            FIGURE_HEADING if number in (3, 5, 6, 7) else replace(HEADING, indent=int(number == 4)),
+        )
     page.sheet.set_row(SHOPPING_FIRST - 2, 32)
     tables = page.layout.tables
     count = tables.lengths["packs"]
@@ -51,7 +58,7 @@ def _pack(page: Page, index: int, row: int) -> None:
     assert page.book.run
     page.put(row, 2, page.book.run.workshop.prices[price].supplier, BODY)
     page.show(row, 3, "prices", "pack", price, Look(unit="count", rule="thin"))
-    page.show(row, 4, "prices", "pack_unit", price, BODY)
+    page.show(row, 4, "prices", "pack_unit", price, Look(rule="thin", indent=1))
     page.show(row, 5, "packs", "pack_cost", index, Look(unit="money", rule="thin"))
     look = Look(unit="count", bold=True, ground="#FBF6D9", edge=True, unlocked=True, rule="thin")
     page.put(row, 6, page.value("packs", "packs_to_buy", index), look)
