@@ -20,7 +20,7 @@ from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.stored_plan import PlanLost, kept
 from scaler.write.finished import ROWS, written
-from scaler.write.tabs.checks import HANDED_OVER, HANDED_SEAL, fingerprint
+from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_OVER, HANDED_SEAL, fingerprint
 from scaler.write.tabs.checks import NAME as CHECKS
 
 Sheets = Mapping[str, Mapping[str, StoredCell]]
@@ -133,7 +133,7 @@ def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[st
     gone = tuple(f"Sheet {name} is gone." for name in fresh if name not in edited)
     if gone:
         return Report(failing=gone)
-    kept_rows = {f"D{row}" for row in _handed_rows(fresh[CHECKS])}
+    kept_rows = {f"{HANDED_COLUMN}{row}" for row in _handed_rows(fresh[CHECKS])}
     overwritten = tuple(_overwritten(fresh, edited, {**free, CHECKS: free.get(CHECKS, set()) | kept_rows}))
     handed = fingerprint(edited[CHECKS].get(cell, _BLANK).value for cell in sorted(kept_rows, key=_number))
     if kept_rows and handed != property_of(path, HANDED_SEAL):
@@ -197,14 +197,16 @@ def _changed(edited: Sheets, now: Mapping[str, Mapping[str, Any]]) -> Iterator[C
     """Yield each result that stands on Checks as it was handed over, where it is another now."""
     cells = edited[CHECKS]
     for row in _handed_rows(cells):
-        was, held = cells.get(f"D{row}", _BLANK).value, now[CHECKS].get(f"B{row}")
+        was, held = cells.get(f"{HANDED_COLUMN}{row}", _BLANK).value, now[CHECKS].get(f"B{row}")
         if isinstance(was, int | float) and isinstance(held, int | float) and not _close(was, held):
             yield Changed(str(now[CHECKS].get(f"A{row}")), float(was), float(held))
 
 
 def _handed_rows(cells: Mapping[str, StoredCell]) -> Iterator[int]:
     """Yield each row of Checks that keeps a result as it was handed over."""
-    row = next((_number(cell) + 1 for cell, held in cells.items() if held.value == HANDED_OVER and cell[0] == "D"), 0)
+    row = next(
+        (_number(cell) + 1 for cell, held in cells.items() if held.value == HANDED_OVER and cell[0] == HANDED_COLUMN), 0
+    )
     while row and f"A{row}" in cells:
         yield row
         row += 1

@@ -236,6 +236,15 @@ class Book:
         """Write a link to a cell of this workbook, such as `Cards!A1`."""
         _done(sheet.write_url(row - 1, column - 1, f"internal:{target}", self.look(look), words), sheet, row, column)
 
+    def footer(self, sheet: Worksheet, name: str) -> None:
+        """Say at the foot of each printed page whose it is, which tab, and which page."""
+        layout = self.layout
+        workshop = (
+            layout.tables.one("costs", "workshop") if layout and "workshop" in layout.names.lists["costs"] else ""
+        )
+        owner = f"{str(workshop).replace('&', '&&')} · " if workshop else ""
+        sheet.set_footer(f"&L{owner}{name}&Rpage &P of &N")
+
     def close(self) -> None:
         """Write the file."""
         self.file.close()

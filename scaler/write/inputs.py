@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
@@ -27,7 +28,7 @@ from scaler.model.schema import (
 )
 from scaler.model.settings import setting_declared
 from scaler.rules.sheets import SPARE
-from scaler.write.book import HEADING, HINT, SAND, TITLE, Book, Look
+from scaler.write.book import FIGURE_HEADING, HEADING, HINT, SAND, TITLE, Book, Look
 from scaler.write.layout import (
     FIRST_ROW,
     HEADER_ROW,
@@ -55,14 +56,18 @@ _WIDTHS = {
     "Stage": 14,
     "Day": 20,
     "Setting": 24,
+    "Shape": 15,
     "Value": 18,
     "Meaning": 60,
 }
 _PORTRAIT = 130
 """Widths of a page that is printed upright."""
+_FIGURES = (NUMBER, WHOLE, PERCENT, DATE)
+"""Kinds of columns whose cells and headings stand on the right."""
 _WIDE, _LINE = 1.05, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
 _FORMATS = {PERCENT: "%", DATE: "date"}
+_HEADING = replace(HEADING, indent=1)
 _HINT = "In % columns type 5 or 5%; below 1 % type the sign."
 
 
@@ -76,7 +81,8 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
         book.put(page, HINT_ROW, 1, sheet.name, Look(bold=True, size=16, ink=TITLE.ink))
         spare = SPARE.get(sheet.key, 0)
         more = f"  The {spare} rows below the last are ready for more." if spare else "  A new row needs scaler."
-        book.put(page, TITLE_ROW, 2, f"{sheet.help}  {_HINT}{more}", HINT)
+        book.put(page, TITLE_ROW, 2, sheet.help, HINT)
+        book.put(page, HINT_ROW, 2, f"{_HINT}{more}", HINT)
     else:
         book.put(page, TITLE_ROW, 1, sheet.name, TITLE)
         book.put(page, HINT_ROW, 1, f"{sheet.help}  {_HINT}", HINT)
@@ -108,7 +114,7 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     page.set_paper(_paper(book))
     page.fit_to_pages(1, 0)
     page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
-    page.set_footer("&L&A&Rpage &P of &N")
+    book.footer(page, sheet.name)
 
 
 def _paper(book: Book) -> int:
@@ -122,7 +128,13 @@ def header_of(column: Column) -> str:
 
 
 def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
-    book.put(page, HEADER_ROW, number, column.header if book.layout else header_of(column), HEADING)
+    book.put(
+        page,
+        HEADER_ROW,
+        number,
+        column.header if book.layout else header_of(column),
+        FIGURE_HEADING if column.kind in _FIGURES else _HEADING,
+    )
     unit = f" [{column.unit}]" if column.unit else ""
     book.note(page, HEADER_ROW, number, column.header, column.help + unit)
     page.set_column(number - 1, number - 1, _width(column))
@@ -138,8 +150,12 @@ def _width(column: Column) -> int:
 
 
 def _look(kind: str, setting: Setting | None = None) -> Look:
-    unit = _FORMATS.get(setting.kind if setting else kind, "")
-    return Look(unit=unit, ground=SAND, edge=True, rule="thin", unlocked=True, wrap=kind in (TEXT, REFERENCE))
+    held = setting.kind if setting else kind
+    indent = int(held not in _FIGURES)
+    wrap = kind in (TEXT, REFERENCE)
+    return Look(
+        unit=_FORMATS.get(held, ""), ground=SAND, edge=True, rule="thin", unlocked=True, wrap=wrap, indent=indent
+    )
 
 
 def _record(

@@ -97,12 +97,14 @@ def block_name(table: str) -> str:
 
 SHOPPING_FIRST = 7
 """The row of the first pack on the shopping list."""
+SHOPPING_BETWEEN = 12
+"""Rows between the packs bought and the others on offer, beside a row for each thing: total, heads, what must be at hand."""
 
 
 def shopping_row(tables: Tables, index: int) -> int:
-    """Return the row of a pack on the shopping list: those bought, two rows, then the others on offer."""
+    """Return the row of a pack on the shopping list: those bought, whether it is enough, then the others on offer."""
     bought = sum(value > 0 for value in tables.column("packs", "packs_to_buy"))
-    return SHOPPING_FIRST + index + (2 if index >= bought else 0)
+    return SHOPPING_FIRST + index + (SHOPPING_BETWEEN + tables.lengths["buying"] if index >= bought else 0)
 
 
 @dataclass(frozen=True)

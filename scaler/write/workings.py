@@ -30,6 +30,8 @@ NO_BREAK_CELL = "WorkingsA!$F$1"
 """The cell that holds a no-break space, which some programs paste for a space."""
 
 _WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
+_NOTHING_TO_PRINT = (0, 16_383, 0, 16_383)
+"""A cell that stays blank: nobody needs the workings on paper."""
 _TITLE = Look(bold=True, size=13)
 
 ABOUT = {
@@ -66,8 +68,7 @@ def _page(book: Book, name: str) -> PlainSheet:
     page.set_column(0, 0, 24)
     page.set_column(1, 120, 12)
     page.set_landscape()
-    page.print_area(0, 0, 0, 6)
-    page.set_footer(f"&L{name}: for whoever checks the arithmetic&Rpage &P of &N")
+    page.print_area(*_NOTHING_TO_PRINT)
     return page
 
 

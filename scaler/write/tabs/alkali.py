@@ -24,12 +24,12 @@ _STEPS = (
     ("on the card", "first_weigh_g", "g"),
 )
 
-_ROWS_ON_A_PAGE = 30
+_ROWS_ON_A_PAGE = 48
 
 
 def write(book: Book) -> None:
     """Write the tab."""
-    page = open_page(book, NAME, "How the alkali was worked out", _SAYS, landscape=True, colour=GREY)
+    page = open_page(book, NAME, "How the alkali was worked out", _SAYS, colour=GREY)
     for number, width in enumerate((30, 11, 11, 11, 3, 26, 12)):
         page.sheet.set_column(number, number, width)
     slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)

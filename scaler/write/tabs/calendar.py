@@ -18,7 +18,7 @@ _DAYS = (
     Shown("Too many for the shelf", "shelf_over", "count", 12),
 )  # fmt: skip
 _SAYS = "Days are those of the plan; amounts follow sheet Batches. The .ics file beside this one holds the same days."
-_WIDTHS = (16, 24, 26, 22)
+_WIDTHS = (17, 24, 26, 22)
 
 
 def write(book: Book) -> None:
@@ -46,7 +46,7 @@ def _steps(page: Page, row: int) -> None:
         at, index = row + 2 + place, int(page.value("stages", "batch_at", place)) - 1
         name, says = STAGES[int(page.value("stages", "stage", place)) - 1]
         page.of_batch(at, 1, Shown("", name, "date"), index, Look(unit="date", bold=True, rule="thin"))
-        page.put(at, 2, says, BODY)
+        page.put(at, 2, says, Look(rule="thin", indent=1))
         for number, text in enumerate(("recipe", "mould", "batch_name"), 3):
             page.show(at, number, "batches", text, index, BODY)
         for number, text in enumerate(("filled_moulds", "bars"), 6):

@@ -2,58 +2,71 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
+from typing import Any
 
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.validation.issues import WARNING_LINES
-from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, RULER, Book, Look
+from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, RULE, RULER, Book, Look
+from scaler.write.layout import letters
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = (3, 8, 26, 15, 8, 9, 15)
-"""Box, stage, name, weight, in the pot, weighed, lot: 7.2 inches in all."""
-_LAST = "G"
-_POINTS = 720
+_WIDTHS = (4, 9, 32, 15, 7, 9, 12)
+"""Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all."""
+_LAST = len(_WIDTHS)
+_POINTS = 690
 """Height of a page of A4 and of Letter between its margins."""
 _TOP = 2
 """Rows above the first card: the link back."""
-_LYE_ROWS, _NOTE_ROWS = 3, 6
-_TITLE, _LINE, _BAND, _NOTE, _WARNINGS = 30, 17, 24, 15, 66
+_BEFORE_FACTS, _NOTE_ROWS = 3, 5
+_TITLE, _LINE, _BAND, _NOTE, _HEAD = 30, 17, 24, 15, 22
 
 _BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, shrink=True)
+_SMALL = Look(size=9, ink=HINT.ink)
 _BOX = Look(size=14, rule="thin")
 _NAME = Look(size=13, rule="thin", shrink=True)
 _WEIGHT = Look(bold=True, size=16, align="right", rule="thin", shrink=True)
+_ALKALI_NAME = Look(bold=True, size=13, ink=BRICK, rule="brick", shrink=True)
 _ALKALI = Look(bold=True, size=22, ink=BRICK, align="right", rule="brick", shrink=True)
 _FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
 
+_FACTS = (
+    ("superfat", "ruler", replace(RULER, align="left"), 15),
+    ("", None, replace(RULER, align="left", ink=HINT.ink), 14),
+    ("make", "made_day", Look(unit="date", align="left"), 17),
+    ("sell from", "sell_day", Look(unit="date", align="left"), 17),
+    ("vessels", "vessel_words", Look(size=10, wrap=True), 40),
+    ("bars", "bar_words", Look(size=10, wrap=True), 27),
+)
+"""What stands beside the warnings: its words, its step (none: the scale of the ruler), its look, the height of its row."""
+
+_CALM = "Nothing needs a look."
 CAUTION = "Goggles, gloves, sleeves. Lye goes into the liquid, never liquid onto lye. It steams: open a window."
 FIRST_AID = (
     "If lye touches you: water at once, 15 minutes or more. Eyes: water first, lenses out if easy, then medical help."
 )
 
 
-@dataclass(frozen=True)
-class _Row:
-    """Rows of a card below its first, by what stands in them."""
-
-    lines: int
-
-    @property
-    def height(self) -> int:
-        """Rows of a card in all."""
-        return 6 + 2 + _LYE_ROWS + 2 + self.lines + 4 + _NOTE_ROWS
-
-
 def _slots(page: Page) -> int:
     return page.layout.tables.lengths["batch_lines"] // max(page.batches, 1) - BEFORE_LINES
 
 
+def _rows(page: Page) -> int:
+    """Return the rows of a card in all."""
+    return _BEFORE_FACTS + len(_FACTS) + 2 + _listed(page) + 1 + _NOTE_ROWS
+
+
+def _listed(page: Page) -> int:
+    """Return how many things a card has room for: a second alkali and plain water among them."""
+    return _slots(page) + BEFORE_LINES
+
+
 def first_row(page: Page, index: int) -> int:
     """Return the row of a batch's card (batch 0, 1, ...)."""
-    return _TOP + index * _Row(_slots(page)).height
+    return _TOP + index * _rows(page)
 
 
 def write(book: Book) -> None:
@@ -61,38 +74,32 @@ def write(book: Book) -> None:
     page = open_page(book, NAME, "", fit=False)
     for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)
-    height = _Row(_slots(page)).height
+    height = _rows(page)
     for index in range(page.batches):
         _card(page, index, first_row(page, index))
         page.hide_further(index, first_row(page, index), first_row(page, index) + height - 1)
     breaks = [first_row(page, index) - 1 for index in pots(page.layout.tables)[1:]]
     page.sheet.set_h_pagebreaks(breaks[:1023])
-    page.sheet.print_area(_TOP - 1, 0, _TOP + height * page.batches - 2, len(_WIDTHS) - 1)
+    page.sheet.print_area(_TOP - 1, 0, _TOP + height * page.batches - 2, _LAST - 1)
     page.sheet.set_row(0, 13)
 
 
 def _card(page: Page, index: int, row: int) -> None:
     _head(page, index, row)
-    row = _warnings(page, index, row + 4)
-    row = _lye(page, index, row)
-    row = _lines(page, index, row)
+    _facts(page, index, row + _BEFORE_FACTS)
+    _warnings(page, index, row + _BEFORE_FACTS)
+    row = _lines(page, index, row + _BEFORE_FACTS + len(_FACTS) + 1)
     _foot(page, row)
 
 
 def _head(page: Page, index: int, row: int) -> None:
     page.show(row, 1, "batches", "recipe", index, Look(bold=True, size=20, ink=LEAF))
-    page.show(row, 7, "batches", "batch_name", index, Look(size=12, ink=HINT.ink, align="right"))
+    page.show(row, _LAST, "batches", "batch_name", index, Look(size=12, ink=HINT.ink, align="right"))
     page.sheet.set_row(row - 1, _TITLE)
     page.show(row + 1, 1, "batches", "size_words", index, Look(size=12))
-    for at, words, name in ((row + 1, "make", "made_day"), (row + 3, "sell from", "sell_day")):
-        page.put(at, 6, words, Look(size=9, ink=HINT.ink, align="right"))
-        page.show(at, 7, "batches", name, index, Look(unit="date", align="left"))
-    page.wide(row + 2, 7, band_formula(page, index), band_words(page, index), _BAND_LOOK)
+    page.wide(row + 2, _LAST, band_formula(page, index), band_words(page, index), _BAND_LOOK)
     page.sheet.set_row(row + 1, _BAND)
-    _colour(page, index, f"A{row + 2}:{_LAST}{row + 2}")
-    page.show(row + 3, 3, "batches", "ruler", index, RULER)
-    page.put(row + 3, 1, "superfat", HINT)
-    page.put(row + 3, 4, "│ 0 %   ● aimed   █ likely", HINT)
+    _colour(page, index, f"A{row + 2}:{letters(_LAST)}{row + 2}")
 
 
 def band_formula(page: Page, index: int) -> str:
@@ -124,8 +131,31 @@ def _colour(page: Page, index: int, cells: str) -> None:
         page.sheet.conditional_format(cells, rule)
 
 
-def _warnings(page: Page, index: int, row: int) -> int:
-    """Write what the batch is warned of, a line each, or how to mend it where it must not be made."""
+def _facts(page: Page, index: int, row: int) -> None:
+    """Write on the left what must be known before weighing."""
+    for at, (words, name, look, height) in enumerate(_FACTS, row):
+        page.put(at, 1, words, _SMALL)
+        if name:
+            page.show(at, 3, "batches", name, index, look)
+        else:
+            page.put(at, 3, ruler_scale(page), look)
+        page.sheet.set_row(at - 1, height)
+
+
+def ruler_scale(page: Page) -> str:
+    """Return the scale of the superfat ruler: its zero and every 5 %."""
+    value = {name: page.layout.tables.one("constants", f"ruler_{name}") for name in ("from", "step", "letters")}
+    text = list(" " * int(value["letters"]))
+    for percent in (0, 5, 10):
+        at = round((percent / 100 - value["from"]) / value["step"])
+        for offset, sign in enumerate(f"{percent}%"):
+            if at + offset < len(text):
+                text[at + offset] = sign
+    return "".join(text)
+
+
+def _warnings(page: Page, index: int, row: int) -> None:
+    """Write on the right what the batch is warned of, a line each, or how to mend it where it must not be made."""
     code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
     formulas, values = [], []
     for line in range(WARNING_LINES):
@@ -135,92 +165,86 @@ def _warnings(page: Page, index: int, row: int) -> int:
         if page.said_value(place, "words"):
             values.append(f"• {page.said_value(place, 'words')} {page.said_value(place, 'do')}\n")
     mend = page.cause_place(index)
-    formula = f"=IF({code}>{two},{page.said_cell(mend, 'do')},{'&'.join(formulas)})"
+    first = page.said_cell(page.warning_place(index, 0), "words")
+    calm = f'IF(AND({code}=0,{first}=""),"{_CALM}",{"&".join(formulas)})'
+    formula = f"=IF({code}>{two},{page.said_cell(mend, 'do')},{calm})"
     refused = page.value("batches", "state_code", index) == 3
-    page.wide(
-        row, 7, formula, page.said_value(mend, "do") if refused else "".join(values), Look(size=9, wrap=True, top=True)
-    )
-    page.sheet.set_row(row - 1, _WARNINGS)
-    return row + 1
-
-
-def _section(page: Page, row: int, number: str, words: str, says: str, brick: bool = False) -> None:
-    rule, ink = ("brick", BRICK) if brick else ("leaf", LEAF)
-    page.put(row, 1, number, Look(bold=True, size=13, ink=ink, rule=rule))
-    page.put(row, 2, words, Look(bold=True, size=13, ink=ink, rule=rule))
-    page.put(row, 3, says, Look(size=9, ink=HINT.ink, rule=rule))
-    for column, head in ((4, None), (5, None if brick else "in the pot"), (6, "weighed"), (7, "lot")):
-        page.put(
-            row,
-            column,
-            head,
-            Look(size=9, ink=HINT.ink, rule=rule, align="right" if column == 5 else "", indent=int(column == 5)),
-        )
-    page.sheet.set_row(row - 1, 19)
-
-
-def _lye(page: Page, index: int, row: int) -> int:
-    _section(page, row, "1", "Lye", "goggles, gloves on; lye into the liquid, never the other way", brick=True)
-    start = index * (_slots(page) + BEFORE_LINES)
-    for offset in range(_LYE_ROWS):
-        alkali = offset == 0
-        look = Look(bold=True, size=13, ink=BRICK, rule="brick", shrink=True) if alkali else _NAME
-        _line(page, row + 1 + offset, start + offset, look, _ALKALI if alkali else _WEIGHT, 27 if alkali else _LINE + 3)
-    page.leave_white(row + 1, row + _LYE_ROWS, _LAST)
-    at = row + _LYE_ROWS + 1
-    page.show(at, 2, "batches", "vessel_words", index, Look(size=9, ink=HINT.ink))
-    page.sheet.set_row(at - 1, _NOTE)
-    return at + 1
-
-
-def _to_fill(page: Page, row: int) -> None:
-    page.put(row, 6, None, _FILL)
-    page.put(row, 7, None, _FILL)
+    said = "".join(values) or (_CALM if page.value("batches", "state_code", index) == 0 else "")
+    value = page.said_value(mend, "do") if refused else said
+    look = Look(size=9, wrap=True, top=True)
+    page.sheet.merge_range(row - 1, 3, row + len(_FACTS) - 2, _LAST - 1, "", page.book.look(look))
+    page.live(row, 4, formula, value, look)
 
 
 def _lines(page: Page, index: int, row: int) -> int:
-    _section(page, row, "2", "Liquid, oils and the rest, in this order", "")
-    slots = _slots(page)
-    fixed = _TITLE + 2 * _LINE + _BAND + _WARNINGS + 2 * 19 + 27 + 2 * 20 + _NOTE * 6 + _NOTE_ROWS * _LINE
-    height = max(min(21, (_POINTS - fixed) / slots), 12)
-    start = index * (slots + BEFORE_LINES) + BEFORE_LINES
-    for slot in range(slots):
-        at = row + 1 + slot
-        _line(page, at, start + slot, _NAME, _WEIGHT, height)
-        page.show(at, 2, "batch_lines", "stage_words", start + slot, Look(size=9, ink=LEAF, rule="thin"))
-        page.show(
-            at,
-            5,
-            "batch_lines",
-            "in_pot",
-            start + slot,
-            Look(unit="whole", ink=HINT.ink, align="right", rule="thin", indent=1),
-        )
-    page.leave_white(row + 1, row + slots, _LAST)
-    at = row + 1 + slots
-    page.show(at, 2, "batches", "bar_words", index, Look(size=9, ink=HINT.ink))
-    page.sheet.set_row(at - 1, _NOTE)
-    return at + 1
+    """Write everything to weigh in its order, the alkali first; the rows below are pulled up."""
+    page.put(row - 1, 1, CAUTION, Look(size=10, bold=True, ink=BRICK))
+    page.put(row, 1, "Weigh, in this order", Look(bold=True, size=13, ink=LEAF, rule="leaf"))
+    for column in range(2, _LAST + 1):
+        head = {5: "in the pot", 6: "weighed", 7: "lot"}.get(column)
+        look = replace(_SMALL, rule="leaf", align="right" if column == 5 else "", indent=int(column == 5))
+        page.put(row, column, head, look)
+    page.sheet.set_row(row - 1, _HEAD)
+    listed = _listed(page)
+    fixed = _TITLE + _LINE + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30 + 2 * _NOTE + _NOTE_ROWS * _LINE
+    height = max(min(21, (_POINTS - fixed) / (listed - 1)), 12)
+    start = index * listed
+    for number in range(listed):
+        at = row + 1 + number
+        shown = {}
+        for column, name, look in (
+            (2, "stage_words", Look(size=10, bold=True, ink=BRICK if number == 0 else LEAF, rule="thin")),
+            (3, "name_words", _NAME if number else _ALKALI_NAME),
+            (4, "weight_words", _WEIGHT if number else _ALKALI),
+            (5, "in_pot", Look(unit="whole", ink=HINT.ink, align="right", rule="thin", indent=1)),
+        ):
+            shown[name] = _pulled_up(page, at, column, name, start, number, look)
+        page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if shown["weight_words"] else "", _BOX)
+        page.put(at, 6, None, _FILL)
+        page.put(at, 7, None, _FILL)
+        page.sheet.set_row(at - 1, height if number else 30)
+    page.leave_white(row + 1, row + listed, letters(_LAST))
+    brick = page.book.file.add_format({"font_color": BRICK, "bold": True})
+    second = page.cell("batch_lines", "weight_words", start + 1)
+    page.sheet.conditional_format(
+        f"C{row + 2}:D{row + 2}", {"type": "formula", "criteria": f'={second}<>""', "format": brick}
+    )
+    stage = page.book.file.add_format({"top": 1, "top_color": LEAF, "bottom": 7, "bottom_color": RULE})
+    page.sheet.conditional_format(
+        f"A{row + 2}:E{row + listed}",
+        {"type": "formula", "criteria": f'=$B{row + 2}<>""', "format": stage},
+    )
+    return row + 1 + listed
 
 
-def _line(page: Page, row: int, place: int, name_look: Look, weight_look: Look, height: float) -> None:
-    """Write one thing to weigh: a box to tick, its name, its weight, and what to fill in."""
-    cell, value = page.cell("batch_lines", "weight_words", place), page.value("batch_lines", "weight_words", place)
-    page.live(row, 1, f'=IF({cell}="","","☐")', "☐" if value else "", _BOX)
-    page.put(row, 2, None, _NAME)
-    page.show(row, 3, "batch_lines", "name_words", place, name_look)
-    page.show(row, 4, "batch_lines", "weight_words", place, weight_look)
-    page.put(row, 5, None, _NAME)
-    _to_fill(page, row)
-    page.sheet.set_row(row - 1, height)
+def _pulled_up(page: Page, row: int, column: int, name: str, start: int, number: int, look: Look) -> Any:
+    """Show a value of what stands in a row of the list (0: the alkali), and return it.
+
+    A second alkali and plain water have rows of their own in the workings; where they are not used the rest moves up.
+    """
+    listed = _listed(page)
+    cells = [page.cell("batch_lines", name, start + slot) for slot in range(listed)] + ['""', '""']
+    values = [page.value("batch_lines", name, start + slot) for slot in range(listed)] + ["", ""]
+    second, water = (page.cell("batch_lines", "weight_words", start + slot) for slot in (1, 2))
+    has_second, has_water = (page.value("batch_lines", "weight_words", start + slot) != "" for slot in (1, 2))
+    if number == 0:
+        formula, slot = f"={cells[0]}", 0
+    elif number == 1:
+        formula = f'=IF({second}<>"",{cells[1]},IF({water}<>"",{cells[2]},{cells[3]}))'
+        slot = 1 if has_second else 2 if has_water else 3
+    else:
+        neither, either = f'AND({second}="",{water}="")', f'OR({second}="",{water}="")'
+        formula = f"=IF({neither},{cells[number + 2]},IF({either},{cells[number + 1]},{cells[number]}))"
+        slot = number + 2 - has_second - has_water
+    page.live(row, column, formula, values[slot], look)
+    return values[slot]
 
 
 def _foot(page: Page, row: int) -> None:
-    page.put(row, 1, CAUTION, Look(size=9))
-    page.put(row + 1, 1, FIRST_AID, Look(size=9, bold=True, ink=BRICK))
+    page.put(row, 1, FIRST_AID, Look(size=9, bold=True, ink=BRICK))
     for offset, words in enumerate(("Made by, date and time, lye °C, oils °C", "Notes", *[""] * (_NOTE_ROWS - 2))):
-        page.put(row + 2 + offset, 1, words, Look(size=9, ink=HINT.ink))
-        for column in range(1, 8):
+        page.put(row + 1 + offset, 1, words, _SMALL)
+        for column in range(1, _LAST + 1):
             if column > 1 or not words:
-                page.put(row + 2 + offset, column, None, Look(rule="thin", unlocked=True))
-        page.sheet.set_row(row + 1 + offset, _LINE)
+                page.put(row + 1 + offset, column, None, Look(rule="thin", unlocked=True))
+        page.sheet.set_row(row + offset, _LINE)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import textwrap
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from scaler.formula.helpers import GUARD
@@ -17,6 +18,7 @@ from scaler.write.tabs.shared import SAFETY, Page, open_page
 NAME = "Checks"
 
 HANDED_OVER = "When it was handed over"
+HANDED_COLUMN = "C"
 HANDED_SEAL = "handed_over"
 """Custom property that holds the fingerprint of the results as they were handed over."""
 RESULTS = (
@@ -28,6 +30,8 @@ RESULTS = (
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 _NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 _FIRST = 6
+_WIDTHS = (38, 20, 66, 58, 9)
+_INDENTED_HEADING = replace(HEADING, indent=1)
 
 
 @dataclass(frozen=True)
@@ -52,19 +56,21 @@ def write(book: Book) -> None:
     page = open_page(
         book, NAME, "Checks", "What needs fixing stands on top; go to the cell, and put it right.", True, SAFETY
     )
-    for number, width in enumerate((34, 16, 70, 58, 9)):
+    for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)
     _to_fix(page)
     held = list(checks(page))
     row = _FIRST + TODO_LINES + 3
     page.put(row, 1, "Every check", SECTION)
+    page.sheet.set_h_pagebreaks([row - 1])
     for number, head in enumerate(("What is checked", "Found", "So it is"), 1):
-        page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else HEADING)
+        page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     for at, check in enumerate(held, row + 2):
-        page.put(at, 1, check.says, BODY)
+        page.put(at, 1, check.says, Look(wrap=True, rule="thin"))
+        page.sheet.set_row(at - 1, 15 * len(textwrap.wrap(check.says, _WIDTHS[0])))
         page.live(at, 2, f"={check.formula}", check.value, Look(rule="thin", align="right"))
         says = f'=IF(ISNUMBER(B{at}),IF(B{at}=0,"{IN_ORDER}","{check.bad}"),"{FIX}")'
-        page.live(at, 3, says, IN_ORDER if check.value == 0 else check.bad, BODY)
+        page.live(at, 3, says, IN_ORDER if check.value == 0 else check.bad, Look(rule="thin", indent=1))
     last = row + 1 + len(held)
     _handed_over(page, last + 2)
     right = f'=COUNTIF(C{row + 2}:C{last},"{IN_ORDER}")&" of {len(held)} checks in order"'
@@ -79,8 +85,8 @@ def write(book: Book) -> None:
 
 def _handed_over(page: Page, row: int) -> None:
     """Write what some results were when the workbook was handed over, beside what they are now."""
-    for number, head in enumerate(("Result", "Now", "", HANDED_OVER), 1):
-        page.put(row, number, head, HEADING)
+    for number, head in enumerate(("Result", "Now", HANDED_OVER), 1):
+        page.put(row, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     held = []
     for index in range(page.batches):
         batch, name_now = page.cell("batches", "batch_name", index), page.value("batches", "batch_name", index)
@@ -89,7 +95,7 @@ def _handed_over(page: Page, row: int) -> None:
             page.live(row, 1, f'={batch}&": {words}"', f"{name_now}: {words}", BODY)
             page.show(row, 2, "batches", name, index, Look(unit=unit, rule="thin"))
             held.append(page.value("batches", name, index))
-            page.put(row, 4, held[-1], Look(unit=unit, rule="thin", align="left"))
+            page.put(row, 3, held[-1], Look(unit=unit, rule="thin", align="left", indent=1))
     page.book.file.set_custom_property(HANDED_SEAL, fingerprint(held))
 
 
@@ -108,6 +114,7 @@ def _to_fix(page: Page) -> None:
         page.put(_FIRST - 1, number, head, HEADING)
     for line in range(TODO_LINES):
         row = _FIRST + line
+        page.sheet.set_row(row - 1, 30)
         sheet, cell, level = (page.said_cell(line, name) for name in ("sheet", "address", "level"))
         held = {name: page.said_value(line, name) for name in ("sheet", "address", "level")}
         where = f'=IF({cell}="","",{level}&": "&{sheet}&" "&{cell})'
@@ -118,11 +125,12 @@ def _to_fix(page: Page) -> None:
             f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else "",
             Look(bold=True, rule="thin"),
         )
-        page.said(row, 2, line, "value", BODY)
+        page.said(row, 2, line, "value", Look(wrap=True, rule="thin"))
         page.said(row, 3, line, "words", Look(wrap=True, rule="thin"))
         page.said(row, 4, line, "do", Look(wrap=True, rule="thin"))
         link = f'=IF({cell}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
         page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink="#2C5AA0", rule="thin"))
+    page.leave_white(_FIRST, _FIRST + TODO_LINES - 1, "E")
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")
     count = sum(value < 1e98 for value in page.layout.tables.column("issues", "key"))
     more = f'=IF(SUMPRODUCT(--({keys}<{big}))>{_lines(page)},"and "&SUMPRODUCT(--({keys}<{big}))-{_lines(page)}&" more","")'

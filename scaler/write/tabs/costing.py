@@ -33,7 +33,7 @@ _MOST_CHARTED = 12
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "What a bar costs", _SAYS, landscape=True)
-    row = page.batch_table(5, _COLUMNS) + 1
+    row = page.batch_table(5, _COLUMNS, height=46) + 1
     if page.batches < _MOST_CHARTED:
         _costs_chart(page, row)
         row += _CHART_ROWS

@@ -64,7 +64,8 @@ def write(book: Book) -> None:
     """Write the tab."""
     says = "Prices, fees and pay on the sheets to change move everything here at once. A bar that is not sold is worth Leftover value % of what it cost."
     page = open_page(book, NAME, "Money of the run", says, landscape=True)
-    page.sheet.set_column(0, 0, 44)
+    page.sheet.fit_to_pages(1, 1)
+    page.sheet.set_column(0, 0, 54)
     page.sheet.set_column(1, len(_RECIPES), 11)
     write_stale(page)
     for row, (words, name, unit) in enumerate(_RUN, 5):
@@ -81,6 +82,7 @@ def _shares(page: Page, row: int) -> int:
     page.put(row, 1, "If not every bar sells", SECTION)
     for number, (head, _, _) in enumerate(_SHARES, 1):
         page.put(row + 1, number, head, FIGURE_HEADING if number > 1 else HEADING)
+    page.sheet.set_row(row, 46)
     count = page.layout.tables.lengths["through"]
     for index in range(count):
         for number, (_, name, unit) in enumerate(_SHARES, 1):

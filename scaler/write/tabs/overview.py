@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
@@ -20,8 +21,8 @@ COLUMNS = (
     Shown("Bars", "bars", "whole", 7),
     Shown("Superfat", "aimed", "%", 9),
     Shown("Lowest superfat", "superfat_low", "%", 9),
-    Shown("Cost per bar", "cost_per_bar", "money", 9),
-    Shown("Price before tax", "before_tax", "money", 10),
+    Shown("Cost per bar", "cost_per_bar", "money", 10),
+    Shown("Price before tax", "before_tax", "money", 11),
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "%", 8),
 )
@@ -29,6 +30,8 @@ STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make")
 """How a batch stands, by its state code."""
 _HEADER = 6
 _STATE_COLUMN, _RULER_COLUMN = 15, 16
+_TODO_TO, _GO_FROM = 9, 11
+"""The last column of what needs you, and the first of the links beside it."""
 TODO_SHOWN = 8
 
 ANSWERS = {
@@ -77,8 +80,8 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     )
     _band(page)
     _table(page)
-    row = _needs_a_look(page, _HEADER + page.batches + 3)
-    _where_to_go(page, row + 1, tabs)
+    _needs_a_look(page, _HEADER + page.batches + 3)
+    _where_to_go(page, _HEADER + page.batches + 3, tabs)
     page.sheet.freeze_panes(_HEADER, 1)
 
 
@@ -103,7 +106,7 @@ def _band(page: Page) -> None:
     cut = sum(value for value in page.layout.tables.column("batches", "bars") if value != "")
     value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
     for column in range(1, _RULER_COLUMN + 1):
-        page.put(4, column, None, Look(ground=LEAF))
+        page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF))
     page.sheet.set_row(3, 26)
     worst = f"MAX({page.layout.range('batches', 'state_code')})"
@@ -120,8 +123,13 @@ def _table(page: Page) -> None:
         Shown("Recipe", "recipe", "text", 24),
         Shown("Mould", "mould_names", "text", 18),
     )
-    page.head(_HEADER, (*names, *COLUMNS, Shown("In order?", "state_code", "text", 14)), height=34)
-    page.put(_HEADER, _RULER_COLUMN, _scale(page), Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf"))
+    page.head(_HEADER, (*names, *COLUMNS, Shown("  In order?", "state_code", "text", 15)), height=34)
+    page.put(
+        _HEADER,
+        _RULER_COLUMN,
+        cards.ruler_scale(page),
+        Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf"),
+    )
     page.sheet.set_column(_RULER_COLUMN - 1, _RULER_COLUMN - 1, 36)
     for index in range(page.batches):
         row = _HEADER + 1 + index
@@ -154,18 +162,6 @@ def _table(page: Page) -> None:
     page.put(last + 1, 1, "Each batch's name leads to its card. Left of │ on the ruler a bar is lye-heavy.", HINT)
 
 
-def _scale(page: Page) -> str:
-    """Return the scale of the ruler: its zero and every 5 %."""
-    value = {name: page.layout.tables.one("constants", f"ruler_{name}") for name in ("from", "step", "letters")}
-    text = list(" " * int(value["letters"]))
-    for percent in (0, 5, 10):
-        at = round((percent / 100 - value["from"]) / value["step"])
-        for offset, sign in enumerate(f"{percent}%"):
-            if at + offset < len(text):
-                text[at + offset] = sign
-    return "".join(text)
-
-
 def state_formula(page: Page, index: int) -> str:
     """Return the formula of how a batch stands, in words."""
     code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
@@ -190,34 +186,35 @@ def states(page: Page, cells: str) -> None:
         page.sheet.conditional_format(cells, {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": form})
 
 
-def _needs_a_look(page: Page, row: int) -> int:
-    """Write the first things to mend, in words, and return the row below them."""
+def _needs_a_look(page: Page, row: int) -> None:
+    """Write the first things to mend, in words, each with a link to its cell, two rows high."""
     page.put(row, 1, "What needs you", SECTION)
+    look = Look(wrap=True, top=True)
     for line in range(min(TODO_SHOWN, TODO_LINES)):
-        at = row + 1 + line
-        page.said(at, 1, line, "level", Look(bold=True, ink=BRICK))
-        words, do, where = (page.said_cell(line, name) for name in ("words", "do", "address"))
-        sheet = page.said_cell(line, "sheet")
-        formula = f'=IF({words}="","",{sheet}&" "&{where}&": "&{words}&" "&{do})'
+        at = row + 1 + 2 * line
+        page.said(at, 1, line, "level", Look(bold=True, ink=BRICK, top=True))
+        words, do, where, sheet = (page.said_cell(line, name) for name in ("words", "do", "address", "sheet"))
         held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
-        value = f"{held['sheet']} {held['address']}: {held['words']} {held['do']}" if held["words"] else ""
-        page.live(at, 2, formula, value)
+        link = f'=IF({words}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{where},{sheet}&" "&{where}))'
+        page.live(
+            at, 2, link, f"{held['sheet']} {held['address']}" if held["words"] else "", replace(LINK, size=11, top=True)
+        )
+        page.sheet.merge_range(at - 1, 2, at, _TODO_TO - 1, "", page.book.look(look))
+        formula = f'=IF({words}="","",{words}&" "&{do})'
+        page.live(at, 3, formula, f"{held['words']} {held['do']}" if held["words"] else "", look)
     none = f'=IF({page.said_cell(0, "words")}="","Nothing: all is in order.","")'
-    nothing = "" if page.said_value(0, "words") else "Nothing: all is in order."
-    page.live(row, 3, none, nothing, HINT)
-    return row + 1 + TODO_SHOWN
+    page.live(row, 3, none, "" if page.said_value(0, "words") else "Nothing: all is in order.", HINT)
+    row += 1 + 2 * min(TODO_SHOWN, TODO_LINES)
+    page.put(row, 1, "yours", Look(ground=INPUT.ground, edge=True, rule="thin"))
+    page.put(
+        row, 2, "Sand cells with a blue edge are yours to change; all others are locked, without a password.", HINT
+    )
+    page.put(row + 1, 1, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
 
 
 def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
-    """Write a link to every tab with what it answers, and the key of the colours."""
-    page.put(row, 1, "Where to go from here", SECTION)
-    half = -(-len(tabs) // 2)
-    for place, name in enumerate(tabs):
-        at, column = row + 1 + place % half, 1 if place < half else 5
-        page.book.link(page.sheet, at, column, f"'{name}'!A1", name, Look(ink=LINK.ink, size=11))
-        page.put(at, column + (1 if column == 1 else 2), ANSWERS.get(name, ""))
-    page.put(row + 1, 14, "yours to change", Look(ground=INPUT.ground, edge=True, rule="thin"))
-    page.put(row + 2, 14, "worked out", BODY)
-    page.put(row + 3, 14, "Cells with a sand ground and a blue edge are yours;", HINT)
-    page.put(row + 4, 14, "all others are locked, without a password.", HINT)
-    page.put(row + 5, 14, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
+    """Write a link to every tab with what it answers."""
+    page.put(row, _GO_FROM, "Where to go from here", SECTION)
+    for at, name in enumerate(tabs, row + 1):
+        page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, size=11))
+        page.put(at, _GO_FROM + 2, ANSWERS.get(name, ""))

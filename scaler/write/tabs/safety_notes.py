@@ -24,6 +24,8 @@ FIRST = (
 )
 
 
+_SECOND_PAGE = "If it touches you"
+"""The section that a printed page begins with."""
 _AUTHORITY = 9
 """The column that says who says so: out of the way, beside the table of batches."""
 _LETTERS = 118
@@ -44,6 +46,8 @@ def write(book: Book) -> None:
         if note["section"] != section:
             section = note["section"]
             page.put(row, 1, section, SECTION)
+            if section == _SECOND_PAGE:
+                page.sheet.set_h_pagebreaks([row - 1])
             row += 1
         if note["need"]:
             page.show(row, 2, "notes", "note_text", needed, Look(bold=True))

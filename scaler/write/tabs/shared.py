@@ -55,9 +55,9 @@ class Page:
 
     def leave_white(self, first: int, last: int, letter: str) -> None:
         """Leave rows white, from column A to a column, whose first cell shows nothing."""
-        plain = {"bg_color": "#FFFFFF"} | dict.fromkeys(("bottom", "left", "right"), 1)
-        white = {f"{side}_color": "#FFFFFF" for side in ("bottom", "left", "right")}
-        rule = {"type": "formula", "criteria": f'=$A{first}=""', "format": self.book.file.add_format(plain | white)}
+        bare = {f"{side}_color": "#FFFFFF" for side in ("bottom", "left", "right")}  # colours without lines: no lines
+        white = self.book.file.add_format({"bg_color": "#FFFFFF"} | bare)
+        rule = {"type": "formula", "criteria": f'=$A{first}=""', "format": white}
         self.sheet.conditional_format(f"A{first}:{letter}{last}", rule)
 
     def hide_further(self, index: int, first: int, last: int) -> None:
@@ -179,10 +179,10 @@ class Page:
         else:
             self.put(row, number, column.heading, look)
 
-    def batch_table(self, row: int, columns: Sequence[Shown]) -> int:
+    def batch_table(self, row: int, columns: Sequence[Shown], height: int = 32) -> int:
         """Write a table with a row a batch, and return the row below it."""
         names = (Shown("Batch", "batch_name", "text", 11), Shown("Recipe", "recipe", "text", 25))
-        self.head(row, (*names, *columns))
+        self.head(row, (*names, *columns), height=height)
         for index in range(self.batches):
             at = row + 1 + index
             self.show(at, 1, "batches", "batch_name", index, BODY)
@@ -211,12 +211,9 @@ def open_page(
     page.sheet.set_paper(page.paper())
     if fit:
         page.sheet.fit_to_pages(1, 0)
+        page.sheet.repeat_rows(1)
     page.sheet.set_margins(0.5, 0.5, 0.5, 0.6)
-    workshop = str(
-        book.layout.tables.one("costs", "workshop") if "workshop" in book.layout.names.lists["costs"] else ""
-    )
-    owner = f"{workshop.replace('&', '&&')} · " if workshop else ""
-    page.sheet.set_footer(f"&L{owner}{name}&Rpage &P of &N")
+    book.footer(page.sheet, name)
     return page
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.layout import SHOPPING_FIRST, shopping_row
 from scaler.write.tabs.plan import write_stale
@@ -11,7 +13,7 @@ NAME = "Shopping list"
 
 _PACKS = ("Ingredient", "Supplier", "Pack", "Unit", "One pack, delivered", "Packs", "Cost")
 _THINGS = (("Needed", "need", "one digit"), ("In stock", "stock", "one digit"), ("Bought", "bought_of_it", "one digit"),
-           ("Leftovers", "left", "one digit"), ("Cost", "cost", "money"))  # fmt: skip
+           ("Leftovers", "left", "one digit"), ("Cost", "cost", "money or none"))  # fmt: skip
 _SAYS = "Change the number of packs; cost and leftovers follow."
 GEAR = (
     "goggles, lye-proof gloves, sleeves", "running water within reach", "scale and fresh battery",
@@ -26,21 +28,27 @@ def write(book: Book) -> None:
     for number, width in enumerate((28, 22, 10, 10, 11, 9, 11)):
         page.sheet.set_column(number, number, width)
     for number, head in enumerate(_PACKS, 1):
-        page.put(SHOPPING_FIRST - 1, number, head, HEADING if number in (1, 2, 4) else FIGURE_HEADING)
+        page.put(
+            SHOPPING_FIRST - 1,
+            number,
+            head,
+            FIGURE_HEADING if number in (3, 5, 6, 7) else replace(HEADING, indent=int(number == 4)),
+        )
     page.sheet.set_row(SHOPPING_FIRST - 2, 32)
     tables = page.layout.tables
     count = tables.lengths["packs"]
     for index in range(count):
         _pack(page, index, shopping_row(tables, index))
-    row = shopping_row(tables, count)
-    others = shopping_row(tables, sum(value > 0 for value in tables.column("packs", "packs_to_buy")))
-    page.put(others - 1, 1, "Other packs on offer", SECTION)
+    bought = sum(value > 0 for value in tables.column("packs", "packs_to_buy"))
+    row, others = SHOPPING_FIRST + bought, shopping_row(tables, bought)
+    page.put(others - 1, 1, "Other packs on offer: type how many you take instead", SECTION)
+    page.sheet.set_h_pagebreaks([row + 7, others - 2])
     page.put(row, 1, "All packs", Look(bold=True))
     page.show(row, 7, "money", "packs_cost", 0, Look(unit="money", bold=True))
-    row = _enough(page, row + 2)
-    page.put(row + 1, 1, "At hand before the lye is mixed", SECTION)
-    for offset, text in enumerate(GEAR, 2):
+    page.put(row + 2, 1, "At hand before the lye is mixed", SECTION)
+    for offset, text in enumerate(GEAR, 3):
         page.put(row + offset, 1, f"☐  {text}")
+    _enough(page, row + 8)
     page.sheet.freeze_panes(SHOPPING_FIRST - 1, 1)
 
 
@@ -50,7 +58,7 @@ def _pack(page: Page, index: int, row: int) -> None:
     assert page.book.run
     page.put(row, 2, page.book.run.workshop.prices[price].supplier, BODY)
     page.show(row, 3, "prices", "pack", price, Look(unit="count", rule="thin"))
-    page.show(row, 4, "prices", "pack_unit", price, BODY)
+    page.show(row, 4, "prices", "pack_unit", price, Look(rule="thin", indent=1))
     page.show(row, 5, "packs", "pack_cost", index, Look(unit="money", rule="thin"))
     look = Look(unit="count", bold=True, ground="#FBF6D9", edge=True, unlocked=True, rule="thin")
     page.put(row, 6, page.value("packs", "packs_to_buy", index), look)
@@ -59,8 +67,8 @@ def _pack(page: Page, index: int, row: int) -> None:
     page.show(row, 7, "packs", "money", index, Look(unit="money or none", rule="thin"))
 
 
-def _enough(page: Page, row: int) -> int:
-    """Write need, stock, packs and leftovers of each thing, and return the next free row."""
+def _enough(page: Page, row: int) -> None:
+    """Write need, stock, packs and leftovers of each thing."""
     page.put(row, 1, "Is it enough? (g; packaging in pieces)", SECTION)
     for number, head in enumerate(("Ingredient", "", *(column[0] for column in _THINGS)), 1):
         page.put(row + 1, number, head, HEADING if number < 3 else FIGURE_HEADING)
@@ -79,4 +87,3 @@ def _enough(page: Page, row: int) -> int:
         )
         for number, (_, name, unit) in enumerate(_THINGS, 3):
             page.show(at, number, "buying", name, index, Look(unit=unit, rule="thin"))
-    return row + 2 + page.layout.tables.lengths["buying"]

@@ -36,7 +36,7 @@ def write(book: Book) -> None:
     row = _tables(page, row + 1)
     page.put(row + 1, 1, "Every other fixed number stands at the top of WorkingsA, with its unit and its source.")
     page.sheet.freeze_panes(5, 1)
-    page.sheet.repeat_rows(4)
+    page.sheet.repeat_rows(1, 4)
 
 
 def _ingredients(page: Page, row: int) -> int:

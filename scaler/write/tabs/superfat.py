@@ -32,7 +32,8 @@ _METHOD = (
     "Lye at its hottest: from published heats of solution and specific heats, with no heat lost; liquid at room temperature, from",
     "the fridge (5 °C), or half of it ice.",
 )
-_HANGS_ON = 3
+_HANGS_ON_AT = ((2, 3), (4, 7), (8, 11))
+"""Columns of the name and of the share of what the superfat hangs on most, second and third."""
 
 
 def write(book: Book) -> None:
@@ -57,16 +58,18 @@ def _hangs_on(page: Page, row: int) -> int:
     page.put(row, 1, "What the superfat hangs on most: its share of the doubt", SECTION)
     each = page.layout.tables.lengths["hangs_on"] // max(page.batches, 1)
     page.put(row + 1, 1, "Batch", HEADING)
-    for place in range(_HANGS_ON):
-        page.put(row + 1, 2 + 4 * place if place else 2, ("most", "second", "third")[place], HEADING)
-        page.put(row + 1, (2 + 4 * place if place else 2) + 1, "share", FIGURE_HEADING)
+    for place in range(len(_HANGS_ON_AT)):
+        name, share = _HANGS_ON_AT[place]
+        for column in range(name, share):
+            page.put(row + 1, column, ("most", "second", "third")[place] if column == name else None, HEADING)
+        page.put(row + 1, share, "share", FIGURE_HEADING)
     for index in range(page.batches):
         at = row + 2 + index
         page.show(at, 1, "batches", "batch_name", index, BODY)
-        for place in range(_HANGS_ON):
-            column = 2 + 4 * place if place else 2
-            page.show(at, column, "hangs_on", "thing", index * each + place, Look())
-            page.show(at, column + 1, "hangs_on", "share", index * each + place, Look(unit="%"))
+        for place in range(len(_HANGS_ON_AT)):
+            name, share = _HANGS_ON_AT[place]
+            page.show(at, name, "hangs_on", "thing", index * each + place, Look(indent=int(place > 0)))
+            page.show(at, share, "hangs_on", "share", index * each + place, Look(unit="%"))
         page.hide_further(index, at, at)
     return row + 2 + page.batches
 
