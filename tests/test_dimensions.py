@@ -24,8 +24,9 @@ from scaler.market import days, demand, money, shopping
 from scaler.market.steps import STEPS as MARKET_STEPS
 from scaler.model import shapes
 from scaler.model.records import COSTS, SHEETS, Workshop
-from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, columns
+from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, columns
 from scaler.model.settings import setting_declared
+from scaler.model.units import TIME, VOLUME, WEIGHT
 from scaler.rules import (
     ages,
     batch_lines,
@@ -86,9 +87,8 @@ LEFT_OUT = {
     ("batches", "occupied_until"): "1 is a day",
 }
 
-# Inputs whose unit no column says: money on sheet Prices, the tables of published numbers, sheet Units.
+# Inputs whose unit no column says: the tables of published numbers, sheet Units.
 INPUTS = {
-    "prices": {"price": "money", "delivery": "money"},
     "units": {"weight": "g", "volume": "mL", "length": "cm", "time": "h", "ratio_weight": "g/g",
               "ratio_volume": "mL/g", "share_of_liquid": "g/g"},
     "naohdensity": {"strength": "%", "density": "g/mL"},
@@ -104,7 +104,7 @@ INPUTS = {
     | dict.fromkeys(fatty_acids.NAMES, ""),
     "names": {"word": TEXT, "oil_at": "", "acid_at": ""},
     "words": {"word": TEXT, "means": TEXT},
-    "market": {"price": "money", "planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT, "planned_short": ""},
+    "market": {"planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT, "planned_short": ""},
     "packs": {"price_at": "", "packs_to_buy": "", "planned_cost": "money"},
     "buying": {"ingredient_at": "", "used_since": "g"},
     "lots": {"lot_name": TEXT, "lot_state": TEXT, "lot_recipe_at": "", "lot_mould_at": "", "lot_made": "date", "lot_free": "date",
@@ -116,12 +116,18 @@ INPUTS = {
     "days": {"planned_day": "date"},
     "stages": {"batch_at": "", "stage": ""},
 }  # fmt: skip
-SETTINGS = {
-    "labour_rate": "money/h", "overhead": "money", "price_step": "money", "stall_fee": "money",
-    "workshop_division": "g", "pot_size": "mL", "jug_size": "mL", "hours_per_day": "h", "least_bar": "g", "unmould_after": "h", "price_age": "months",
-    "worked_out_on": "date", "stock_counted": "date", "first_make_day": "date", "display_units": TEXT, "price_shown": TEXT,
-    "currency": TEXT, "days_off": TEXT, "room_temperature": "°C",
-}  # fmt: skip
+SETTINGS = {"labour_rate": "money/h", "stall_fee": "money"}
+"""Settings whose unit their declaration gives in words: per hour, per day."""
+OWN_UNITS = {WEIGHT: "g", VOLUME: "mL", TIME: "h"}
+
+
+def unit_declared(declared: Column | Setting) -> str:
+    """Return the unit of what a column or a setting declares."""
+    if declared.kind not in (NUMBER, PERCENT, WHOLE, DATE):
+        return TEXT
+    if isinstance(declared, Setting) and declared.unit_kinds:
+        return OWN_UNITS[declared.unit_kinds[0]]
+    return "date" if declared.kind == DATE else "money" if declared.money else declared.unit
 
 
 @dataclass(frozen=True)
@@ -140,14 +146,13 @@ def input_units() -> Units:
     for sheet in SHEETS:
         for name, column in columns(sheet.record).items():
             if sheet.key in held:
-                plain = "date" if column.kind == DATE else "" if column.kind in (NUMBER, PERCENT, WHOLE) else TEXT
-                held[sheet.key][name] = column.unit or plain
+                held[sheet.key][name] = unit_declared(column)
         held.setdefault(sheet.key, {})["place"] = ""
     held["units"] = dict.fromkeys(UNIT_COLUMNS, "") | {"word": TEXT, "kind": TEXT}
     for table, names in INPUTS.items():
         held[table] = held.get(table, {}) | names
     held["constants"] = {constant.name: constant.unit for constant in constants_of(Workshop())}
-    held["costs"] = {name: SETTINGS.get(name, "") for name in setting_declared()}
+    held["costs"] = {name: SETTINGS.get(name) or unit_declared(item) for name, item in setting_declared().items()}
     return held
 
 

@@ -197,9 +197,9 @@ def packs_cost(buying_cost: Column) -> Number:
 
 
 @MONEY.step("money")
-def work_cost(batches_labour_cost: Column, batches_overhead_cost: Column) -> Number:
-    """Pay and overhead of every batch. [money] [money] -> [money]."""
-    return total(batches_labour_cost) + total(batches_overhead_cost)
+def work_cost(batches_work_cost: Column) -> Number:
+    """Pay, overhead and the like of every batch. [money] -> [money]."""
+    return total(batches_work_cost)
 
 
 @MONEY.step("money")

@@ -54,7 +54,7 @@ class Ingredient(Record):
     ingredient: str = column("Ingredient", NAME, "Name of the thing, each only once.", required=True)
     kind: str = column("Kind", CHOICE, "What it is in the pot. Fatty acids such as stearic are oils.",
         required=True, choices=KINDS, words=words.KINDS)
-    inci: str | None = column("INCI", TEXT, "Name for the label.")
+    inci: str | None = column("INCI", TEXT, "Name for the label.", worked=True)
     sap: float | None = column("SAP", NUMBER,
         "Saponification value of an oil, acid value of an acid. Blank: the published value, when it is known.",
         unit="mg KOH/g", least=0, most=1300, doubt_below=1, doubt_above=1000, slip=_SAP_SLIP)
@@ -181,7 +181,7 @@ class Recipe(Record):
     labour_minutes_per_bar: float | None = column("Labour minutes per bar", NUMBER,
         "Hands-on minutes for each bar cut.",
         unit="min", least=0, most=600, doubt_above=20, slip="Are they for the whole batch?")
-    notes: str | None = column("Notes", TEXT, "Anything to remember; printed on the card.")
+    notes: str | None = column("Notes", TEXT, "Anything to remember; printed on the card.", worked=True)
     usual_mould: str | None = column("Usual mould", REFERENCE, "The mould of a market run where Market leaves Mould blank.",
         refers="Mould")
 
@@ -200,11 +200,11 @@ class RecipeLine(Record):
     unit: str | None = column("Unit", UNIT,
         "Weight or volume as the recipe was written, an amount per weight of oils, % of liquid, each/bar or each/batch.",
         choices=(WEIGHT, VOLUME, RATIO, LIQUID_SHARE, PER_BAR, PER_BATCH))
-    stage: str | None = column("Stage", TEXT, "When it goes in, in your words: oils, lye liquid, trace, top.")
+    stage: str | None = column("Stage", TEXT, "When it goes in, in your words: oils, lye liquid, trace, top.", worked=True)
     in_lye: str | None = column("In lye", YES_NO,
         "Liquids only. No: held back from the lye pot, added later. Blank: yes.")
     portion: str | None = column("Portion", TEXT,
-        "Part of the batter that this additive, fragrance or colour is for. Blank: the whole pot.")
+        "Part of the batter that this additive, fragrance or colour is for. Blank: the whole pot.", worked=True)
     portion_share: float | None = column("Portion share %", PERCENT,
         "Share of the batter that the portion is; on its first line.", above=0,
         doubt_below=0.02, slip="Was 0.5 typed for 50 %?")
@@ -214,7 +214,7 @@ class RecipeLine(Record):
 class Batch(Record):
     """A batch to make."""
 
-    batch: str | None = column("Batch", TEXT, "Name or number of the batch. Blank: numbered.")
+    batch: str | None = column("Batch", TEXT, "Name or number of the batch. Blank: numbered.", worked=True)
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
     mould: str | None = column("Mould", REFERENCE,
         "Which mould. May be blank with Oil weight, with Use up, or with Bars wanted and Bar weight.", refers="Mould")
@@ -250,7 +250,7 @@ class SettingLine(Record):
 
     setting: str = column("Setting", NAME, "Which setting.", required=True)
     value: object = column("Value", ANY, "Its value. Blank: the default.", required=True)
-    unit: str | None = column("Unit", TEXT, "Unit of the value, where it has one.")
+    unit: str | None = column("Unit", TEXT, "Unit of the value, where it has one.", worked=True)
     meaning: str | None = column("Meaning", TEXT, "What it is for.")
 
 
@@ -271,7 +271,7 @@ class Demand(Record):
         "Price", NUMBER, "Price asked, with tax. Blank: the price that makes the margin.",
         least=0, most=1e7, doubt_above=1e5, slip="Has the point slipped?", money=True,
     )  # fmt: skip
-    day: str | None = column("Day", TEXT, "Which market.")
+    day: str | None = column("Day", TEXT, "Which market.", worked=True)
 
 
 @dataclass(frozen=True, kw_only=True)

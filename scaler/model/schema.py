@@ -55,6 +55,7 @@ class Column:
         doubt_below, doubt_above: numbers outside these are asked about.
         slip: the mistake that usually makes such a number, as a question ("Is Unit mm?").
         refers: header of the name column that a reference points at.
+        worked: whether rules read it (kind text); the others stand on their sheet only.
         also: other words for the header that are read as it.
     """
 
@@ -74,6 +75,7 @@ class Column:
     doubt_above: float | None = None
     slip: str = ""
     refers: str = ""
+    worked: bool = False
     also: tuple[str, ...] = ()
 
 
@@ -162,6 +164,7 @@ class Setting:
         most: largest number allowed.
         doubt_below, doubt_above: numbers outside these are asked about.
         slip: the mistake that usually makes such a number, as a question.
+        weighs: whether weights hang on it; where it is wrong they are not shown.
         also: other words for the name that are read as it.
     """
 
@@ -179,6 +182,7 @@ class Setting:
     doubt_below: float | None = None
     doubt_above: float | None = None
     slip: str = ""
+    weighs: bool = True
     also: tuple[str, ...] = ()
 
 

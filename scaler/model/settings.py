@@ -24,31 +24,36 @@ class Costs:
     """Every setting of sheet Costs; None where a setting has no limit."""
 
     workshop: str = setting("Workshop", TEXT, "", "Name of the workshop, for titles and footers.")
-    currency: str = setting("Currency", TEXT, "", "Sign or letters of the money.")
+    currency: str = setting("Currency", TEXT, "", "Sign or letters of the money.", weighs=False)
     display_units: str = setting("Display units", CHOICE, "g", "Units of the cards. oz: pounds, ounces, fluid ounces, inches and °F, the metric figure beside.",
         choices=("g", "oz"))  # fmt: skip
     labour_rate: float = setting("Labour rate", NUMBER, 0.0, "Pay for one hour of work.", unit="per hour",
-        least=0, most=1e7, doubt_above=1e5, slip="Is it for one hour?", money=True)  # fmt: skip
+        least=0, most=1e7, doubt_above=1e5, slip="Is it for one hour?", money=True, weighs=False)  # fmt: skip
     overhead: float = setting(
         "Overhead per batch", NUMBER, 0.0, "Rent, power, insurance: what one batch bears.",
-        least=0, most=1e8, doubt_above=1e6, slip="Is it for one batch?", money=True,
+        least=0, most=1e8, doubt_above=1e6, slip="Is it for one batch?", money=True, weighs=False,
     )  # fmt: skip
     batter_loss: float = setting("Batter loss %", PERCENT, 0.0, "Batter left in the bowls.", least=0,
         doubt_above=0.15, slip="Is it the batter that stays in the bowls?")  # fmt: skip
     reject_share: float = setting("Reject share %", PERCENT, 0.0, "Bars not fit to sell.", least=0,
         doubt_above=0.3, slip="Is it the share that is not fit to sell?")  # fmt: skip
     target_margin: float = setting("Target margin %", PERCENT, 0.5, "Margin wanted, of the price before tax.", least=0,
-        doubt_above=0.9, slip="Is it mark-up on the cost?")  # fmt: skip
+        doubt_above=0.9, slip="Is it mark-up on the cost?", weighs=False)  # fmt: skip
     sales_tax: float = setting("Sales tax %", PERCENT, 0.0, "Tax put on the price.", least=0,
-        doubt_above=0.3, slip="Is it the rate of the tax?")  # fmt: skip
+        doubt_above=0.3, slip="Is it the rate of the tax?", weighs=False)  # fmt: skip
     card_fee: float = setting("Card fee %", PERCENT, 0.0, "Fee of a card payment, of the price with tax.", least=0,
-        doubt_above=0.1, slip="Is the % sign right?")  # fmt: skip
+        doubt_above=0.1, slip="Is the % sign right?", weighs=False)  # fmt: skip
     price_step: float = setting(
         "Price step", NUMBER, 0.01, "The price shown is rounded up to this. 0: not rounded.",
-        least=0, most=1e6, doubt_above=1e4, slip="Is it the step of the price?", money=True,
+        least=0, most=1e6, doubt_above=1e4, slip="Is it the step of the price?", money=True, weighs=False,
     )  # fmt: skip
     price_shown: str = setting(
-        "Price shown", CHOICE, "with tax", "Which price the step rounds.", choices=("with tax", "before tax")
+        "Price shown",
+        CHOICE,
+        "with tax",
+        "Which price the step rounds.",
+        choices=("with tax", "before tax"),
+        weighs=False,
     )
     pot_size: float | None = setting(
         "Pot size", NUMBER, None, "Volume of the batter pot; a batch beyond it is refused.",
@@ -64,7 +69,7 @@ class Costs:
         above=0, most=1000, doubt_below=0.0001, doubt_above=10, slip="Is its unit right?",
     )  # fmt: skip
     stall_fee: float = setting("Stall fee", NUMBER, 0.0, "Fee of a market day.", unit="per day",
-        least=0, most=1e8, doubt_above=1e6, slip="Is it for one day?", money=True)  # fmt: skip
+        least=0, most=1e8, doubt_above=1e6, slip="Is it for one day?", money=True, weighs=False)  # fmt: skip
     room_temperature: float = setting("Room temperature", NUMBER, 20.0, "Of the workshop.", unit="°C",
         least=0, most=50, doubt_below=10, doubt_above=35, slip="Is it in °C, not °F?")  # fmt: skip
     unmould_after: float = setting(
@@ -83,10 +88,10 @@ class Costs:
     shelf_bars: float | None = setting("Shelf bars", NUMBER, None, "Bars that fit on the curing shelf.",
         least=0, most=1e6, doubt_above=50_000, slip="Is it the number of bars?")  # fmt: skip
     sell_through: float = setting("Sell-through %", PERCENT, 1.0, "Share of the bars expected to sell.", least=0,
-        doubt_below=0.2, slip="Is it the share that sells?")  # fmt: skip
+        doubt_below=0.2, slip="Is it the share that sells?", weighs=False)  # fmt: skip
     wholesale_share: float = setting(
         "Wholesale share %", PERCENT, 0.5, "Wholesale price, of the retail price before tax.",
-        least=0, doubt_below=0.2, slip="Is it the discount?",
+        least=0, doubt_below=0.2, slip="Is it the discount?", weighs=False,
     )  # fmt: skip
     leftover_value: float = setting(
         "Leftover value %",
@@ -94,17 +99,18 @@ class Costs:
         0.5,
         "What leftovers are worth, of their cost.",
         least=0,
+        weighs=False,
         doubt_below=0.02,
         slip="Was 0.5 typed for 50 %?",
     )
     price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months",
-        above=0, most=240, doubt_above=60, slip="Is it in days?")  # fmt: skip
+        above=0, most=240, doubt_above=60, slip="Is it in days?", weighs=False)  # fmt: skip
     stock_counted: date | None = setting(
         "Stock counted on", DATE, None, "Batches made or failed from this day on are taken off Stock. Blank: none is."
     )
     keep_plan: float = setting(
         "Keep plan %", PERCENT, 0.03, "A new plan keeps the batches of the last one where that costs no more than this.",
-        least=0, doubt_above=0.5, slip="Is it a share of the cost?",
+        least=0, doubt_above=0.5, slip="Is it a share of the cost?", weighs=False,
     )  # fmt: skip
     least_bar: float | None = setting(
         "Least bar weight", NUMBER, None, "Cured. Where Market leaves Mould blank, no lighter bar is planned.",

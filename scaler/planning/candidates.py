@@ -10,7 +10,7 @@ from scaler.model.records import Batch, Workshop
 from scaler.validation.issues import issue_of
 from scaler.validation.workings import started, steps_of
 
-_AMOUNTS = ("bars", "bars_to_sell", "labour_hours", "labour_cost", "overhead_cost", "total_cost")
+_AMOUNTS = ("bars", "bars_to_sell", "labour_hours", "work_cost", "total_cost")
 _BATCH = (*_AMOUNTS, "bar_cured_g", "with_tax")
 _SLOT = ("ingredient_at", "g", "line_count_each")
 
@@ -123,8 +123,7 @@ def _size(tables: Tables, place: int) -> Size:
         if of == place + 1 and at:
             amount = tables.column("batch_lines", "g")[index] + tables.column("batch_lines", "line_count_each")[index]
             things[int(at) - 1] = things.get(int(at) - 1, 0.0) + amount
-    money = row["labour_cost"] + row["overhead_cost"]
-    return Size(row["bars"], row["bars_to_sell"], row["labour_hours"], money, things)
+    return Size(row["bars"], row["bars_to_sell"], row["labour_hours"], row["work_cost"], things)
 
 
 def _less(one: Size, other: Size) -> Size:

@@ -33,8 +33,8 @@ from scaler.rules import (
     vessels,
     watchwords,
 )
-from scaler.rules.costing import COSTS
-from scaler.rules.results import Alkali, Batch, CostParts, Line, LyeHeat, Part, Poured, Price, Run
+from scaler.rules.costing import COSTS, CostParts
+from scaler.rules.results import Alkali, Batch, Line, LyeHeat, Part, Poured, Price, Run
 from scaler.rules.tables import day_of
 
 STEPS: tuple[Step, ...] = (

@@ -1,11 +1,12 @@
 """What a bar costs, and the price that makes the margin.
 
-A new cost is one function and its entry in `COSTS`: its place there is its place in the tab, the chart and the JSON.
+A new cost is one step and one field of `CostParts`: its place there is its place in the tab, the chart and the JSON.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields
 from functools import reduce
 from operator import add
 from typing import Any
@@ -90,33 +91,52 @@ class Cost:
     of_lines: bool = False
 
 
-COSTS = (
-    Cost("ingredients", "ingredients_cost", "Ingredients", of_lines=True),
-    Cost("packaging", "packaging_cost", "Packaging", of_lines=True),
-    Cost("labour", "labour_cost", "Labour"),
-    Cost("overhead", "overhead_cost", "Overhead"),
-)
+def _part(step: str, says: str, of_lines: bool = False) -> Any:
+    """Declare a field of `CostParts` as a part of the total."""
+    return field(default=None, metadata={"part": (step, says, of_lines)})
 
 
-def _total(**parts: Any) -> Any:
-    return reduce(add, parts.values())
+@dataclass(frozen=True)
+class CostParts:
+    """What a batch costs, in the workbook's money; per_bar is of a bar fit to sell, per_kg of cured soap."""
+
+    ingredients: float | None = _part("ingredients_cost", "Ingredients", of_lines=True)
+    packaging: float | None = _part("packaging_cost", "Packaging", of_lines=True)
+    labour: float | None = _part("labour_cost", "Labour")
+    overhead: float | None = _part("overhead_cost", "Overhead")
+    total: float | None = None
+    per_bar: float | None = None
+    per_kg: float | None = None
+
+
+COSTS = tuple(Cost(part.name, *part.metadata["part"]) for part in fields(CostParts) if "part" in part.metadata)
+WORK_COSTS = tuple(cost.step for cost in COSTS if not cost.of_lines)
+"""What is paid for the work on a batch, beside the things that go into it."""
+
+
+def _sum(steps: Sequence[str], says: str) -> Any:
+    """Return the rule that adds up steps."""
+    return described(lambda **parts: reduce(add, parts.values()), steps, says)
 
 
 def _balance(**values: Any) -> Any:
     lines = total_where(values["batch_lines_batch_at"], values["place"], values["batch_lines_cost"])
-    others = [values[cost.step] for cost in COSTS if not cost.of_lines]
-    return reduce(add, others, lines) - values["total_cost"]
+    return lines + values["work_cost"] - values["total_cost"]
 
 
 COST_STEPS.add(
+    "work_cost", "money",
+    _sum(WORK_COSTS, "Pay, overhead and every other part that no weighed line bears. [money] -> [money]."),
+)  # fmt: skip
+COST_STEPS.add(
     "total_cost", "money",
-    described(_total, [cost.step for cost in COSTS], "Cost of the batch: every part of COSTS. [money] -> [money]."),
+    _sum([cost.step for cost in COSTS], "Cost of the batch: every part of COSTS. [money] -> [money]."),
 )  # fmt: skip
 COST_STEPS.add(
     "cost_balance", "money",
     described(
         _balance,
-        ["place", "batch_lines_batch_at", "batch_lines_cost", *(cost.step for cost in COSTS if not cost.of_lines), "total_cost"],
+        ["place", "batch_lines_batch_at", "batch_lines_cost", "work_cost", "total_cost"],
         "All cost lines and the other parts less the total: must be 0. [money] -> [money].",
     ),
 )  # fmt: skip

@@ -9,6 +9,7 @@ from typing import Any
 from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Problem, Warning
 from scaler.model.records import Workshop
+from scaler.rules.costing import CostParts
 
 
 @dataclass(frozen=True)
@@ -33,19 +34,6 @@ class Alkali:
     base: str
     g: float
     weigh_g: float
-
-
-@dataclass(frozen=True)
-class CostParts:
-    """What a batch costs, in the workbook's money; per_bar is of a bar fit to sell, per_kg of cured soap."""
-
-    ingredients: float | None
-    packaging: float | None
-    labour: float | None
-    overhead: float | None
-    total: float | None
-    per_bar: float | None
-    per_kg: float | None
 
 
 @dataclass(frozen=True)

@@ -39,8 +39,6 @@ FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2099, 12, 31)
 """Days beyond which a date is a slip of the hand."""
 EPOCH = date(1899, 12, 30)
 
-_WORKED_TEXTS = ("batch", "inci", "notes", "stage", "portion", "day", "setting", "unit")
-"""Fields of plain text that rules read; the others stand on their sheet only."""
 _NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
 _CHOSEN = (CHOICE, YES_NO)
 _HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
@@ -90,7 +88,7 @@ def typed(sheet: Sheet) -> dict[str, Declared]:
             numbers[name] = column
         elif column.kind in _CHOSEN:
             words[name + TYPED] = column
-        elif column.kind != TEXT or name in _WORKED_TEXTS:
+        elif column.kind != TEXT or column.worked:
             words[name] = column
     return words | numbers
 
@@ -112,13 +110,6 @@ def _doubts(column: Declared) -> tuple[float, float]:
     low, high = limits(column)
     below = low if column.doubt_below is None else column.doubt_below
     return below, high if column.doubt_above is None else column.doubt_above
-
-
-MONEY_SETTINGS = (
-    "currency", "labour_rate", "overhead", "target_margin", "sales_tax", "card_fee", "price_step", "price_shown",
-    "stall_fee", "sell_through", "wholesale_share", "leftover_value", "price_age", "keep_plan",
-)  # fmt: skip
-"""Settings that touch no weight."""
 
 
 def setting_limits(item: Setting) -> tuple[str, float, float]:
