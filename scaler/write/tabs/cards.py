@@ -24,7 +24,7 @@ _TOP = 2
 _BEFORE_FACTS, _NOTE_ROWS = 3, 5
 _TITLE, _LINE, _BAND, _NOTE, _HEAD = 30, 17, 24, 15, 22
 
-_BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, shrink=True)
+_BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, shrink=True, indent=1)
 _SMALL = Look(size=9, ink=HINT.ink)
 _BOX = Look(size=14, rule="thin")
 _NAME = Look(size=13, rule="thin", shrink=True)

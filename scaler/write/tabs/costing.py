@@ -7,7 +7,7 @@ from scaler.rules.selling import LADDER_RUNGS
 from scaler.write.book import BODY, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.layout import letters
 from scaler.write.tabs.charts import Series, stacked_bars
-from scaler.write.tabs.shared import Page, Shown, open_page
+from scaler.write.tabs.shared import ON_A_PAGE, Page, Shown, open_page
 
 NAME = "Costing"
 
@@ -37,6 +37,8 @@ def write(book: Book) -> None:
     if page.batches < _MOST_CHARTED:
         _costs_chart(page, row)
         row += _CHART_ROWS
+    if page.batches > ON_A_PAGE:
+        page.sheet.set_h_pagebreaks([row - 1])
     _ladder(page, row)
     page.sheet.freeze_panes(5, 2)
 

@@ -9,7 +9,7 @@ from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
 from scaler.write.layout import letters
 from scaler.write.tabs import cards
-from scaler.write.tabs.shared import NOTHING, Page, Shown, open_page
+from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 
 NAME = "Overview"
 
@@ -82,6 +82,8 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     _table(page)
     _needs_a_look(page, _HEADER + page.batches + 3)
     _where_to_go(page, _HEADER + page.batches + 3, tabs)
+    if page.batches > ON_A_PAGE:
+        page.sheet.set_h_pagebreaks([_HEADER + page.batches + 2])
     page.sheet.freeze_panes(_HEADER, 1)
 
 
@@ -107,7 +109,7 @@ def _band(page: Page) -> None:
     value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
     for column in range(1, _RULER_COLUMN + 1):
         page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
-    page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF))
+    page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, indent=1))
     page.sheet.set_row(3, 26)
     worst = f"MAX({page.layout.range('batches', 'state_code')})"
     last = letters(_RULER_COLUMN)

@@ -17,6 +17,8 @@ from scaler.write.said import column_number, said_of
 LETTER, A4 = 1, 9
 SAFETY, GREY = BRICK, "#9AA5A0"
 """Colours of the tabs: safety; how it is known, and workings. Results are leaf."""
+ON_A_PAGE = 20
+"""Batches of a table that leave room on its printed page for what stands below it."""
 NOTHING = "–"
 """What stands where a figure is refused."""
 _WORDS = ("text", "")
