@@ -202,7 +202,10 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     names = list(declared)
     day = names.index("worked_out_on")
     taken = [setting_limits(item) for item in declared.values()]
-    values[day] = serial(date.today()) if values[day] is None else values[day]
+    today = serial(date.today())
+    values[day] = today if values[day] is None else values[day]
+    defaults = ["" if item.default is None else cell_value(item.default) for item in declared.values()]
+    defaults[day] = values[day] if isinstance(values[day], float) else today
     tables.start(
         "costs",
         len(declared),
@@ -211,7 +214,7 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
             "setting": [item.name for item in declared.values()],
             "value": values,
             "unit": [line.unit for line in lines],
-            "default": ["" if item.default is None else cell_value(item.default) for item in declared.values()],
+            "default": defaults,
             "default_unit": [item.unit if item.unit_kinds else "" for item in declared.values()],
             "unit_kind": [item.unit_kinds[0] if item.unit_kinds else "" for item in declared.values()],
             "place": [place + 1.0 for place in range(len(declared))],

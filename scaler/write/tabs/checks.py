@@ -23,7 +23,7 @@ RESULTS = (
 """Results that are kept as they were handed over: words, step, unit."""
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 _NAMES = {sheet.key: sheet.name for sheet in SHEETS}
-_FIRST = 6
+FIRST_LINE = 6
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def write(book: Book) -> None:
         page.sheet.set_column(number, number, width)
     _to_fix(page)
     held = list(checks(page))
-    row = _FIRST + TODO_LINES + 3
+    row = FIRST_LINE + TODO_LINES + 3
     page.put(row, 1, "Every check", SECTION)
     for number, head in enumerate(("What is checked", "Found", "So it is"), 1):
         page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else HEADING)
@@ -87,9 +87,9 @@ def _handed_over(page: Page, row: int) -> None:
 
 def _to_fix(page: Page) -> None:
     for number, head in enumerate(("Where", "What stands there", "What is wrong", "What to do", "Go"), 1):
-        page.put(_FIRST - 1, number, head, HEADING)
+        page.put(FIRST_LINE - 1, number, head, HEADING)
     for line in range(TODO_LINES):
-        row = _FIRST + line
+        row = FIRST_LINE + line
         sheet, cell, level = (page.said_cell(line, name) for name in ("sheet", "address", "level"))
         held = {name: page.said_value(line, name) for name in ("sheet", "address", "level")}
         where = f'=IF({cell}="","",{level}&": "&{sheet}&" "&{cell})'
@@ -109,7 +109,11 @@ def _to_fix(page: Page) -> None:
     count = sum(value < 1e98 for value in page.layout.tables.column("issues", "key"))
     more = f'=IF(SUMPRODUCT(--({keys}<{big}))>{_lines(page)},"and "&SUMPRODUCT(--({keys}<{big}))-{_lines(page)}&" more","")'
     page.live(
-        _FIRST + TODO_LINES, 1, more, f"and {count - TODO_LINES} more" if count > TODO_LINES else "", Look(ink=BRICK)
+        FIRST_LINE + TODO_LINES,
+        1,
+        more,
+        f"and {count - TODO_LINES} more" if count > TODO_LINES else "",
+        Look(ink=BRICK),
     )
 
 
