@@ -122,7 +122,7 @@ def values_of(column: Column, now: Any) -> list[Any]:
             [serial(FIRST_DAY), serial(LAST_DAY)],
             [None, 0.0, -1.0, "twelve", 46360.0, 4.6e5, 4.6e6, 4636.0, 463.6, 46360.5],
         )
-    step = 1.0 if column.kind in (WHOLE, DATE) else 1e-6
+    step = 1.0 if column.kind in (WHOLE, DATE) else 1e-4
     for mark in marks:
         if mark is not None and mark < 1e9:
             found += (

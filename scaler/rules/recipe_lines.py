@@ -163,6 +163,12 @@ def oil_share(kind: Text, share: Number) -> Number:
     return when(same(kind, OIL), default_to(share, 0), 0)
 
 
+@PARTS.step("")
+def oil_given(kind: Text, share: Number, amount: Number) -> Number:
+    """1 for an oil with an amount above 0. [g/g] [-] -> [-]."""
+    return when(all_of(same(kind, OIL), any_of(default_to(share, 0) > 0, default_to(amount, 0) > 0)), 1, 0)
+
+
 @PARTS.step("g/g")
 def liquid_share_given(kind: Text, share: Number) -> Number:
     """Share % of a liquid, 0 for anything else. [g/g] -> [g/g]."""
@@ -179,6 +185,12 @@ def oils_written(place: Number, lines_recipe_at: Column, lines_oil_written: Colu
 def liquids_written(place: Number, lines_recipe_at: Column, lines_liquid_written: Column) -> Number:
     """Sum of the liquid parts, 0 when no liquid is named: it is water then. [g/g] -> [g/g]."""
     return total_where(lines_recipe_at, place, lines_liquid_written)
+
+
+@SHARES.step("")
+def oils_given(place: Number, lines_recipe_at: Column, lines_oil_given: Column) -> Number:
+    """Oils with an amount above 0. -> [-]."""
+    return total_where(lines_recipe_at, place, lines_oil_given)
 
 
 @SHARES.step("g/g")

@@ -19,7 +19,7 @@ from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
-from scaler.rules.sheets import EPOCH, UNREAD, WORDS, cell_value, serial, setting_limits, start_sheets
+from scaler.rules.sheets import EPOCH, SETTING_COLUMNS, UNREAD, WORDS, cell_value, serial, setting_limits, start_sheets
 
 
 def day_of(number: object) -> date | None:
@@ -219,7 +219,7 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
             "unit_kind": [item.unit_kinds[0] if item.unit_kinds else "" for item in declared.values()],
             "place": [place + 1.0 for place in range(len(declared))],
             "touches": ["weights" if item.weighs else "money" for item in declared.values()],
-            **{name: [row[at] for row in taken] for at, name in enumerate(("takes", "least", "most"))},
+            **{name: [row[at] for row in taken] for at, name in enumerate(SETTING_COLUMNS)},
         },
     )
 

@@ -219,19 +219,18 @@ def bases_same(first_at: Number, second_at: Number, ingredients_base: Column) ->
     )
 
 
-# --- recipes with all their lines sound ---
-
-
-@RECIPES.rule(
+@_entry(
     "oils_missing",
-    REFUSE,
     "recipe",
     "{recipe} has no oil.",
     "Add its oils to Recipe lines. Melting a soap base and rebatching soap are not covered here.",
 )
-def oils_missing(oils_written: Number) -> Truth:
-    """Whether the oils come to nothing. [g/g] -> [-]."""
-    return opposite(exceeds(oils_written, 0))
+def oils_missing(oils_given: Number, parts_cause: Number, big: Number) -> Truth:
+    """Whether no line of the recipe, all of which are sound, is an oil with an amount. -> [-]."""
+    return all_of(same(parts_cause, big), same(oils_given, 0))
+
+
+# --- recipes with all their lines sound ---
 
 
 @RECIPES.rule(

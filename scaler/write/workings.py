@@ -101,8 +101,9 @@ def _write_step(book: Book, layout: Layout, page: Worksheet, stand: Stand, numbe
             for table, name in step.gathers
             for index in range(layout.tables.lengths[table])
         )
+        big = layout.one("constants", "big", stand.sheet)  # a row that goes wrong hides no other
         for index, (cell, value) in enumerate(zip(cells, values, strict=True)):
-            book.live(page, stand.first + index, number, f"={cell}", value, look)
+            book.live(page, stand.first + index, number, f"=IFERROR({cell},{big})", value, look)
         return
     formula = layout.formula(step)
     for index, value in enumerate(values):
