@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Number, Text, Truth, all_of, out_of_range, same
+from scaler.formula.helpers import Number, Text, Truth, all_of, any_of, out_of_range, same
 from scaler.validation.rule import LOOK, MONEY, REFUSE, WEIGHTS, RuleGroup
 
 COSTS = RuleGroup("costs", when="")
@@ -24,6 +24,12 @@ def value_wrong(wrong: Number, touches: Text) -> Truth:
 def money_wrong(wrong: Number, touches: Text) -> Truth:
     """Whether a setting that money alone hangs on cannot be. [-] -> [-]."""
     return all_of(wrong > 0, _of(touches, MONEY))
+
+
+@COSTS.rule("percent_whole", REFUSE, "value", "{setting} of 100 % leaves no bar.", "Correct {setting}.")
+def loss_whole(name: Text, value: Number) -> Truth:
+    """Whether nothing is left of the batter, or of the bars. [-] -> [-]."""
+    return all_of(any_of(same(name, "batter_loss"), same(name, "reject_share")), same(value, 1))
 
 
 @COSTS.rule("unit_wrong", REFUSE, "unit", _UNIT_SAYS, _UNIT_DO)
