@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from parity import WRONG, handed_over, held_against, sample
 from partner_edits import DEMO, ERRORS, _same, workbook
 from recalculation import IronCalc, formulas
 from typing_in import typed_over
@@ -87,3 +88,25 @@ def test_batch_that_cannot_be_worked_out_leaves_no_error(cells: dict[tuple[str, 
     engine = IronCalc(path)
     found = [item.cell for item in formulas(path) if str(engine.value(item.sheet, item.cell)) in ERRORS]
     assert found == []
+
+
+def test_engine_and_workbook_refuse_and_warn_alike() -> None:
+    """A sample of the parity table: what one refuses or warns of, the other does too."""
+    found = held_against(sample(40, seed=7))
+    assert [(edit, both.kind) for edit, both in found if both.kind in WRONG] == []
+
+
+@pytest.mark.parametrize(
+    ("cell", "value", "words"),
+    [(("Recipes", "A4"), "Coal", "Coal has no oil."), (("Batches", "F4"), 0.1, "less than the scale can weigh")],
+)
+def test_refused_batch_is_named_among_what_to_fix(
+    cell: tuple[str, str], value: Any, words: str, tmp_path: Path
+) -> None:
+    """A recipe without lines, or a batch too small to weigh, leaves no error value and stands in the list of Checks."""
+    path = tmp_path / "edited.xlsx"
+    path.write_bytes(typed_over(handed_over(), {cell: value}))
+    engine = IronCalc(path)
+    there = {(item.sheet, item.cell): str(engine.value(item.sheet, item.cell)) for item in formulas(path)}
+    assert [place for place, text in there.items() if text in ERRORS] == []
+    assert any(words in text for (sheet, _), text in there.items() if sheet == "Checks")

@@ -18,9 +18,6 @@ from scaler.read.headers import Doubt, letter_of
 from scaler.read.numbers import clean_text, parse_date
 from scaler.read.tables import doubt_of, read_table
 
-_BELOW_WHOLE = ("batter_loss", "reject_share")
-"""Settings that leave nothing at 100 %."""
-
 _WORDS_OF = {
     "h": {"h", "hr", "hrs", "hour", "hours"},
     "hour": {"h", "hr", "hrs", "hour", "hours"},
@@ -136,9 +133,6 @@ def _out_of_range(line: SettingLine, column: Column, value: object) -> Problem |
 
 def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:
     place = line.where.place("value")
-    if name in _BELOW_WHOLE and value == 1:
-        says, do = f"{line.setting} of 100 % leaves no bar.", f"Correct {line.setting}."
-        return Problem(place, "percent_whole", "100 %", "less than 100 %", do, says)
     wrong = [word for word in _days(value) if not _is_day(word)] if name == "days_off" else []
     if wrong:
         do = meant(wrong[0], day_name) or f"Write {listed(tuple(day_name))}, or dates: 2026-12-24 to 2026-12-27."

@@ -169,4 +169,5 @@ def doubt_of(value: Any, column: Column) -> Warning | None:
     below = column.doubt_below is not None and value < column.doubt_below
     if not below and (column.doubt_above is None or value <= column.doubt_above):
         return None
-    return Warning("number_doubted", f"{column.header} is {shown_number(value, column)}. {column.slip}", LOOK)
+    said = shown_number(value, column) if column.kind == PERCENT else f"{value:.15g}"
+    return Warning("number_doubted", f"{column.header} is {said}. {column.slip}", LOOK)

@@ -55,7 +55,7 @@ def in_use(value: Number, default: Number, factor: Number, wrong: Number, other_
 @SETTINGS.step("")
 def wrong(name: Text, takes: Text, value: Number, least: Number, most: Number, words_word: Column) -> Number:
     """1 where the value is no number that it can be, or no word of its list. -> [-]; sheet Settings."""
-    number = all_of(same(takes, "number"), out_of_range(value, least, most))
+    number = all_of(any_of(same(takes, "number"), same(takes, "percent")), out_of_range(value, least, most))
     word = all_of(same(takes, "words"), given(value), same(match(tag(name, value), words_word), 0))
     return when(any_of(number, word, same(value, "!")), 1, 0)
 

@@ -99,21 +99,6 @@ def own_oil_g(kind: Text, own_g: Number) -> Number:
     return when(same(kind, OIL), own_g, 0)
 
 
-@LINES.step("")
-def may_be_oil(entered: Number, ingredient_at: Number, kind: Text, share: Number, amount: Number) -> Number:
-    """1 where the line is some of an oil, or cannot be read yet. -> [-]."""
-    some = any_of(*(all_of(given(size), opposite(same(size, 0))) for size in (share, amount)))
-    return when(
-        any_of(opposite(same(entered, 1)), same(ingredient_at, 0)), 1, when(all_of(same(kind, OIL), some), 1, 0)
-    )
-
-
-@OWN_SIZE.step("")
-def oil_lines(place: Number, lines_recipe_at: Column, lines_may_be_oil: Column) -> Number:
-    """Lines of the recipe that are an oil, or may be. -> [-]."""
-    return total_where(lines_recipe_at, place, lines_may_be_oil)
-
-
 @OWN_SIZE.step("g")
 def own_oils_g(place: Number, lines_recipe_at: Column, lines_own_oil_g: Column) -> Number:
     """Oils of the recipe as it was written, 0 for one by shares. [g] -> [g]."""
@@ -184,6 +169,12 @@ def oil_share(kind: Text, share: Number) -> Number:
     return when(same(kind, OIL), default_to(share, 0), 0)
 
 
+@PARTS.step("")
+def oil_given(kind: Text, share: Number, amount: Number) -> Number:
+    """1 for an oil with an amount above 0. [g/g] [-] -> [-]."""
+    return when(all_of(same(kind, OIL), any_of(default_to(share, 0) > 0, default_to(amount, 0) > 0)), 1, 0)
+
+
 @PARTS.step("g/g")
 def liquid_share_given(kind: Text, share: Number) -> Number:
     """Share % of a liquid, 0 for anything else. [g/g] -> [g/g]."""
@@ -200,6 +191,12 @@ def oils_written(place: Number, lines_recipe_at: Column, lines_oil_written: Colu
 def liquids_written(place: Number, lines_recipe_at: Column, lines_liquid_written: Column) -> Number:
     """Sum of the liquid parts, 0 when no liquid is named: it is water then. [g/g] -> [g/g]."""
     return total_where(lines_recipe_at, place, lines_liquid_written)
+
+
+@SHARES.step("")
+def oils_given(place: Number, lines_recipe_at: Column, lines_oil_given: Column) -> Number:
+    """Oils with an amount above 0. -> [-]."""
+    return total_where(lines_recipe_at, place, lines_oil_given)
 
 
 @SHARES.step("g/g")

@@ -112,12 +112,20 @@ def _doubts(column: Declared) -> tuple[float, float]:
     return below, high if column.doubt_above is None else column.doubt_above
 
 
-def setting_limits(item: Setting) -> tuple[str, float, float]:
-    """Return what a setting takes, "number", "words" or "anything", and its least and most."""
+SETTING_COLUMNS = ("takes", "least", "most", "doubt_below", "doubt_above", "remedy", "question")
+
+
+def setting_limits(item: Setting) -> tuple[Any, ...]:
+    """Return what a setting takes ("number", "percent", "words" or "anything"), its limits and doubts, and what to do beyond them."""
     if item.kind in _NUMBERS:
-        column = Declared(item.name, item.kind, item.help, least=item.least, above=item.above, most=item.most)
-        return "number", *limits(column)
-    return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0
+        column = Declared(
+            item.name, item.kind, item.help, least=item.least, above=item.above, most=item.most,
+            doubt_below=item.doubt_below, doubt_above=item.doubt_above, slip=item.slip,
+        )  # fmt: skip
+        takes = "percent" if item.kind == PERCENT else "number"
+        return takes, *limits(column), *_doubts(column), remedy(column), question(column)
+    words = f"Choose one of: {', '.join(item.choices)}." if item.kind in _CHOSEN else ""
+    return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0, 0.0, 0.0, words, ""
 
 
 def remedy(column: Declared) -> str:

@@ -43,12 +43,17 @@ def _sum(place: Number, role: str, keys: Column, values: Column) -> Number:
 
 @WORST.step("%")
 def superfat_low(
-    place: Number, batch_lines_part_key: Column, batch_lines_koh_most: Column, batch_lines_koh_least: Column
+    place: Number,
+    batch_lines_part_key: Column,
+    batch_lines_koh_most: Column,
+    batch_lines_koh_least: Column,
+    two: Number,
 ) -> Number:
-    """Lowest superfat: most alkali on the least need. [g] [g] -> [-]; every range at its worst end at once."""
+    """Lowest superfat: most alkali on the least need. [g] [g] [-] -> [-]; every range at its worst end at once, -100 % where no need is sure."""
     alkali = _sum(place, ALKALI, batch_lines_part_key, batch_lines_koh_most)
     left = alkali - _sum(place, ACID, batch_lines_part_key, batch_lines_koh_least)
-    return 1 - divide(left, _sum(place, OIL, batch_lines_part_key, batch_lines_koh_least))
+    need = _sum(place, OIL, batch_lines_part_key, batch_lines_koh_least)
+    return 1 - when(need > 0, divide(left, need), two)
 
 
 @WORST.step("%")
@@ -68,11 +73,14 @@ def koh_weighed(weigh_g: Number, koh_use: Number) -> Number:
 
 
 @WORST.step("%")
-def superfat_weighed(place: Number, batch_lines_part_key: Column, batch_lines_koh_weighed: Column) -> Number:
-    """Superfat that the weights on the card really give. [g] -> [-]; weights to the scale division."""
+def superfat_weighed(
+    place: Number, batch_lines_part_key: Column, batch_lines_koh_weighed: Column, two: Number
+) -> Number:
+    """Superfat that the weights on the card really give. [g] [-] -> [-]; weights to the scale division, -100 % where no oil is weighed."""
     alkali = _sum(place, ALKALI, batch_lines_part_key, batch_lines_koh_weighed)
     left = alkali - _sum(place, ACID, batch_lines_part_key, batch_lines_koh_weighed)
-    return 1 - divide(left, _sum(place, OIL, batch_lines_part_key, batch_lines_koh_weighed))
+    need = _sum(place, OIL, batch_lines_part_key, batch_lines_koh_weighed)
+    return 1 - when(need > 0, divide(left, need), two)
 
 
 # --- the likely interval ---

@@ -13,14 +13,13 @@ from typing import Any
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
-from scaler.model.schema import Setting
 from scaler.model.settings import setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
-from scaler.rules.sheets import EPOCH, UNREAD, WORDS, cell_value, serial, setting_limits, start_sheets
+from scaler.rules.sheets import EPOCH, SETTING_COLUMNS, UNREAD, WORDS, cell_value, serial, setting_limits, start_sheets
 
 
 def day_of(number: object) -> date | None:
@@ -204,7 +203,10 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     names = list(declared)
     day = names.index("worked_out_on")
     taken = [setting_limits(item) for item in declared.values()]
-    values[day] = serial(date.today()) if values[day] is None else values[day]
+    today = serial(date.today())
+    values[day] = today if values[day] is None else values[day]
+    defaults = ["" if item.default is None else cell_value(item.default) for item in declared.values()]
+    defaults[day] = values[day] if isinstance(values[day], float) else today
     tables.start(
         "costs",
         len(declared),
@@ -213,18 +215,14 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
             "setting": [item.name for item in declared.values()],
             "value": values,
             "unit": [line.unit for line in lines],
-            "default": [0.0 if name == "worked_out_on" else _default(item) for name, item in declared.items()],
+            "default": defaults,
             "default_unit": [item.unit if item.unit_kinds else "" for item in declared.values()],
             "unit_kind": [item.unit_kinds[0] if item.unit_kinds else "" for item in declared.values()],
             "place": [place + 1.0 for place in range(len(declared))],
             "touches": ["weights" if item.weighs else "money" for item in declared.values()],
-            **{name: [row[at] for row in taken] for at, name in enumerate(("takes", "least", "most"))},
+            **{name: [row[at] for row in taken] for at, name in enumerate(SETTING_COLUMNS)},
         },
     )
-
-
-def _default(item: Setting) -> Any:
-    return "" if item.default is None else cell_value(item.default)
 
 
 def _start_records(tables: Tables, workshop: Workshop, lengths: Mapping[str, int]) -> None:

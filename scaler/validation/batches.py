@@ -43,6 +43,14 @@ def moulds_broken(moulds_filled: Number) -> Truth:
 
 
 @ENTRIES.rule(
+    "number_broken", REFUSE, "bars_got", "Bars got has a part of a bar.", "Round it: it counts things.", channel="entry",
+)  # fmt: skip
+def got_broken(bars_got: Number) -> Truth:
+    """Whether Bars got is no whole number. [-] -> [-]."""
+    return broken(bars_got)
+
+
+@ENTRIES.rule(
     "batch_done", REFUSE, "state", "{batch_name} is {state}: nothing of it is weighed out any more.",
     "Run scaler on the workbook: it plans the rest anew.", channel="entry",
 )  # fmt: skip

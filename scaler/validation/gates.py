@@ -177,7 +177,7 @@ USUAL = {
 OPEN = {
     ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("batches", "use_up_at"), ("lines", "ingredient_at"),
     ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "usual_mould_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
-    ("recipes", "oil_shares"), ("lines", "may_be_oil"), ("recipes", "oil_lines"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "pot_key"), ("batches", "pot_at"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
+    ("recipes", "oil_shares"), ("recipes", "oils_given"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "pot_key"), ("batches", "pot_at"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
 }  # fmt: skip
 """Steps that every row has: lookups of names, which blank rows survive."""
 
@@ -192,6 +192,7 @@ EARLY = {
         "line_key",
         "stage_key",
         "oil_share",
+        "oil_given",
         "portion_key",
         "dose_key",
         "portion_part",

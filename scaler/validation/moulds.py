@@ -47,6 +47,21 @@ def _liner_thick(shape: Shape) -> Any:
     return described(liner_thick, ("shape", *shape.inside), says)
 
 
+@MOULDS.rule("unit_wrong", REFUSE, "unit", "{unit} is not a unit of length.", "Type mm, cm or in.")
+def length_unit_wrong(unit: Text, length_kind: Text) -> Truth:
+    """Whether Unit is unknown or no length. -> [-]."""
+    return all_of(given(unit), opposite(same(length_kind, "length")))
+
+
+@MOULDS.rule(
+    "unit_wrong", REFUSE, "capacity_unit", "{capacity_unit} is not a unit of volume or weight.", "Type mL, L or g of water.",
+)  # fmt: skip
+def capacity_unit_wrong(capacity_unit: Text, capacity_kind: Text) -> Truth:
+    """Whether Capacity unit is unknown, or neither volume nor weight. -> [-]."""
+    right = any_of(same(capacity_kind, "weight"), same(capacity_kind, "volume"))
+    return all_of(given(capacity_unit), opposite(right))
+
+
 for _shape in SHAPES:
     _needed = ", ".join(_HEADERS[name] for name in _shape.needs)
     MOULDS.rule(
@@ -67,21 +82,6 @@ def liner_not_used(liner: Number, shape: Text) -> Truth:
     """Whether a mould measured by water has a liner. -> [-]."""
     measured = [same(shape, item.word) for item in SHAPES if not item.inside]
     return all_of(given(liner), any_of(*measured))
-
-
-@MOULDS.rule("unit_wrong", REFUSE, "unit", "{unit} is not a unit of length.", "Type mm, cm or in.")
-def length_unit_wrong(unit: Text, length_kind: Text) -> Truth:
-    """Whether Unit is unknown or no length. -> [-]."""
-    return all_of(given(unit), opposite(same(length_kind, "length")))
-
-
-@MOULDS.rule(
-    "unit_wrong", REFUSE, "capacity_unit", "{capacity_unit} is not a unit of volume or weight.", "Type mL, L or g of water.",
-)  # fmt: skip
-def capacity_unit_wrong(capacity_unit: Text, capacity_kind: Text) -> Truth:
-    """Whether Capacity unit is unknown, or neither volume nor weight. -> [-]."""
-    right = any_of(same(capacity_kind, "weight"), same(capacity_kind, "volume"))
-    return all_of(given(capacity_unit), opposite(right))
 
 
 def broken(count: Number) -> Truth:

@@ -230,9 +230,9 @@ def bases_same(first_at: Number, second_at: Number, ingredients_base: Column) ->
     "{recipe} has no oil.",
     "Add its oils to Recipe lines. Melting a soap base and rebatching soap are not covered here.",
 )
-def oils_missing(oil_lines: Number) -> Truth:
-    """Whether no line of the recipe is an oil. -> [-]."""
-    return same(oil_lines, 0)
+def oils_missing(oils_given: Number, parts_cause: Number, big: Number) -> Truth:
+    """Whether no line of the recipe, all of which are sound, is an oil with an amount. -> [-]."""
+    return all_of(same(parts_cause, big), same(oils_given, 0))
 
 
 # --- recipes with all their lines sound ---

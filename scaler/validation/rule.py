@@ -120,6 +120,8 @@ def plain(value: Any) -> str:
     >>> plain(36.5), plain("oil"), plain(None)
     ('36.5', 'oil', '')
     """
+    if is_number(value) and 0 < abs(value) < 1e-4:
+        return f"{value:.12f}".rstrip("0")  # spreadsheets write it so
     return f"{value:.15g}" if is_number(value) else str(value or "")
 
 

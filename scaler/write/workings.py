@@ -100,8 +100,9 @@ def _write_step(book: Book, layout: Layout, page: PlainSheet, stand: Stand, numb
             for table, name in step.gathers
             for index in range(layout.tables.lengths[table])
         )
+        big = layout.one("constants", "big", stand.sheet)  # a row that goes wrong hides no other
         for index, (cell, value) in enumerate(zip(cells, values, strict=True)):
-            book.live(page, stand.first + index, number, f"={cell}", value, look)
+            book.live(page, stand.first + index, number, f"=IFERROR({cell},{big})", value, look)
         return
     book.live_column(page, stand.first, number, layout.formula(step), values, look)
 
@@ -164,6 +165,9 @@ def _write_given(
             book.live(page, stand.first + index, number, typed, value)
         else:
             book.put(page, stand.first + index, number, value, Look())
+    if (table, name) == (COSTS.key, "default"):  # the day that a blank Worked out on takes follows the inputs
+        day = list(layout.tables.column(table, "name")).index("worked_out_on")
+        book.unlocked.setdefault(stand.sheet, set()).add(layout.cell(table, name, day).replace("$", ""))
 
 
 def _write_rows(book: Book, layout: Layout, page: PlainSheet, table: str, stand: Stand, number: int) -> None:

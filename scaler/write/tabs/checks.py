@@ -29,7 +29,7 @@ RESULTS = (
 """Results that are kept as they were handed over: words, step, unit."""
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 _NAMES = {sheet.key: sheet.name for sheet in SHEETS}
-_FIRST = 6
+FIRST_LINE = 6
 _WIDTHS = (38, 20, 66, 58, 9)
 _INDENTED_HEADING = replace(HEADING, indent=1)
 
@@ -60,7 +60,7 @@ def write(book: Book) -> None:
         page.sheet.set_column(number, number, width)
     _to_fix(page)
     held = list(checks(page))
-    row = _FIRST + TODO_LINES + 3
+    row = FIRST_LINE + TODO_LINES + 3
     page.put(row, 1, "Every check", SECTION)
     page.sheet.set_h_pagebreaks([row - 1])
     for number, head in enumerate(("What is checked", "Found", "So it is"), 1):
@@ -111,9 +111,9 @@ def fingerprint(values: Iterable[Any]) -> str:
 
 def _to_fix(page: Page) -> None:
     for number, head in enumerate(("Where", "What stands there", "What is wrong", "What to do", "Go"), 1):
-        page.put(_FIRST - 1, number, head, HEADING)
+        page.put(FIRST_LINE - 1, number, head, HEADING)
     for line in range(TODO_LINES):
-        row = _FIRST + line
+        row = FIRST_LINE + line
         page.sheet.set_row(row - 1, 30)
         sheet, cell, level = (page.said_cell(line, name) for name in ("sheet", "address", "level"))
         held = {name: page.said_value(line, name) for name in ("sheet", "address", "level")}
@@ -130,12 +130,16 @@ def _to_fix(page: Page) -> None:
         page.said(row, 4, line, "do", Look(wrap=True, rule="thin"))
         link = f'=IF({cell}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
         page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink="#2C5AA0", rule="thin"))
-    page.leave_white(_FIRST, _FIRST + TODO_LINES - 1, "E")
+    page.leave_white(FIRST_LINE, FIRST_LINE + TODO_LINES - 1, "E")
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")
     count = sum(value < 1e98 for value in page.layout.tables.column("issues", "key"))
     more = f'=IF(SUMPRODUCT(--({keys}<{big}))>{_lines(page)},"and "&SUMPRODUCT(--({keys}<{big}))-{_lines(page)}&" more","")'
     page.live(
-        _FIRST + TODO_LINES, 1, more, f"and {count - TODO_LINES} more" if count > TODO_LINES else "", Look(ink=BRICK)
+        FIRST_LINE + TODO_LINES,
+        1,
+        more,
+        f"and {count - TODO_LINES} more" if count > TODO_LINES else "",
+        Look(ink=BRICK),
     )
 
 
