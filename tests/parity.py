@@ -66,8 +66,8 @@ class Both:
         if bool(self.refused) != bool(self.refused_there):
             return "engine alone refuses" if self.refused else "workbook alone refuses"
         if self.refused:
-            here = {cell for cell, _ in self.refused} <= {cell for cell, _ in self.refused_there}
-            same = self.refused <= self.refused_there
+            here = {cell for cell, _ in self.refused_there} <= {cell for cell, _ in self.refused}
+            same = self.refused_there <= self.refused  # of a row the workbook says the first that is wrong
             return (
                 "both refuse, same sentence"
                 if same
@@ -75,10 +75,10 @@ class Both:
                 if here
                 else "both refuse, elsewhere"
             )
-        if self.warned - self.warned_there:
-            return "engine alone warns"
-        if self.warned_there - self.warned:
-            return "workbook alone warns"
+        if bool(self.warned) != bool(self.warned_there):
+            return "engine alone warns" if self.warned else "workbook alone warns"
+        if self.warned != self.warned_there:
+            return "both warn, other words"
         return "both warn" if self.warned else "both silent"
 
 
@@ -242,7 +242,7 @@ def main(count: int) -> int:
     found = held_against(sample(count))
     counts = Counter(both.kind for _, both in found)
     for edit, both in found:
-        if both.kind in (*WRONG, "both refuse, other words"):
+        if both.kind in (*WRONG, "both refuse, other words", "both warn, other words"):
             print(f"{both.kind}: {edit.sheet} {edit.cell} ({edit.header}) {str(edit.value)[:30]!r}")
             print(f"    engine   {sorted(both.refused) or sorted(both.warned - both.warned_there)}"[:400])
             print(f"    workbook {sorted(both.refused_there) or sorted(both.warned_there - both.warned)}"[:400])
