@@ -100,8 +100,6 @@ class Costs:
         "What leftovers are worth, of their cost.",
         least=0,
         weighs=False,
-        doubt_below=0.02,
-        slip="Was 0.5 typed for 50 %?",
     )
     price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months",
         above=0, most=240, doubt_above=60, slip="Is it in days?", weighs=False)  # fmt: skip

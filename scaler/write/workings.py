@@ -79,7 +79,7 @@ def _write_table(book: Book, layout: Layout, page: PlainSheet, table: str, stand
         _write_reading_heads(book, layout, page, table, stand)
     for number, name in enumerate(stand.columns, 1):
         step = layout.steps.get((table, name))
-        typed = stand.reads and (name in layout.tables.blocks.get(table, {}).get("inputs", ()))
+        typed = stand.reads and name in _reading(layout, table)
         words = layout.header(table, name) if typed else heading(name)
         book.put(page, stand.first - 1, number, words, HEADING)
         if step:
