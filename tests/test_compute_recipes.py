@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from workshops import grams, koh, made, naoh, oil, part, refused, shop, thing
 
@@ -321,3 +323,9 @@ def test_own_scale_of_a_thing() -> None:
     alkali = made(shop(things, [part("fat", 1.0)])).alkalis[0]
     tenths = alkali.g / 2.8349523125
     assert alkali.weigh_g == near(tenths // 1 * 2.8349523125)
+
+
+@pytest.mark.parametrize("stock", [{"stock": 5.0}, {"stock_unit": "cm"}, {"stock": 5.0, "stock_unit": "each"}])
+def test_stock_needs_a_unit_that_suits_it(stock: dict[str, Any]) -> None:
+    """A stock without a unit, a unit of length without a stock, oil by the piece: each is refused."""
+    assert refused(shop([oil(**stock), naoh()], [part("fat", 1.0)])) == ["unit_wrong"]

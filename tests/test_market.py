@@ -13,7 +13,8 @@ import pytest
 from click.testing import CliRunner, Result
 from market_checker import Checker
 from market_runs import market_run
-from typing_in import fresh
+from recalculation import IronCalc
+from typing_in import fresh, typed_over
 from workshops import settings_lines
 
 import scaler
@@ -24,7 +25,8 @@ from scaler.market_report import market_object
 from scaler.market_run import work_out
 from scaler.model.problems import say
 from scaler.model.records import Demand, OnHand, Workshop
-from scaler.write.finished import inputs
+from scaler.read.formulas import stored_values
+from scaler.write.finished import finished, inputs
 
 SHAPE = {
     "plan": {"batch", "recipe", "mould", "moulds_filled", "make_date", "unmould_date", "ready_date", "bars", "state"},
@@ -490,6 +492,29 @@ def test_mould_is_in_use_until_its_batch_is_out() -> None:
     assert len(made) >= 2
     assert [until - day for day, until in zip(made, free, strict=True)] == [2.0] * len(made)
     assert all(moulds == 0 for moulds in tables.column("batches", "moulds_over"))
+
+
+def test_two_batches_in_one_mould_are_counted(folder: Path) -> None:
+    """A make date moved onto that of another batch, in the workbook: a mould more is in use than is owned."""
+    found = work_out(asked(20)).run
+    content = finished(found)
+    days = {cell: value for cell, value in stored_values(content)["Batches"].items() if isinstance(value, float | int)}
+    column = next(cell[0] for cell, value in days.items() if value == found.tables.column("batches", "made_on")[0])
+    moved = {("Batches", f"{column}5"): days[f"{column}4"]}
+    (folder / "moved.xlsx").write_bytes(typed_over(content, moved))
+    again = IronCalc(folder / "moved.xlsx")
+    checks = stored_values(content)["Checks"]
+    row = next(cell[1:] for cell, value in checks.items() if value == "Moulds in use beyond those owned")
+    assert (checks[f"B{row}"], again.value("Checks", f"B{row}")) == (0, 2)
+
+
+def test_all_sold_leaves_nothing_unsold() -> None:
+    """Of the shares sold, only that of all bars has no unsold ones, and its profit is that of the whole run."""
+    tables = work_out(asked(20, leftover_value=0.5)).run.tables
+    sold, unsold = tables.column("through", "share_sold"), tables.column("through", "unsold_at")
+    assert [value == 0 for value in unsold] == [share == 1 for share in sold]
+    profit = dict(zip(sold, tables.column("through", "profit_at"), strict=True))
+    assert profit[1] == pytest.approx(tables.column("money", "profit_full")[0], rel=1e-12)
 
 
 def test_dates_off_are_kept_free() -> None:
