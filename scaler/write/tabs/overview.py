@@ -16,7 +16,7 @@ NAME = "Overview"
 COLUMNS = (
     Shown("Oils g", "oils_g", "one digit", 9),
     Shown("Liquid g", "liquid_g", "one digit", 9),
-    Shown("Alkali g", "alkali_g", "one digit", 9, bold=True),
+    Shown("Alkali g", "alkali_weigh_g", "weigh", 9, bold=True),
     Shown("Batter g", "batter_g", "one digit", 9),
     Shown("Bars", "bars", "whole", 7),
     Shown("Superfat", "aimed", "%", 9),

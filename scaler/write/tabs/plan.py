@@ -18,7 +18,7 @@ _COLUMNS = (
     Shown("Bars", "bars", "whole", 8),
     Shown("Bars to sell", "bars_to_sell", "whole", 9),
     Shown("Cured bar g", "bar_cured_g", "whole", 9),
-    Shown("Alkali g", "alkali_g", "g", 9),
+    Shown("Alkali g", "alkali_weigh_g", "weigh", 9),
     Shown("Hours", "labour_hours", "one digit", 8),
     Shown("Moulds missing", "moulds_over", "none", 9),
 )

@@ -11,7 +11,7 @@ from scaler.write.tabs.shared import SAFETY, Shown, open_page
 NAME = "Safety notes"
 
 _COLUMNS = (
-    Shown("Alkali g", "alkali_g", "g", 10),
+    Shown("Alkali g", "alkali_weigh_g", "weigh", 10),
     Shown("Liquid g", "liquid_g", "g", 10),
     Shown("Lye mL", "jug_ml", "whole", 10),
     Shown("Jug, at least mL", "jug_vessel_ml", "whole", 10),
