@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scaler.formula.helpers import GUARD
 from scaler.model.records import SHEETS
 from scaler.validation.issues import TODO_LINES, channels_of
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
@@ -27,6 +26,8 @@ RESULTS = (
     ("cost per bar", "cost_per_bar", "money"),
 )
 """Results that are kept as they were handed over: words, step, unit."""
+_DIGITS = 6
+"""Digits of a balance that count: beyond them a large batch shows the last digits of a computer."""
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 _NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 FIRST_LINE = 6
@@ -158,7 +159,7 @@ def checks(page: Page) -> Iterator[Check]:
         held = page.layout.range("batches", name)
         values = [abs(value) for value in page.layout.tables.column("batches", name) if value != ""]
         yield Check(
-            says, f"ROUND(MAX(MAX({held}),0-MIN({held})),{GUARD})", float(round(max(values, default=0.0), GUARD)), FIX
+            says, f"ROUND(MAX(MAX({held}),0-MIN({held})),{_DIGITS})", float(round(max(values, default=0.0), _DIGITS)), FIX
         )
     big = page.layout.one("constants", "big")
     filled = [found for found in channels_of(page.layout.tables) if page.layout.tables.lengths[found[0]]]
@@ -189,4 +190,4 @@ def _market(page: Page) -> Iterator[Check]:
     for table, name, says, bad in _MARKET:
         held = page.layout.range(table, name)
         total = sum(value for value in page.layout.tables.column(table, name) if value != "")
-        yield Check(says, f"ROUND(SUM({held}),{GUARD})", round(float(total), GUARD) + 0.0, bad)
+        yield Check(says, f"ROUND(SUM({held}),{_DIGITS})", round(float(total), _DIGITS) + 0.0, bad)
