@@ -224,12 +224,13 @@ def at(column: Column, place: Number) -> Number:
 def tag(first: Any, second: Any) -> Text:
     """Return two whole numbers or words joined to one key.
 
-    >>> tag(2, 1), tag(Cell("A1"), Cell("B1")).text
-    ('2|1', 'A1&"|"&B1')
+    >>> tag(2, 1), tag(2, None), tag(Cell("A1"), Cell("B1")).text
+    ('2|1', '2|', 'A1&"|"&B1')
     """
     if written(first, second):
         return Cell(f'{operand(first, JOIN)}&"|"&{operand(second, JOIN)}', JOIN)
-    return "|".join(str(int(part)) if isinstance(part, float) else str(part) for part in (first, second))
+    parts = ("" if part is None else part for part in (first, second))
+    return "|".join(str(int(part)) if isinstance(part, float) else str(part) for part in parts)
 
 
 # --- numbers ---
