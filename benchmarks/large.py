@@ -26,7 +26,8 @@ def many_batches(count: int, folder: Path) -> Path:
     copy_to(folder)
     shop = scaler.load(*(folder / name for name in FILES))
     batches = tuple(
-        dataclasses.replace(shop.batches[number % len(shop.batches)], batch=f"B-{number:05d}") for number in range(count)
+        dataclasses.replace(shop.batches[number % len(shop.batches)], batch=f"B-{number:05d}")
+        for number in range(count)
     )
     path = folder / "many.xlsx"
     path.write_bytes(inputs(dataclasses.replace(shop, batches=batches, market=())))

@@ -159,7 +159,10 @@ def checks(page: Page) -> Iterator[Check]:
         held = page.layout.range("batches", name)
         values = [abs(value) for value in page.layout.tables.column("batches", name) if value != ""]
         yield Check(
-            says, f"ROUND(MAX(MAX({held}),0-MIN({held})),{_DIGITS})", float(round(max(values, default=0.0), _DIGITS)), FIX
+            says,
+            f"ROUND(MAX(MAX({held}),0-MIN({held})),{_DIGITS})",
+            float(round(max(values, default=0.0), _DIGITS)),
+            FIX,
         )
     big = page.layout.one("constants", "big")
     filled = [found for found in channels_of(page.layout.tables) if page.layout.tables.lengths[found[0]]]
