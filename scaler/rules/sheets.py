@@ -141,8 +141,8 @@ def remedy(column: Declared) -> str:
         low = f"above {column.above * 100:g} %, " if column.above is not None else f"from {max(least, 0) * 100:g} % to "
         return f"Type a percentage {low}{most * 100:g} %{' at most' * (column.above is not None)}."
     if column.above is not None:
-        return f"Type a number above {column.above:g}, {most:,g} at most."
-    return f"Type a number from {max(least, 0):,g} to {most:,g}."
+        return f"Type a number above {column.above:g}, {most:,.10g} at most."
+    return f"Type a number from {max(least, 0):,.10g} to {most:,.10g}."
 
 
 def question(column: Declared) -> str:

@@ -12,14 +12,12 @@ from scaler.formula.steps import Tables
 from scaler.model.records import SHEETS
 from scaler.validation.issues import Issue, channels_of, issue_of, present
 from scaler.validation.places import column_at, header_of, hint_of
-from scaler.validation.rule import Field, Rule, shown
+from scaler.validation.rule import MONEY, REFUSE, Field, Rule, shown
 from scaler.write.book import HEADING, Book, Look
 from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading, letters
 
 FIELDS = 3
 """Values that a sentence may hold."""
-LEVEL_WORDS = {"refuse": "do not make", "danger": "danger", "look": "look", "note": "note"}
-
 _BLOCK = "$A$1:$GZ$9999"
 _SHEET_NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 
@@ -34,6 +32,13 @@ class Said:
     value: Any = ""
     words: str = ""
     do: str = ""
+
+
+def level_words(rule: Rule) -> str:
+    """Return how much a rule weighs, in words: what is wrong with money alone stops no batch."""
+    if rule.level == REFUSE:
+        return "no cost" if rule.scope == MONEY else "do not make"
+    return rule.level
 
 
 COLUMNS = (
@@ -59,7 +64,7 @@ def said_of(layout: Layout, key: float) -> Said:
     words, do = issue.rule.words(row, value, header, hint)
     sheet = _SHEET_NAMES[issue.rule.table]
     cell = f"{letters(layout.column_on_sheet(issue.rule.table, name))}{FIRST_ROW + issue.index}"
-    return Said(LEVEL_WORDS[issue.rule.level], sheet, cell, "" if value is None else value, words, do)
+    return Said(level_words(issue.rule), sheet, cell, "" if value is None else value, words, do)
 
 
 def write_said(book: Book, layout: Layout, page: Worksheet) -> None:
@@ -200,7 +205,7 @@ def _rule_row(layout: Layout, rule: Rule) -> tuple[Any, ...]:
     held += [(0, 1.0, 0, "")] * (FIELDS - len(held))
     by_kind = [[row[kind] for row in held] for kind in range(4)]
     flat = [value for kind in by_kind for value in kind]
-    return (*rule.template, LEVEL_WORDS[rule.level], at, by, _HINT_ROWS.get(rule.at, 0), *flat, rule.authority)
+    return (*rule.template, level_words(rule), at, by, _HINT_ROWS.get(rule.at, 0), *flat, rule.authority)
 
 
 def _write_issues(book: Book, layout: Layout) -> None:
