@@ -279,7 +279,7 @@ def oil_shares_off(oil_shares: Number, shares_within: Number) -> Truth:
     REFUSE,
     "recipe",
     "The liquids of {recipe} add up to {liquid_shares:%2}.",
-    "Correct their shares to 100 %.",
+    "Correct their shares on Recipe lines to 100 %, or add a line of water for the rest.",
 )
 def liquid_shares_off(liquid_shares: Number, shares_within: Number) -> Truth:
     """Whether liquids by share do not add up to 100 %. [g/g] [g/g] -> [-]."""

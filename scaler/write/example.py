@@ -123,5 +123,9 @@ def _settings(flavour: Flavour) -> tuple[SettingLine, ...]:
     for name, item in setting_declared().items():
         value, unit = flavour.settings.get(name, (None, None))
         line = SettingLine(setting=item.name, value=value, unit=unit or (item.unit or None), meaning=item.help)
-        lines.append(replace(line, meaning=f"{item.help} Blank: {default_words(item)}.") if value is None else line)
+        lines.append(
+            replace(line, meaning=f"{item.help} Blank: {default_words(item)}.")
+            if value is None and "Blank:" not in item.help
+            else line
+        )
     return tuple(lines)
