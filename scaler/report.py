@@ -86,16 +86,38 @@ def verdict(report: Report, file: str) -> Iterator[str]:
         yield from wrapped(f"- {failing}")
     for item in report.overwritten:
         now = "is empty" if item.found == "" else f"holds {item.found}"
-        what = "Formula" if item.stood.startswith("=") else "Fixed number"
+        what = "Formula" if item.stood.startswith("=") else "Words or a number"
         yield from wrapped(
             f"- {what} typed over: sheet {item.sheet}, cell {item.cell} {now}; {item.stood} stood there."
         )
+    if report.stale:
+        more = f" and {len(report.stale) - 3} more" if len(report.stale) > 3 else ""
+        yield from wrapped(
+            f"- It was not recalculated since it was edited: {', '.join(report.stale[:3])}{more} do not follow from the "
+            "inputs. Open it in your spreadsheet program, let it recalculate (often F9), save it, and verify it again."
+        )
+    elif report.overwritten:
+        yield from wrapped("Whether it was recalculated can be told when these are put back.")
+    yield from _inputs_changed(report)
     if report.changed:
-        yield "Changed since it was handed over:"
+        yield "Results that changed since it was handed over:"
     for changed in report.changed:
         yield from wrapped(f"  {changed.result}: {changed.handed_over:.6g} when handed over, {changed.now:.6g} now.")
     if not report.changed and report.sound:
         yield "No result has changed since it was handed over."
+
+
+def _inputs_changed(report: Report) -> Iterator[str]:
+    if report.inputs:
+        yield "Inputs that changed since it was handed over:"
+    for item in report.inputs:
+        at = f"  {item.sheet}, {item.row}"
+        if item.column:
+            yield from wrapped(
+                f"{at}, {item.column}: {item.was or 'blank'} when handed over, {item.now or 'blank'} now."
+            )
+        else:
+            yield from wrapped(f"{at}: {'a new row' if item.now else 'the row is gone'}.")
 
 
 def verdict_object(report: Report) -> dict[str, Any]:
@@ -103,11 +125,13 @@ def verdict_object(report: Report) -> dict[str, Any]:
     return {
         "sound": report.sound,
         "changed": [_plain(item) for item in report.changed],
+        "inputs": [_plain(item) for item in report.inputs],
         "overwritten": [
             {"sheet": item.sheet, "cell": item.cell, "found": str(item.found), "stood": item.stood}
             for item in report.overwritten
         ],
         "failing": list(report.failing),
+        "stale": list(report.stale),
         "problems": [to_json(problem) for problem in report.problems],
     }
 

@@ -10,8 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from scaler.engine import work_out
+from scaler.model.handed_over import InputChange, input_changes, input_lines
 from scaler.model.problems import Place, Problem
 from scaler.model.records import BATCHES, SHEETS, Workshop
+from scaler.model.schema import FOOT
 from scaler.output import is_ours, property_of
 from scaler.read.archive import RefusedFile
 from scaler.read.files import read_book
@@ -20,15 +22,14 @@ from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.stored_plan import PlanLost, kept
 from scaler.write.finished import ROWS, written
-from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_OVER, HANDED_SEAL, fingerprint
+from scaler.write.layout import HEADER_ROW
+from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_INPUTS, HANDED_OVER, HANDED_SEAL, fingerprint
 from scaler.write.tabs.checks import NAME as CHECKS
 
 Sheets = Mapping[str, Mapping[str, StoredCell]]
 
 _BLANK = StoredCell(None)
 _INPUTS = frozenset(sheet.name for sheet in SHEETS)
-_MOVING = {"Shopping list": "B"}
-"""Columns of words on a tab that follow the inputs and are no formulas."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,7 @@ class Report:
         failing: what else is wrong with it, in sentences.
         problems: what is wrong with its inputs.
         stale: cells whose stored result is not that of the inputs: it was not recalculated since it was edited.
+        inputs: inputs that are not what they were when it was handed over; it is sound all the same.
     """
 
     changed: tuple[Changed, ...] = ()
@@ -67,6 +69,7 @@ class Report:
     failing: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
     stale: tuple[str, ...] = ()
+    inputs: tuple[InputChange, ...] = ()
 
     @property
     def sound(self) -> bool:
@@ -133,16 +136,19 @@ def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[st
     gone = tuple(f"Sheet {name} is gone." for name in fresh if name not in edited)
     if gone:
         return Report(failing=gone)
-    kept_rows = {f"{HANDED_COLUMN}{row}" for row in _handed_rows(fresh[CHECKS])}
-    overwritten = tuple(_overwritten(fresh, edited, {**free, CHECKS: free.get(CHECKS, set()) | kept_rows}))
-    handed = fingerprint(edited[CHECKS].get(cell, _BLANK).value for cell in sorted(kept_rows, key=_number))
-    if kept_rows and handed != property_of(path, HANDED_SEAL):
-        overwritten += (Overwritten(CHECKS, min(kept_rows, key=_number), "", "the results as they were handed over"),)
+    kept_cells = _handed_cells(edited[CHECKS])
+    spared = {**free, CHECKS: free.get(CHECKS, set()) | set(kept_cells) | set(_handed_cells(fresh[CHECKS]))}
+    overwritten = tuple(_overwritten(fresh, edited, spared))
+    if fingerprint(kept_cells.values()) != property_of(path, HANDED_SEAL):
+        at = min(kept_cells, key=_number, default="A1")
+        overwritten += (Overwritten(CHECKS, at, "", "what was handed over, from here down"),)
     problems = (*workshop.problems, *run.problems)
     values = stored_values(anew)
     stale = () if overwritten or workshop.problems else tuple(_stale(fresh, values, stored_values(path)))
     changed = tuple(_changed(edited, values))
-    return Report(changed, overwritten, (), problems, stale)
+    lines = [str(value) for cell, value in kept_cells.items() if not cell.startswith(HANDED_COLUMN)]
+    inputs = tuple(input_changes(lines, input_lines(workshop)))
+    return Report(changed, overwritten, (), problems, stale, inputs)
 
 
 def _worked_out(workshop: Workshop, lengths: Mapping[str, int], edited: Sheets) -> Run:
@@ -157,14 +163,28 @@ def _overwritten(fresh: Sheets, edited: Sheets, free: Mapping[str, set[str]]) ->
     for sheet, cells in fresh.items():
         there = edited[sheet]
         if sheet in _INPUTS:
+            yield from _words_gone(sheet, cells, there)
             continue
         for cell in {**cells, **there}:
-            if cell in free.get(sheet, ()) or cell.rstrip("0123456789") in _MOVING.get(sheet, ""):
+            if cell in free.get(sheet, ()):
                 continue
             was, now = cells.get(cell, _BLANK), there.get(cell, _BLANK)
             if not _same(was, now):
                 found = now.written or ("" if now.value is None else now.value)
                 yield Overwritten(sheet, cell, found, was.written or _plain(was.value))
+
+
+def _words_gone(sheet: str, cells: Mapping[str, StoredCell], there: Mapping[str, StoredCell]) -> Iterator[Overwritten]:
+    """Yield each title, hint and heading of an input sheet, and its last line, that stands nowhere in its row or column.
+
+    Columns may have been put in between, and rows: it may stand further right, the last line further down.
+    """
+    heads = {(_number(cell), held.value) for cell, held in there.items() if _number(cell) <= HEADER_ROW}
+    for cell, held in cells.items():
+        row = _number(cell)
+        is_foot = held.value == FOOT and not any(other.value == FOOT for other in there.values())
+        if is_foot or (row <= HEADER_ROW and held.value is not None and (row, held.value) not in heads):
+            yield Overwritten(sheet, cell, there.get(cell, _BLANK).value or "", _plain(held.value))
 
 
 def _same(was: StoredCell, now: StoredCell) -> bool:
@@ -177,7 +197,7 @@ def _close(first: Any, second: Any) -> bool:
     """Return whether two values are one, numbers to the digits that every program keeps."""
     if isinstance(first, int | float) and isinstance(second, int | float):
         return math.isclose(first, second, rel_tol=1e-9, abs_tol=1e-12)
-    return (first or "") == (second or "")
+    return ("" if first is None else first) == ("" if second is None else second)
 
 
 def _plain(value: object) -> str:
@@ -200,6 +220,18 @@ def _changed(edited: Sheets, now: Mapping[str, Mapping[str, Any]]) -> Iterator[C
         was, held = cells.get(f"{HANDED_COLUMN}{row}", _BLANK).value, now[CHECKS].get(f"B{row}")
         if isinstance(was, int | float) and isinstance(held, int | float) and not _close(was, held):
             yield Changed(str(now[CHECKS].get(f"A{row}")), float(was), float(held))
+
+
+def _handed_cells(cells: Mapping[str, StoredCell]) -> dict[str, Any]:
+    """Return the cells of Checks that keep results and inputs as they were handed over, from the first to the last."""
+    results = {f"{HANDED_COLUMN}{row}": cells.get(f"{HANDED_COLUMN}{row}", _BLANK).value for row in _handed_rows(cells)}
+    first = next((_number(cell) for cell, held in cells.items() if held.value == HANDED_INPUTS), None)
+    below = sorted((cell for cell in cells if first and _number(cell) > first), key=_place)
+    return results | {cell: cells[cell].value for cell in below}
+
+
+def _place(cell: str) -> tuple[int, str]:
+    return _number(cell), cell
 
 
 def _handed_rows(cells: Mapping[str, StoredCell]) -> Iterator[int]:

@@ -95,7 +95,7 @@ def tampering(seed: int) -> Tampering:
     sheet = chance.choice(sheets)  # a small tab as often as a large one
     there = [cell for cell in cells if cell[0] == sheet]
     _, at, held, value = chance.choice(there)
-    way = seed % 6
+    way = seed % 7
     if way < 3:
         says, typed = _KINDS[way](held, value)
         return Tampering(f"{sheet} {at}: {says}", typed_over(content, {(sheet, at): typed}))
@@ -108,9 +108,14 @@ def tampering(seed: int) -> Tampering:
         row = re.sub("[A-Z]+", "", at)
         gone: dict[tuple[str, str], Any] = {(sheet, c): None for _, c, *_ in there if re.sub("[A-Z]+", "", c) == row}
         return Tampering(f"{sheet} row {row} cleared", typed_over(content, gone))
+    if way == 5:
+        zeros = [(sheet, cell) for sheet, cell, zero, _ in cells if not zero.written and zero.value == 0]
+        blank = (sheet, f"AZ{re.sub('[A-Z]+', '', at)}")
+        typed = {chance.choice(zeros): None} if seed % 2 else {blank: 0}
+        return Tampering(f"0 cleared or typed into a blank cell: {typed}", typed_over(content, typed))
     numbers = [(cell, was) for _, cell, formula, was in there if formula.written and isinstance(was, int | float)]
     if not numbers:
-        return tampering(seed + 6)
+        return tampering(seed + 7)
     cell, was = chance.choice(numbers)
     return Tampering(f"{sheet} {cell}: stored {was} falsified", _stored_otherwise(content, sheet, cell, was))
 

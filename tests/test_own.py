@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from made_up import made_up
 from openpyxl.chart import BarChart
 from openpyxl.comments import Comment
-from openpyxl.styles import Font, PatternFill
+from openpyxl.styles import Color, Font, PatternFill
 from partner_edits import DEMO, workbook
 from recalculation import through_libreoffice
 
@@ -94,3 +94,24 @@ def test_what_cannot_come_through_is_named(tmp_path: Path, same: bool) -> None:
     assert "the comment on Overview B8, a chart or picture on My notes would be lost." in said
     assert (path.read_bytes(), out.exists()) == (before, same)
     assert CliRunner().invoke(main, ["batch", str(path), "-o", str(out), "--force"]).exit_code == 0
+
+
+def test_fill_in_a_colour_of_the_theme_comes_through(tmp_path: Path) -> None:
+    """Most programs offer the theme's colours first; accent 2 made half as light, and one of the old palette."""
+    path, out = tmp_path / "mine.xlsx", tmp_path / "again.xlsx"
+    path.write_bytes(workbook(DEMO))
+    book = openpyxl.load_workbook(path)
+    page = book["Prices"]
+    page["D4"].fill = PatternFill("solid", fgColor=Color(theme=5, tint=0.5))
+    page["D5"].fill = PatternFill("solid", fgColor=Color(indexed=5))
+    book.loaded_theme = book.loaded_theme.replace(_accent(book.loaded_theme), b"804020")
+    book.save(path)
+    answer = CliRunner().invoke(main, ["batch", str(path), "-o", str(out)])
+    assert answer.exit_code == 0, answer.output
+    page = openpyxl.load_workbook(out)["Prices"]
+    assert [page[cell].fill.fgColor.rgb for cell in ("D4", "D5")] == ["FFDC9673", "FFFFFF00"]
+
+
+def _accent(theme: bytes) -> bytes:
+    """Return the second accent of a theme, RRGGBB."""
+    return theme.split(b"accent2>")[1].split(b'val="')[1][:6]

@@ -5,14 +5,17 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from recalculation import through_libreoffice
 from tamperings import demo, honest, tampering
 from typing_in import typed_over
 
-from scaler.verify import verify
+from scaler.cli import main
+from scaler.verify import Report, verify
 
 _PRICE = "D5"
 """The price of the pack of olive oil that is cheapest by the gram."""
@@ -23,8 +26,7 @@ def test_workbook_as_it_was_written_is_sound(tmp_path: Path) -> None:
     path = tmp_path / "finished.xlsx"
     path.write_bytes(demo()[0])
     (saved,) = through_libreoffice(tmp_path, path)
-    assert verify(path).sound
-    assert verify(saved).sound
+    assert verify(path) == verify(saved) == Report()
 
 
 @pytest.mark.parametrize("seed", range(9))
@@ -53,6 +55,9 @@ def test_changed_price_changes_results(tmp_path: Path) -> None:
     assert report.sound
     assert {change.result.split(": ")[1] for change in report.changed} == {"cost per bar"}, report
     assert all(change.now < change.handed_over for change in report.changed)
+    assert [(item.sheet, item.row, item.column, item.now) for item in report.inputs] == [
+        ("Prices", "Olive oil", "Price", "99")
+    ]
 
 
 def test_workbook_that_was_not_recalculated_is_stale(tmp_path: Path) -> None:
@@ -71,3 +76,34 @@ def test_published_sap_typed_over_is_found(tmp_path: Path) -> None:
     path = tmp_path / "finished.xlsx"
     path.write_bytes(typed_over(demo()[0], {(sheet, cell): value * 1.05}))
     assert [(item.sheet, item.cell) for item in verify(path).overwritten] == [(sheet, cell)]
+
+
+@pytest.mark.parametrize("typed", ["0 cleared", "0 typed"])
+def test_nought_is_not_a_blank(tmp_path: Path, typed: str) -> None:
+    """A 0 of the workings cleared, and a 0 typed where a result sheet holds nothing."""
+    from tamperings import visible
+
+    zero = next((sheet, cell) for sheet, cell, held, _ in visible() if not held.written and held.value == 0)
+    at, value = (zero, None) if typed == "0 cleared" else (("Overview", "Z8"), 0)
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {at: value}))
+    assert [(item.sheet, item.cell) for item in verify(path).overwritten] == [at]
+
+
+@pytest.mark.parametrize("cell", ["A2", "B1", "B3"])
+def test_words_of_an_input_sheet_are_held(tmp_path: Path, cell: str) -> None:
+    """The title, the hint and a heading of sheet Moulds."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {("Moulds", cell): "something else"}))
+    report = verify(path)
+    assert [(item.sheet, item.cell) for item in report.overwritten] == [("Moulds", cell)] or report.problems
+
+
+def test_verdict_says_what_was_not_recalculated(tmp_path: Path) -> None:
+    """In the terminal and in JSON, with what to do."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0}))
+    answer = CliRunner().invoke(main, ["verify", str(path)])
+    assert answer.exit_code == 1
+    assert "was not recalculated since it was edited" in " ".join(answer.output.split())
+    assert json.loads(CliRunner().invoke(main, ["verify", str(path), "--json"]).output)["stale"]

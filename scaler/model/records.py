@@ -107,7 +107,7 @@ class Price(Record):
         least=0, most=1e8, doubt_above=1e6, slip="Has the point slipped?", money=True)
     delivery: float | None = column("Delivery", NUMBER, "Delivery for one pack.",
         least=0, most=1e8, doubt_above=1e5, slip="Is it for the whole order?", money=True)
-    supplier: str | None = column("Supplier", TEXT, "Who sells it.")
+    supplier: str | None = column("Supplier", TEXT, "Who sells it.", worked=True)
     date: date | None = column("Date", DATE, "Date of the price.")
 
 

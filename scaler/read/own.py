@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import colorsys
 import io
 import warnings
 import zipfile
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -13,6 +14,7 @@ from xml.etree import ElementTree
 from scaler.model.own import Own, OwnCell, OwnSheet
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+_DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/main}"
 _BOOK = "xl/workbook.xml"
 _TOP = 12
 """Rows among which the headers of an input sheet stand."""
@@ -67,12 +69,13 @@ def _loaded(archive: zipfile.ZipFile, wanted: Collection[str], data_only: bool) 
 
 
 def _input_sheet(own: Own, sheet: Any) -> None:
+    themed = _themed(sheet.parent)
     for row in sheet.iter_rows():
         for cell in row:
             at = (sheet.title, cell.coordinate)
             if cell.comment:
                 own.comments[at] = cell.comment.text
-            if colour := _colour(cell.fill.fgColor if cell.fill.fill_type == "solid" else None):
+            if colour := _colour(cell.fill.fgColor if cell.fill.fill_type == "solid" else None, themed):
                 own.grounds[at] = colour
             if cell.row <= _TOP and isinstance(cell.value, str):
                 own.headers[sheet.title, cell.value] = cell.column_letter
@@ -80,9 +83,10 @@ def _input_sheet(own: Own, sheet: Any) -> None:
 
 
 def _own_sheet(sheet: Any, stored: Any) -> OwnSheet:
+    themed = _themed(sheet.parent)
     cells = [cell for row in sheet.iter_rows() for cell in row]
     held = tuple(
-        OwnCell(cell.row, cell.column, cell.value, stored[cell.coordinate].value, _look(cell))
+        OwnCell(cell.row, cell.column, cell.value, stored[cell.coordinate].value, _look(cell, themed))
         for cell in cells
         if cell.value is not None or cell.has_style
     )
@@ -102,21 +106,52 @@ def _widths(sheet: Any) -> Iterator[tuple[int, float]]:
             yield from ((number, held.width) for number in range(held.min, min(held.max, held.min + 200) + 1))
 
 
-def _look(cell: Any) -> dict[str, Any]:
+def _look(cell: Any, themed: Sequence[str]) -> dict[str, Any]:
     look = {
-        "bold": bool(cell.font.bold), "italic": bool(cell.font.italic), "font_color": _colour(cell.font.color),
-        "bg_color": _colour(cell.fill.fgColor if cell.fill.fill_type == "solid" else None),
+        "bold": bool(cell.font.bold), "italic": bool(cell.font.italic), "font_color": _colour(cell.font.color, themed),
+        "bg_color": _colour(cell.fill.fgColor if cell.fill.fill_type == "solid" else None, themed),
         "num_format": "" if cell.number_format == "General" else cell.number_format,
         "text_wrap": bool(cell.alignment.wrap_text), "align": cell.alignment.horizontal or "",
     }  # fmt: skip
     return {name: value for name, value in look.items() if value and value != "general"}
 
 
-def _colour(colour: Any) -> str:
-    """Return a colour as #RRGGBB, "" for none and for one that only a theme or a program's palette knows."""
-    if colour is None or colour.type != "rgb" or not isinstance(colour.rgb, str) or colour.rgb.startswith("00"):
+def _colour(colour: Any, themed: Sequence[str]) -> str:
+    """Return a colour as #RRGGBB, "" for none.
+
+    Args:
+        colour: openpyxl's colour: by its parts, by number in the workbook's theme, or in the old palette.
+        themed: the theme's colours, RRGGBB, in the order in which cells number them.
+    """
+    from openpyxl.styles.colors import COLOR_INDEX
+
+    if colour is None:
+        return ""
+    if colour.type == "theme" and colour.theme < len(themed):
+        return f"#{_tinted(themed[colour.theme], colour.tint)}"
+    if colour.type == "indexed" and colour.indexed < len(COLOR_INDEX):
+        return f"#{COLOR_INDEX[colour.indexed][-6:]}"
+    if colour.type != "rgb" or not isinstance(colour.rgb, str) or colour.rgb.startswith("00"):
         return ""
     return f"#{colour.rgb[-6:]}"
+
+
+def _themed(book: Any) -> list[str]:
+    """Return the colours of a workbook's theme as cells number them: light before dark, which the theme has the other way."""
+    scheme = ElementTree.fromstring(book.loaded_theme).find(f".//{_DRAWING}clrScheme") if book.loaded_theme else None
+    held = [colour[0].get("lastClr") or colour[0].get("val", "") for colour in (() if scheme is None else scheme)]
+    return [held[1], held[0], held[3], held[2], *held[4:]] if len(held) > 3 else []
+
+
+def _tinted(colour: str, tint: float) -> str:
+    """Return a colour made lighter (tint above 0) or darker; ISO/IEC 29500-1, 18.8.3 (bgColor, tint).
+
+    >>> _tinted("804020", 0.5), _tinted("804020", -0.5), _tinted("804020", 0)
+    ('DC9673', '402010', '804020')
+    """
+    hue, light, full = colorsys.rgb_to_hls(*(int(colour[at : at + 2], 16) / 255 for at in (0, 2, 4)))
+    light = light * (1 + tint) if tint < 0 else light * (1 - tint) + tint
+    return "".join(f"{round(part * 255):02X}" for part in colorsys.hls_to_rgb(hue, light, full))
 
 
 def lost(path: Path, content: bytes, own: Own, drawn: str) -> list[str]:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from scaler.model.handed_over import input_lines
 from scaler.model.records import SHEETS
 from scaler.validation.issues import TODO_LINES, channels_of
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
@@ -18,8 +19,9 @@ NAME = "Checks"
 
 HANDED_OVER = "When it was handed over"
 HANDED_COLUMN = "C"
+HANDED_INPUTS = "Inputs as they were handed over"
 HANDED_SEAL = "handed_over"
-"""Custom property that holds the fingerprint of the results as they were handed over."""
+"""Custom property that holds the fingerprint of results and inputs as they were handed over."""
 RESULTS = (
     ("alkali (g)", "alkali_g", "g"),
     ("superfat at worst", "superfat_low", "%"),
@@ -85,7 +87,7 @@ def write(book: Book) -> None:
 
 
 def _handed_over(page: Page, row: int) -> None:
-    """Write what some results were when the workbook was handed over, beside what they are now."""
+    """Write what some results were when the workbook was handed over, beside what they are now; then every input."""
     for number, head in enumerate(("Result", "Now", HANDED_OVER), 1):
         page.put(row, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     held = []
@@ -97,7 +99,13 @@ def _handed_over(page: Page, row: int) -> None:
             page.show(row, 2, "batches", name, index, Look(unit=unit, rule="thin"))
             held.append(page.value("batches", name, index))
             page.put(row, 3, held[-1], Look(unit=unit, rule="thin", align="left", indent=1))
-    page.book.file.set_custom_property(HANDED_SEAL, fingerprint(held))
+    page.sheet.print_area(0, 0, row - 1, len(_WIDTHS) - 1)
+    page.put(row + 2, 1, HANDED_INPUTS, HEADING)
+    assert page.book.run
+    lines = input_lines(page.book.run.workshop)
+    for number, line in enumerate(lines, row + 3):
+        page.put(number, 1, line, BODY)
+    page.book.file.set_custom_property(HANDED_SEAL, fingerprint([*held, *lines]))
 
 
 def fingerprint(values: Iterable[Any]) -> str:

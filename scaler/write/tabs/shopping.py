@@ -55,8 +55,7 @@ def write(book: Book) -> None:
 def _pack(page: Page, index: int, row: int) -> None:
     price = int(page.value("packs", "price_at", index)) - 1
     page.show(row, 1, "prices", "ingredient", price, BODY)
-    assert page.book.run
-    page.put(row, 2, page.book.run.workshop.prices[price].supplier, BODY)
+    page.show(row, 2, "prices", "supplier", price, BODY)
     page.show(row, 3, "prices", "pack", price, Look(unit="count", rule="thin"))
     page.show(row, 4, "prices", "pack_unit", price, Look(rule="thin", indent=1))
     page.show(row, 5, "packs", "pack_cost", index, Look(unit="money", rule="thin"))
