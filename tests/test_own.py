@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import random
+from collections.abc import Callable
 from pathlib import Path
 
 import openpyxl
@@ -115,3 +116,78 @@ def test_fill_in_a_colour_of_the_theme_comes_through(tmp_path: Path) -> None:
 def _accent(theme: bytes) -> bytes:
     """Return the second accent of a theme, RRGGBB."""
     return theme.split(b"accent2>")[1].split(b'val="')[1][:6]
+
+
+def _given_back(tmp_path: Path, edit: Callable[[openpyxl.Workbook], None], *more: str) -> tuple[str, Path]:
+    """Return what is said when an edited and recalculated workbook is given back, and the new file."""
+    path, out = tmp_path / "mine.xlsx", tmp_path / "again.xlsx"
+    path.write_bytes(workbook(DEMO))
+    book = openpyxl.load_workbook(path)
+    edit(book)
+    book.save(path)
+    (saved,) = through_libreoffice(tmp_path, path)
+    answer = CliRunner().invoke(main, ["batch", str(saved), "-o", str(out), *more])
+    return " ".join(answer.output.split()), out
+
+
+def _formulas(book: openpyxl.Workbook) -> None:
+    """Put a formula into a price, into a column of one's own, and into a sheet of one's own."""
+    book["Prices"]["D5"], book["Prices"]["H3"], book["Prices"]["H4"] = "=2*9", "Per gram", "=D4/B4"
+    book.create_sheet("Mine")["A1"] = "=SUM(Prices!D4:D9)+Overview!B8"
+
+
+def test_formulas_come_through(tmp_path: Path) -> None:
+    """Nothing moved: every formula stands as it stood, with its result."""
+    _, out = _given_back(tmp_path, _formulas)
+    written, stored = (openpyxl.load_workbook(out, data_only=data_only) for data_only in (False, True))
+    assert [written["Prices"][cell].value for cell in ("D5", "H4")] == ["=2*9", "=D4/B4"]
+    assert written["Mine"]["A1"].value == "=SUM(Prices!D4:D9)+Overview!B8"
+    assert stored["Prices"]["D5"].value == 18
+
+
+def _moved(book: openpyxl.Workbook) -> None:
+    """Leave a blank row among the prices, above the row that a formula points at."""
+    page = book["Prices"]
+    for row in range(12, 4, -1):
+        for column in range(1, 8):
+            page.cell(row + 1, column).value = page.cell(row, column).value
+    for column in range(1, 8):
+        page.cell(5, column).value = None
+    page["H3"], page["H9"] = "Twice", "=D9*2"
+    book.create_sheet("Mine")["A1"] = "=Prices!D9"
+
+
+def test_formulas_that_would_point_elsewhere_are_named(tmp_path: Path) -> None:
+    """A blank row is not written again, so that what stood below it moves up; forced, their results stand there."""
+    said, out = _given_back(tmp_path, _moved)
+    assert "the formula in Mine A1, the formula in Prices H9 would be lost." in said
+    assert not out.exists()
+    _, out = _given_back(tmp_path, _moved, "--force")
+    book = openpyxl.load_workbook(out)
+    assert book["Mine"]["A1"].value == book["Prices"]["D8"].value
+
+
+def test_results_that_move_are_named(tmp_path: Path) -> None:
+    """The first batch is cleared, so that the row of the second is the third's in the new workbook."""
+    (tmp_path / "demo.xlsx").write_bytes(workbook(DEMO))
+    column = openpyxl.load_workbook(tmp_path / "demo.xlsx", data_only=True)["Overview"]["A"]
+    row = next(cell.row for cell in column if str(cell.value).startswith("SK-102"))
+
+    def edit(book: openpyxl.Workbook) -> None:
+        book.create_sheet("Mine")["A1"] = f"=Overview!C{row}"
+        for (cell,) in book["Batches"].iter_cols(max_col=12, min_row=4, max_row=4):
+            cell.value = None
+
+    said, _ = _given_back(tmp_path, edit)
+    assert "what the formula in Mine A1 points at would be lost" in said
+
+
+def test_a_word_on_a_row_that_is_none_is_named(tmp_path: Path) -> None:
+    """A note without a heading, on one of the spare rows of sheet Moulds."""
+
+    def edit(book: openpyxl.Workbook) -> None:
+        book["Moulds"]["Y14"] = "ask the joiner for a second one"
+
+    said, out = _given_back(tmp_path, edit)
+    assert "row 14 of Moulds" in said
+    assert not out.exists()

@@ -2,9 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
+
+_WORDS = re.compile(r'"[^"]*"')
+_POINTER = re.compile(
+    r"""(?:(?:'([^']+)'|([A-Za-z_][\w.]*))!)?\$?\b([A-Z]{1,3})\$?([0-9]+)\b(?:(:)\$?([A-Z]{1,3})\$?([0-9]+))?"""
+)
+
+
+def pointed_at(formula: str, home: str) -> Iterator[tuple[str, str, int]]:
+    """Yield the sheet, the column and the row of every cell, and of both corners of every range, in a formula.
+
+    Args:
+        formula: the formula as it is written.
+        home: the sheet it stands on, where it names none.
+
+    >>> list(pointed_at("=SUM(Prices!$D$4:D9)*B2", "Mine"))
+    [('Prices', 'D', 4), ('Prices', 'D', 9), ('Mine', 'B', 2)]
+    """
+    for quoted, bare, column, row, is_range, last, end in _POINTER.findall(_WORDS.sub("", formula)):
+        sheet = quoted or bare or home
+        yield sheet, column, int(row)
+        if is_range:
+            yield sheet, last, int(end)
 
 
 @dataclass(frozen=True)
@@ -38,7 +61,11 @@ class Own:
         grounds: fills on input sheets, as #RRGGBB, by sheet and address.
         widths: widths of the columns of input sheets by sheet and letters.
         headers: letters of a column by sheet and what stands at its head.
-        placed: comments that found their place in the new workbook.
+        formulas: formulas on input sheets, each with its stored result, by sheet and address.
+        rows: rows below the headers of input sheets that hold anything, by sheet and row.
+        astray: formulas that point where something else stands now, in words.
+        placed: comments, formulas and rows that found their place in the new workbook, by sheet and address or row.
+        moved: where columns and rows of input sheets went, by sheet and letters or row.
     """
 
     sheets: list[OwnSheet] = field(default_factory=list)
@@ -46,4 +73,8 @@ class Own:
     grounds: dict[tuple[str, str], str] = field(default_factory=dict)
     widths: dict[tuple[str, str], float] = field(default_factory=dict)
     headers: dict[tuple[str, str], str] = field(default_factory=dict)
-    placed: set[tuple[str, str]] = field(default_factory=set)
+    formulas: dict[tuple[str, str], tuple[str, Any]] = field(default_factory=dict)
+    rows: set[tuple[str, int]] = field(default_factory=set)
+    astray: list[str] = field(default_factory=list)
+    placed: set[tuple[str, str | int]] = field(default_factory=set)
+    moved: dict[tuple[str, str | int], str | int] = field(default_factory=dict)

@@ -8,10 +8,13 @@ import warnings
 import zipfile
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from pathlib import Path
+from string import ascii_uppercase
 from typing import Any
 from xml.etree import ElementTree
 
-from scaler.model.own import Own, OwnCell, OwnSheet
+from scaler.model.own import Own, OwnCell, OwnSheet, pointed_at
+from scaler.model.schema import FOOT
+from scaler.read.formulas import stored_values
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/main}"
@@ -36,7 +39,7 @@ def own_of(paths: Iterable[Path], inputs: Collection[str], ours: Collection[str]
             written, stored = (_loaded(archive, wanted, data_only) for data_only in (False, True))
         for sheet in written:
             if sheet.title in inputs:
-                _input_sheet(own, sheet)
+                _input_sheet(own, sheet, stored[sheet.title])
             else:
                 own.sheets.append(_own_sheet(sheet, stored[sheet.title]))
     return own
@@ -68,7 +71,7 @@ def _loaded(archive: zipfile.ZipFile, wanted: Collection[str], data_only: bool) 
         return openpyxl.load_workbook(held, data_only=data_only)
 
 
-def _input_sheet(own: Own, sheet: Any) -> None:
+def _input_sheet(own: Own, sheet: Any, stored: Any) -> None:
     themed = _themed(sheet.parent)
     for row in sheet.iter_rows():
         for cell in row:
@@ -77,6 +80,10 @@ def _input_sheet(own: Own, sheet: Any) -> None:
                 own.comments[at] = cell.comment.text
             if colour := _colour(cell.fill.fgColor if cell.fill.fill_type == "solid" else None, themed):
                 own.grounds[at] = colour
+            if cell.data_type == "f":
+                own.formulas[at] = str(getattr(cell.value, "text", cell.value)), stored[cell.coordinate].value
+            if cell.value not in (None, FOOT):
+                own.rows.add((sheet.title, cell.row))
             if cell.row <= _TOP and isinstance(cell.value, str):
                 own.headers[sheet.title, cell.value] = cell.column_letter
     own.widths |= {(sheet.title, _letters(number)): width for number, width in _widths(sheet)}
@@ -139,7 +146,7 @@ def _colour(colour: Any, themed: Sequence[str]) -> str:
 def _themed(book: Any) -> list[str]:
     """Return the colours of a workbook's theme as cells number them: light before dark, which the theme has the other way."""
     scheme = ElementTree.fromstring(book.loaded_theme).find(f".//{_DRAWING}clrScheme") if book.loaded_theme else None
-    held = [colour[0].get("lastClr") or colour[0].get("val", "") for colour in (() if scheme is None else scheme)]
+    held = [colour[0].get("lastClr") or colour[0].get("val") or "" for colour in (() if scheme is None else scheme)]
     return [held[1], held[0], held[3], held[2], *held[4:]] if len(held) > 3 else []
 
 
@@ -166,7 +173,7 @@ def lost(path: Path, content: bytes, own: Own, drawn: str) -> list[str]:
     ours = dict(item.split("=") for item in drawn.split("; ") if item)
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(io.BytesIO(content)) as new:
         there, kept = _extras(old), _extras(new)
-    words = []
+    words = [*own.astray, *_lost_inputs(own), *_pointing_elsewhere(path, content, own)]
     for sheet, (charts, comments) in there.items():
         _, anew = kept.get(sheet, (0, set()))
         if charts > int(ours.get(sheet, 0)):
@@ -175,6 +182,36 @@ def lost(path: Path, content: bytes, own: Own, drawn: str) -> list[str]:
         if gone:
             words.append(f"the comment on {sheet} {', '.join(gone[:3])}" + (" and more" if len(gone) > 3 else ""))
     return words
+
+
+def _lost_inputs(own: Own) -> Iterator[str]:
+    """Yield what stood on an input sheet, below its headers, and has no place: rows that are none, formulas."""
+    rows = {(sheet, row) for sheet, row in own.placed if isinstance(row, int)}
+    for sheet, row in sorted(own.rows - rows):
+        if row > min((other for name, other in rows if name == sheet), default=row):
+            yield f"row {row} of {sheet}, of which nothing is read"
+    for sheet, cell in sorted(set(own.formulas) - own.placed):
+        if (sheet, int(cell.lstrip(ascii_uppercase))) in rows:
+            yield f"the formula in {sheet} {cell}"
+
+
+def _pointing_elsewhere(path: Path, content: bytes, own: Own) -> Iterator[str]:
+    """Yield each formula of an own sheet that points at a row of results which begins otherwise now."""
+    own_names = {sheet.name for sheet in own.sheets}
+    pointers = [
+        (f"{sheet.name} {_letters(cell.column)}{cell.row}", where)
+        for sheet in own.sheets
+        for cell in sheet.cells
+        if isinstance(cell.written, str) and cell.written.startswith("=")
+        for where in pointed_at(cell.written, sheet.name)
+        if where[0] not in own_names
+    ]
+    if not pointers:
+        return
+    was, now = stored_values(path), stored_values(content)
+    for cell, (sheet, _, row) in dict(pointers).items():
+        if was.get(sheet, {}).get(f"A{row}") != now.get(sheet, {}).get(f"A{row}"):
+            yield f"what the formula in {cell} points at"
 
 
 def _extras(archive: zipfile.ZipFile) -> dict[str, tuple[int, set[str]]]:

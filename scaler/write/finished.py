@@ -11,7 +11,7 @@ from scaler.model.records import SHEETS, Workshop
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.results import Run
 from scaler.write.book import Book
-from scaler.write.inputs import write_input
+from scaler.write.inputs import find_inputs, write_input
 from scaler.write.layout import WORKINGS
 from scaler.write.own import write_sheets
 from scaler.write.properties import describe
@@ -70,6 +70,8 @@ def written(run: Run, own: Own | None = None) -> tuple[bytes, dict[str, set[str]
     first = (*(MARKET_TABS if is_market else ()), *RESULT_TABS)
     sheets = [sheet for sheet in SHEETS if _is_there(sheet.key, sheet.optional, run)]
     names = [*(tab.NAME for tab in first), *(sheet.name for sheet in sheets), *(tab.NAME for tab in KNOWN_TABS)]
+    for sheet in sheets:
+        find_inputs(book, sheet, run.workshop.rows(sheet))
     overview.write(book, names)
     for tab in first:
         tab.write(book)

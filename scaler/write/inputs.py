@@ -39,7 +39,7 @@ from scaler.write.layout import (
     letters,
     quoted,
 )
-from scaler.write.own import put_comment, set_width, where_it_stood, with_ground
+from scaler.write.own import find_places, formula_for, put_comment, set_width, where_it_stood, with_ground
 
 SPARE_ROWS = 200
 """Rows below the last record of a template that have drop-downs too."""
@@ -75,7 +75,7 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     """Write one input sheet: title, hint, headers with notes, records, drop-downs, columns unknown to us."""
     page = book.sheet(sheet.name, TAB_COLOUR)
     declared = columns(sheet.record)
-    extra = list(dict.fromkeys(header for record in records for header in record.extra))
+    extra = own_headers(records)
     if book.layout:
         book.link(page, TITLE_ROW, 1, "Overview!A1", "‹ Overview")
         book.put(page, HINT_ROW, 1, sheet.name, Look(bold=True, size=16, ink=TITLE.ink))
@@ -115,6 +115,17 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     page.fit_to_pages(1, 0)
     page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
     book.footer(page, sheet.name)
+
+
+def own_headers(records: Sequence[Any]) -> list[str]:
+    """Return the headers of columns that are somebody's own."""
+    return list(dict.fromkeys(header for record in records for header in record.extra))
+
+
+def find_inputs(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
+    """Note where the cells of an input sheet that was read before go."""
+    headers = [column.header for column in columns(sheet.record).values()]
+    find_places(book.own, sheet, records, [*headers, *own_headers(records)])
 
 
 def _paper(book: Book) -> int:
@@ -173,7 +184,7 @@ def _record(
         look = _look(column.kind, setting if name == "value" else None)
         value = getattr(record, name)
         at = where_it_stood(book.own, sheet, record, name, column.header)
-        book.put(page, row, number, value, with_ground(book.own, at, look))
+        _filled(book, page, row, number, value, at, look)
         put_comment(book.own, at, page, row, number)
         if look.wrap and value:
             lines = max(lines, math.ceil(len(value) * _WIDE / _width(column)))
@@ -183,8 +194,17 @@ def _record(
         value = record.extra.get(header)
         known = isinstance(value, str | int | float) or hasattr(value, "year") or value is None
         at = where_it_stood(book.own, sheet, record, "", header)
-        book.put(page, row, number, value if known else str(value), with_ground(book.own, at, Look(unlocked=True)))
+        _filled(book, page, row, number, value if known else str(value), at, Look(unlocked=True))
         put_comment(book.own, at, page, row, number)
+
+
+def _filled(book: Book, page: Worksheet, row: int, number: int, value: object, at: tuple[str, str], look: Look) -> None:
+    """Write an input: its value, or the formula that somebody put there for it."""
+    look = with_ground(book.own, at, look)
+    if formula := formula_for(book.own, at, value):
+        book.live(page, row, number, formula, value, look)
+    else:
+        book.put(page, row, number, value, look)
 
 
 def _blank_rows(book: Book, page: Worksheet, declared: Mapping[str, Column], first: int, count: int) -> None:
