@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 import sys
 import tempfile
 from collections.abc import Iterator, Mapping
@@ -32,7 +33,7 @@ from scaler.read.workshop import load
 from scaler.verify import lengths_of
 from scaler.write.finished import ROWS, finished
 from scaler.write.layout import FIRST_ROW, letters
-from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_OVER
+from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_INPUTS, HANDED_OVER
 
 EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in ("Market", "On hand"))
 ERRORS = ("#VALUE!", "#REF!", "#NAME?", "#DIV/0!", "#N/A", "#NUM!", "#NULL!", "#CIRC!", "#ERROR!")
@@ -122,8 +123,10 @@ def differences(content: bytes, edit: Edit, folder: Path) -> list[str]:
         return wrong
     fresh = stored_values(finished(work_out(workshop, lengths=lengths_of(property_of(path, ROWS)))))
     handed_over = next(int(cell[1:]) for (_, cell), value in there.items() if value == HANDED_OVER)
+    inputs = next(int(cell[1:]) for (_, cell), value in there.items() if value == HANDED_INPUTS)
     for (sheet, cell), value in there.items():
-        kept = sheet == "Checks" and cell[0] == HANDED_COLUMN and int(cell[1:]) > handed_over
+        row = int(re.sub("[A-Z]", "", cell))
+        kept = sheet == "Checks" and (row > inputs or (cell[0] == HANDED_COLUMN and row > handed_over))
         if not kept and not converted and not _same(fresh[sheet].get(cell), value):
             wrong.append(f"{sheet} {cell}: workbook {value!r}, scaler {fresh[sheet].get(cell)!r}")
     return wrong

@@ -31,6 +31,7 @@ from scaler.rules import (
     ages,
     batch_lines,
     batches,
+    blends,
     costing,
     cure,
     fatty_acids,
@@ -56,7 +57,7 @@ from scaler.rules.tables import UNIT_COLUMNS, constants_of
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
-    ages, batch_lines, batches, costing, cure, fatty_acids, ingredients, limits, lye_heat, measures, moulds, on_cards,
+    ages, batch_lines, batches, blends, costing, cure, fatty_acids, ingredients, limits, lye_heat, measures, moulds, on_cards,
     recipe_lines, recipes, safety_needs, selling, sizing, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping,
     money, days,
 )  # fmt: skip
@@ -75,6 +76,7 @@ TEXT = "text"
 
 # Steps left out, and why.
 LEFT_OUT = {
+    ("lines", "mix_part"): "a share, or grams in a recipe by weight",
     ("costs", "factor"): "each row of Costs has a unit of its own",
     ("costs", "in_use"): "each row of Costs has a unit of its own",
     ("prices", "pack_holds"): "grams, or pieces of packaging",
@@ -89,6 +91,7 @@ LEFT_OUT = {
 
 # Inputs whose unit no column says: the tables of published numbers, sheet Units.
 INPUTS = {
+    "lines": {"blend": TEXT},
     "units": {"weight": "g", "volume": "mL", "length": "cm", "time": "h", "ratio_weight": "g/g",
               "ratio_volume": "mL/g", "share_of_liquid": "g/g"},
     "naohdensity": {"strength": "%", "density": "g/mL"},

@@ -36,6 +36,8 @@ OIL, ALKALI, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR, PACKAGING = KINDS = (
     "colour",
     "packaging",
 )
+BLEND = "blend"
+"""Kind of a line that names a recipe of oils alone."""
 BASES = ("NaOH", "KOH")
 _SAP_SLIP = "Is it mg of KOH for 1 g?"
 STAGES = {OIL: "oils", LIQUID: "lye liquid", PACKAGING: "packing"}

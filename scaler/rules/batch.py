@@ -8,12 +8,13 @@ from typing import Any
 
 from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Warning
-from scaler.model.records import ALKALI, PACKAGING
+from scaler.model.records import ALKALI, BLEND, PACKAGING
 from scaler.model.records import Batch as Entry
 from scaler.rules import (
     ages,
     batch_lines,
     batches,
+    blends,
     costing,
     cure,
     fatty_acids,
@@ -41,6 +42,7 @@ STEPS: tuple[Step, ...] = (
     *ingredients.STEPS,
     *moulds.STEPS,
     *recipe_lines.STEPS,
+    *blends.STEPS,
     *recipes.STEPS,
     *cure.STEPS,
     *batches.STEPS,
@@ -79,7 +81,7 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
     moulds = _poured(tables, index)
     lines = [line for line in _rows(tables, "batch_lines", batch_at=index + 1) if line["kind"]]
     alkalis = [line for line in lines if line["kind"] == ALKALI]
-    others = [line for line in lines if line["line_at"]]
+    others = _equal_added_up([line for line in lines if line["line_at"] and line["kind"] != BLEND])
     water = [line for line in lines if not line["line_at"] and line["kind"] != ALKALI]
     return Batch(
         batch=row["batch_name"],
@@ -113,6 +115,19 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
         fill=row["fill"] or None,
         moulds=moulds,
     )
+
+
+def _equal_added_up(lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return the lines with an oil of a blend added to the line that brings it already, and to one line otherwise."""
+    found: list[dict[str, Any]] = []
+    for line in lines:
+        same = next((other for other in found if other["ingredient_at"] == line["ingredient_at"]), None)
+        if line["mix_share"] and same:
+            same |= {name: line[name] + same[name] for name in ("g", "weigh_g")}
+            same["cost"] = "" if "" in (line["cost"], same["cost"]) else line["cost"] + same["cost"]
+        else:
+            found.append(line | {"stage": "oils"} if line["mix_share"] else line)
+    return found
 
 
 def _sized_by(record: Entry) -> str:

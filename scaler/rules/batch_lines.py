@@ -13,6 +13,8 @@ from scaler.formula.helpers import (
     all_of,
     any_of,
     count_where,
+    divide,
+    given,
     larger,
     match,
     nth_smallest,
@@ -27,7 +29,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Step, StepGroup
-from scaler.model.records import ACID, ALKALI, FRAGRANCE, LIQUID, OIL, PACKAGING
+from scaler.model.records import ACID, ALKALI, BLEND, FRAGRANCE, LIQUID, OIL, PACKAGING
 
 LINES = StepGroup("batch_lines")
 COSTED = StepGroup("batch_lines", when="has_cost")
@@ -73,15 +75,22 @@ def part(
 
 
 @LINES.step("text")
-def kind(ingredient_at: Number, slot: Number, part: Number, ingredients_kind: Column, two: Number) -> Text:
+def kind(
+    ingredient_at: Number, slot: Number, part: Number, line_at: Number, ingredients_kind: Column, lines_kind: Column,
+    two: Number,
+) -> Text:  # fmt: skip
     """Kind of the thing; plain water is a liquid. -> [-]."""
-    return when(all_of(same(slot, 1 + two), part > 0), LIQUID, pick(ingredients_kind, ingredient_at, ""))
+    named = pick(ingredients_kind, ingredient_at, pick(lines_kind, line_at, ""))
+    return when(all_of(same(slot, 1 + two), part > 0), LIQUID, named)
 
 
 @LINES.step("text")
-def ingredient(ingredient_at: Number, kind: Text, ingredients_ingredient: Column) -> Text:
-    """Name of the thing. -> [-]."""
-    return pick(ingredients_ingredient, ingredient_at, when(same(kind, LIQUID), "Water", ""))
+def ingredient(
+    ingredient_at: Number, kind: Text, line_at: Number, ingredients_ingredient: Column, lines_ingredient: Column
+) -> Text:
+    """Name of the thing, or of the blend. -> [-]."""
+    named = when(same(kind, LIQUID), "Water", pick(lines_ingredient, line_at, ""))
+    return pick(ingredients_ingredient, ingredient_at, named)
 
 
 @LINES.step("text")
@@ -99,22 +108,73 @@ def g(batch_at: Number, part: Number, batches_oils_g: Column) -> Number:
 
 
 @LINES.step("g")
-def division_g(ingredient_at: Number, ingredients_division_g: Column, workshop_division: Number) -> Number:
-    """Division of the scale. [g] [g] -> [g]."""
-    return pick(ingredients_division_g, ingredient_at, workshop_division)
+def division_g(
+    ingredient_at: Number, line_at: Number, lines_goes_along: Column, ingredients_division_g: Column,
+    workshop_division: Number,
+) -> Number:  # fmt: skip
+    """Division of the scale; 0 for an oil of a blend that another line of the recipe brings too. [g] [g] -> [g]."""
+    along = pick(lines_goes_along, line_at)
+    return when(along > 0, 0, pick(ingredients_division_g, ingredient_at, workshop_division))
+
+
+@LINES.step("text")
+def mix_key(batch_at: Number, line_at: Number, lines_blend_at: Column) -> Text:
+    """Batch and blend as one word, for the blend and for its oils. -> [-]."""
+    return tag(batch_at, pick(lines_blend_at, line_at))
+
+
+@LINES.step("g")
+def card_g(
+    g: Number,
+    kind: Text,
+    batch_at: Number,
+    line_at: Number,
+    lines_mix_written: Column,
+    lines_blend: Column,
+    batches_oils_g: Column,
+    recipes_oils_written: Column,
+    batch_recipe: Number,
+) -> Number:
+    """What the card weighs, exact: a blend, and not its oils. [g] [g/g] -> [g]."""
+    blended = divide(
+        pick(batches_oils_g, batch_at) * pick(lines_mix_written, line_at), pick(recipes_oils_written, batch_recipe)
+    )
+    return when(same(kind, BLEND), blended, when(given(pick(lines_blend, line_at, "")), 0, g))
+
+
+@LINES.step("g")
+def mix_weigh_g(kind: Text, card_g: Number, division_g: Number, workshop_division: Number) -> Number:
+    """Blend to weigh, to the scale division. [g] [g] [g] -> [g]."""
+    return when(
+        same(kind, BLEND), round_half_up(card_g / when(division_g > 0, division_g, workshop_division)) * division_g, 0
+    )
 
 
 @LINES.step("g")
 def weigh_g(
-    kind: Text, g: Number, division_g: Number, ingredient_at: Number, ingredients_limit_in_use: Column,
-    batch_at: Number, batches_use_up_at: Column,
+    kind: Text, card_g: Number, division_g: Number, ingredient_at: Number, ingredients_limit_in_use: Column,
+    batch_at: Number, batches_use_up_at: Column, mix_weigh_g: Number, mix_share: Number, mix_key: Text,
+    batch_lines_mix_key: Column, batch_lines_mix_weigh_g: Column, workshop_division: Number,
 ) -> Number:  # fmt: skip
-    """Weight to the scale: half up; an acid up, alkali, a fragrance with a limit and what is used up down. [g] [g] -> [g]."""
-    divisions = g / division_g
+    """Weight to the scale: half up; an acid up, alkali, a fragrance with a limit and what is used up down. [g] [g] -> [g].
+
+    An oil of a blend has its share of what is weighed of the blend.
+    """
+    divisions = divide(card_g, when(division_g > 0, division_g, workshop_division))
     limited = all_of(same(kind, FRAGRANCE), pick(ingredients_limit_in_use, ingredient_at) > 0)
     used_up = all_of(ingredient_at > 0, same(pick(batches_use_up_at, batch_at), ingredient_at))
     down = when(any_of(same(kind, ALKALI), limited, used_up), round_down(divisions), round_half_up(divisions))
-    return when(same(kind, ACID), round_up(divisions), down) * division_g
+    weighed = when(same(kind, ACID), round_up(divisions), down) * division_g
+    in_blend = when(
+        mix_share > 0, mix_share * total_where(batch_lines_mix_key, mix_key, batch_lines_mix_weigh_g), weighed
+    )
+    return when(same(kind, BLEND), mix_weigh_g, in_blend)
+
+
+@LINES.step("g/g")
+def mix_share(line_at: Number, lines_blend_share: Column) -> Number:
+    """Share of its blend that an oil is. [g/g] -> [g/g]."""
+    return pick(lines_blend_share, line_at)
 
 
 @LINES.step("")
@@ -144,7 +204,7 @@ def cost(
 @LINES.step("text")
 def part_key(batch_at: Number, kind: Text, koh_high: Number) -> Text:
     """Batch and what it does in the balance of alkali: alkali, oil, or acid for whatever else takes alkali. -> [-]."""
-    named = any_of(same(kind, ALKALI), same(kind, OIL), same(kind, PACKAGING))
+    named = any_of(same(kind, ALKALI), same(kind, OIL), same(kind, PACKAGING), same(kind, BLEND))
     role = when(named, kind, when(koh_high > 0, ACID, ""))
     return tag(batch_at, role)
 

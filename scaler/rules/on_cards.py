@@ -7,6 +7,7 @@ from scaler.formula.helpers import (
     Number,
     Text,
     all_of,
+    any_of,
     default_to,
     divide,
     figure,
@@ -27,7 +28,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Step, StepGroup
-from scaler.model.records import ALKALI, OIL, PACKAGING
+from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
 
 OUNCES = "oz"
 """The Display units that show ounces, fluid ounces, inches and °F beside the metric figure."""
@@ -240,13 +241,13 @@ def sell_day(ready_day: Number) -> Number:
 
 @LINES.step("text")
 def weight_words(
-    kind: Text, g: Number, shown: Number, line_count_each: Number, display_units: Text, card_digits: Number,
+    kind: Text, card_g: Number, shown: Number, line_count_each: Number, display_units: Text, card_digits: Number,
     ounce_step: Number, oz_per_lb: Number,
 ) -> Text:  # fmt: skip
     """What to weigh or count, with its unit; blank for a row that the batch does not need. [g] [-] [-] -> [-]."""
     safe = when(same(kind, ALKALI), round_down(shown / ounce_step) * ounce_step, shown)  # alkali never up
     ounces, plain = _pounds(safe, ounce_step, oz_per_lb, card_digits), joined(figure(shown, card_digits), " g")
-    weight = when(g > 0, when(same(display_units, OUNCES), ounces, plain), "")
+    weight = when(card_g > 0, when(same(display_units, OUNCES), ounces, plain), "")
     count = when(line_count_each > 0, figure(line_count_each, card_digits), "")
     return when(same(kind, PACKAGING), count, weight)
 
@@ -266,9 +267,9 @@ def name_words(
 
 
 @LINES.step("")
-def shown(weigh_g: Number, batch_at: Number, batches_display_g: Column) -> Number:
-    """Weight to weigh, in the cards' units. [g] [g] -> [-]."""
-    return weigh_g / pick(batches_display_g, batch_at)
+def shown(card_g: Number, weigh_g: Number, batch_at: Number, batches_display_g: Column) -> Number:
+    """Weight to weigh, in the cards' units; 0 for an oil of a blend. [g] [g] [g] -> [-]."""
+    return when(card_g > 0, weigh_g / pick(batches_display_g, batch_at), 0)
 
 
 @LINES.step("")
@@ -277,8 +278,11 @@ def in_pot(
     batch_lines_shown: Column,
 ) -> Number:  # fmt: skip
     """Oils in the pot so far, in the cards' units; blank for anything else. [-] -> [-]."""
-    so_far = total_up_to(batch_lines_part_key, tag(batch_at, OIL), batch_lines_slot, slot, batch_lines_shown)
-    return when(same(kind, OIL), so_far, "")
+    oils, blends = (
+        total_up_to(batch_lines_part_key, tag(batch_at, held), batch_lines_slot, slot, batch_lines_shown)
+        for held in (OIL, BLEND)
+    )
+    return when(any_of(same(kind, OIL), same(kind, BLEND)), oils + blends, "")
 
 
 # --- tab Alkali ---

@@ -24,7 +24,7 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.searching import contains
 from scaler.formula.steps import Step, StepGroup
-from scaler.model.records import ACID, ADDITIVE, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
+from scaler.model.records import ACID, ADDITIVE, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 
 LINES = StepGroup("lines")
 OWN_SIZE = StepGroup("recipes")
@@ -50,9 +50,9 @@ def ingredient_at(ingredient: Text, ingredients_ingredient: Column) -> Number:
 
 
 @LINES.step("text")
-def kind(ingredient_at: Number, ingredients_kind: Column) -> Text:
-    """Kind of the ingredient. -> [-]."""
-    return pick(ingredients_kind, ingredient_at, "")
+def kind(ingredient_at: Number, blend_at: Number, ingredients_kind: Column) -> Text:
+    """Kind of the ingredient; of a recipe that is named as one, blend. -> [-]."""
+    return pick(ingredients_kind, ingredient_at, when(blend_at > 0, BLEND, ""))
 
 
 @LINES.step("")
@@ -95,8 +95,8 @@ def liquid_dose(amount: Number, unit_at: Number, units_share_of_liquid: Column) 
 
 @LINES.step("g")
 def own_oil_g(kind: Text, own_g: Number) -> Number:
-    """Weight of an oil as the recipe was written. [g] -> [g]."""
-    return when(same(kind, OIL), own_g, 0)
+    """Weight of an oil, or of a blend, as the recipe was written. [g] -> [g]."""
+    return when(any_of(same(kind, OIL), same(kind, BLEND)), own_g, 0)
 
 
 @OWN_SIZE.step("g")
@@ -115,9 +115,9 @@ def portion_key(recipe_at: Number, portion: Text) -> Text:
 
 
 @LINES.step("text")
-def dose_key(portion_key: Text, ingredient_at: Number) -> Text:
-    """Recipe, portion and thing as one word. -> [-]."""
-    return tag(portion_key, ingredient_at)
+def dose_key(portion_key: Text, ingredient_at: Number, blend_at: Number) -> Text:
+    """Recipe, portion and thing as one word; blends are counted down from 0. -> [-]."""
+    return tag(portion_key, ingredient_at - when(ingredient_at > 0, 0, blend_at))
 
 
 @LINES.step("%")
@@ -136,7 +136,7 @@ def portion_shares(place: Number, lines_recipe_at: Column, lines_portion_share: 
 
 
 @PARTS.step("g/g")
-def written_part(
+def typed_part(
     share: Number, ratio_part: Number, own_g: Number, portion_part: Number, recipe_at: Number, recipes_own_oils_g: Column,
 ) -> Number:  # fmt: skip
     """Share or ratio of the portion's oils, or weight per gram of the oils as written. [g/g] [g/g] [g] [-] [g] -> [g/g]."""
@@ -145,8 +145,14 @@ def written_part(
 
 
 @PARTS.step("g/g")
+def mix_written(kind: Text, typed_part: Number) -> Number:
+    """Part of a blend as it is typed, which its oils stand for. [g/g] -> [g/g]."""
+    return when(same(kind, BLEND), typed_part, 0)
+
+
+@PARTS.step("g/g")
 def oil_written(kind: Text, written_part: Number) -> Number:
-    """Part of an oil, before the parts are made to add up to 1. [g/g] -> [g/g]."""
+    """Part of an oil, also one in a blend, before the parts are made to add up to 1. [g/g] -> [g/g]."""
     return when(same(kind, OIL), written_part, 0)
 
 
@@ -165,14 +171,15 @@ def other_part(kind: Text, written_part: Number) -> Number:
 
 @PARTS.step("g/g")
 def oil_share(kind: Text, share: Number) -> Number:
-    """Share % of an oil, 0 for anything else. [g/g] -> [g/g]."""
-    return when(same(kind, OIL), default_to(share, 0), 0)
+    """Share % of an oil or a blend, 0 for anything else. [g/g] -> [g/g]."""
+    return when(any_of(same(kind, OIL), same(kind, BLEND)), default_to(share, 0), 0)
 
 
 @PARTS.step("")
 def oil_given(kind: Text, share: Number, amount: Number) -> Number:
-    """1 for an oil with an amount above 0. [g/g] [-] -> [-]."""
-    return when(all_of(same(kind, OIL), any_of(default_to(share, 0) > 0, default_to(amount, 0) > 0)), 1, 0)
+    """1 for an oil or a blend with an amount above 0. [g/g] [-] -> [-]."""
+    oily = any_of(same(kind, OIL), same(kind, BLEND))
+    return when(all_of(oily, any_of(default_to(share, 0) > 0, default_to(amount, 0) > 0)), 1, 0)
 
 
 @PARTS.step("g/g")
@@ -332,7 +339,7 @@ def each_per_batch(amount: Number, unit_at: Number, units_per_batch: Column) -> 
 @LIQUIDS.step("text")
 def stage_in_use(stage: Text, kind: Text) -> Text:
     """Stage, or the usual one of its kind where it is blank. -> [-]; our own rule."""
-    usual = when(same(kind, OIL), "oils", when(same(kind, LIQUID), "lye liquid", "trace"))
+    usual = when(any_of(same(kind, OIL), same(kind, BLEND)), "oils", when(same(kind, LIQUID), "lye liquid", "trace"))
     return default_to(stage, when(same(kind, PACKAGING), "packing", usual))
 
 

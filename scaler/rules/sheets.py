@@ -19,6 +19,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import StepGroup, Tables
+from scaler.model.blends import Mixed, mixed_lines
 from scaler.model.records import COSTS, INGREDIENTS, LINES, MOULDS, PRICES, SHEETS, Workshop
 from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, WHOLE, YES_NO, Setting, Sheet, columns
 from scaler.model.schema import Column as Declared
@@ -156,13 +157,27 @@ def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str], length
         if sheet.key in keys:
             records = getattr(workshop, sheet.key)
             length = lengths.get(sheet.key, len(records) + SPARE.get(sheet.key, 0))
-            held: dict[str, list[Any]] = {"place": [float(row + 1) for row in range(length)]}
+            mixed = mixed_lines(workshop) if sheet is LINES else ()
+            held: dict[str, list[Any]] = {"place": [float(row + 1) for row in range(length + len(mixed))]}
             for name in typed(sheet):
                 field = name.removesuffix(TYPED)
                 values = [UNREAD if field in item.unread else cell_value(getattr(item, field)) for item in records]
-                held[name] = values + [None] * (length - len(records))
-            tables.start(sheet.key, length, held)
+                held[name] = values + [None] * (length - len(records)) + [mixed_value(item, name) for item in mixed]
+            if sheet is LINES:
+                held["blend"] = [""] * length + [item.blend for item in mixed]
+            tables.start(sheet.key, length + len(mixed), held)
             _describe(tables, sheet)
+
+
+def mixed_value(item: Mixed, name: str) -> str | None:
+    """Return what the row of an oil in a blend holds in a column of Recipe lines: recipe, oil, a stage of its own."""
+    return {"recipe": item.recipe, "ingredient": item.ingredient, "stage": f"in {item.blend}"}.get(name)
+
+
+def typed_rows(tables: Tables, table: str) -> int:
+    """Return how many rows of a sheet's table are read from the sheet: all but those of oils in blends."""
+    blends = tables.columns[table].get("blend", ())
+    return tables.lengths[table] - sum(1 for blend in blends if blend)
 
 
 def _describe(tables: Tables, sheet: Sheet) -> None:

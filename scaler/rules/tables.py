@@ -12,6 +12,7 @@ from typing import Any
 
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
+from scaler.model.blends import mixed_lines
 from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
 from scaler.model.settings import setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
@@ -127,10 +128,11 @@ SPARE_LINES = 4
 
 
 def slots_in_a_card(workshop: Workshop) -> int:
-    """Return the lines of the longest recipe: every card is laid out for it."""
+    """Return the lines of the longest recipe, oils of blends among them: every card is laid out for it."""
     counts: dict[str, int] = {}
-    for line in workshop.lines:
-        counts[line.recipe] = counts.get(line.recipe, 0) + 1
+    recipes = [item.recipe for item in workshop.lines] + [item.recipe for item in mixed_lines(workshop)]
+    for recipe in recipes:
+        counts[recipe] = counts.get(recipe, 0) + 1
     return max(counts.values(), default=1) + SPARE_LINES
 
 

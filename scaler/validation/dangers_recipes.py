@@ -20,7 +20,7 @@ from scaler.model.records import ADDITIVE, FRAGRANCE, LIQUID
 from scaler.rules.watchwords import DRINK, MILK, SALT, SPICE, SUGAR
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
-LINES = RuleGroup("lines", when="in_whole")
+LINES = RuleGroup("lines", when="asked_whole")
 RECIPES = RuleGroup("recipes")
 WHOLE = RuleGroup("recipes", when="whole")
 _PRACTICE = "common practice, no source"

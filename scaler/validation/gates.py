@@ -10,8 +10,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from scaler.formula.helpers import Column, Number, all_of, nth_smallest, pick, same, smaller, smallest_where, when
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    all_of,
+    any_of,
+    nth_smallest,
+    pick,
+    same,
+    smaller,
+    smallest_where,
+    when,
+)
 from scaler.formula.steps import Step, StepGroup
+from scaler.model.records import BLEND
 
 INGREDIENTS = StepGroup("ingredients")
 PRICES = StepGroup("prices")
@@ -47,9 +60,12 @@ def fillable(entered: Number, fault_key: Number, big: Number) -> Number:
 
 
 @LINES.step("")
-def sound(entered: Number, fault_key: Number, ingredient_at: Number, ingredients_ok: Column, big: Number) -> Number:
+def sound(
+    entered: Number, fault_key: Number, ingredient_at: Number, kind: Text, ingredients_ok: Column, big: Number
+) -> Number:
     """1 where the line may be weighed. -> [-]."""
-    return when(all_of(same(entered, 1), same(fault_key, big), same(pick(ingredients_ok, ingredient_at), 1)), 1, 0)
+    known = any_of(same(kind, BLEND), same(pick(ingredients_ok, ingredient_at), 1))
+    return when(all_of(same(entered, 1), same(fault_key, big), known), 1, 0)
 
 
 @LINES.step("")
@@ -76,17 +92,18 @@ def thing_cause(fault_key: Number, ingredient_at: Number, ingredients_fault_key:
 
 
 @RECIPES.step("")
-def whole(entered: Number, entry_key: Number, parts_cause: Number, big: Number) -> Number:
-    """1 where the recipe may be worked out. -> [-]."""
-    return when(all_of(same(entered, 1), same(entry_key, big), same(parts_cause, big)), 1, 0)
+def whole(entered: Number, entry_key: Number, parts_cause: Number, mixed_only: Number, big: Number) -> Number:
+    """1 where the recipe may be worked out: not one that is only mixed into others. -> [-]."""
+    sound = all_of(same(entered, 1), same(entry_key, big), same(parts_cause, big))
+    return when(all_of(sound, same(mixed_only, 0)), 1, 0)
 
 
 @RECIPES.step("")
-def cause(
+def own_cause(
     place: Number, entry_key: Number, fault_key: Number, parts_cause: Number, lines_recipe_at: Column,
     lines_limit_fault_key: Column, big: Number,
 ) -> Number:  # fmt: skip
-    """Issue that stands in the way of the recipe. -> [-]."""
+    """Issue that stands in the way of the recipe itself. -> [-]."""
     own = smaller(entry_key, fault_key)
     return smaller(smaller(own, parts_cause), smallest_where(lines_recipe_at, place, lines_limit_fault_key, big))
 
@@ -176,6 +193,8 @@ USUAL = {
 
 OPEN = {
     ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("batches", "use_up_at"), ("lines", "ingredient_at"),
+    ("lines", "blend_at"), ("lines", "mix_key"), ("lines", "blend_cause"), ("recipes", "mix_total"), ("recipes", "mix_others"), ("recipes", "mixed_in"),
+    ("recipes", "mixed_only"), ("recipes", "cause"),
     ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "usual_mould_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
     ("recipes", "oil_shares"), ("recipes", "oils_given"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "pot_key"), ("batches", "pot_at"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
 }  # fmt: skip
@@ -196,6 +215,13 @@ EARLY = {
         "portion_key",
         "dose_key",
         "portion_part",
+        "mix_thing_key",
+        "mix_part",
+        "mix_other",
+        "blend_share",
+        "mix_whole",
+        "asked",
+        "asked_whole",
     )
 } | {("prices", "unit_at"): "entered", ("prices", "pack_kind"): "entered"}
 """Steps that rules on typed cells read, before the row is known to be sound."""

@@ -25,7 +25,7 @@ def rules() -> list[Rule]:
         declared = columns(sheet.record)
         scope = MONEY if sheet.key in _MONEY_SHEETS else WEIGHTS
         channel = "entry" if sheet.key in ("recipes", "batches") and scope == WEIGHTS else ""
-        whole, group = RuleGroup(sheet.key, when=""), RuleGroup(sheet.key)
+        whole, group = RuleGroup(sheet.key, when=""), RuleGroup(sheet.key, _TYPED.get(sheet.key, "entered"))
         first = next(name for name, column in declared.items() if column.required)
         whole.rule("cell_unread", REFUSE, first, _SAYS_UNREAD, _DO_UNREAD, scope=scope, channel=channel)(cell_unread)
         whole.rule(
@@ -78,12 +78,14 @@ def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel:
 
 _LOOKED_UP = {
     PRICES.key: ("ingredient_at",),
-    LINES.key: ("recipe_at", "ingredient_at"),
+    LINES.key: ("recipe_at",),
     BATCHES.key: ("recipe_at", "mould_at", "use_up_at"),
     RECIPES.key: ("usual_mould_at",),
     MARKET.key: ("recipe_at", "mould_at"),
 }
-"""Names that steps look up; alkalis have rules of their own."""
+"""Names that steps look up; alkalis, and what a line names, have rules of their own."""
+_TYPED = {LINES.key: "asked"}
+"""Gate of the rules of a sheet that has rows which nobody types."""
 
 
 def _blank(name: str) -> Any:

@@ -21,6 +21,7 @@ from scaler.formula.helpers import (
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
 from scaler.validation import (
     batches,
+    blends,
     dangers_batches,
     dangers_ingredients,
     dangers_recipes,
@@ -36,7 +37,7 @@ from scaler.validation import (
 from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, REFUSE, Rule, numbers_of, packed
 
 _BY_SHEET = (
-    *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES, *portions.RULES,
+    *blends.RULES, *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES, *portions.RULES,
     *sizing.RULES, *dangers_batches.RULES, *batches.RULES, *market.RULES,
 )  # fmt: skip
 RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(rule.level)))

@@ -18,8 +18,8 @@ from scaler.formula.helpers import (
 from scaler.model.records import ADDITIVE, COLOUR, FRAGRANCE
 from scaler.validation.rule import REFUSE, RuleGroup
 
-LINES = RuleGroup("lines")
-PARTS = RuleGroup("lines", when="in_whole")
+LINES = RuleGroup("lines", when="asked")
+PARTS = RuleGroup("lines", when="asked_whole")
 RECIPES = RuleGroup("recipes", when="whole")
 
 

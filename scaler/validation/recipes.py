@@ -21,11 +21,11 @@ from scaler.formula.helpers import (
     same,
 )
 from scaler.formula.steps import Rule
-from scaler.model.records import ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
+from scaler.model.records import ADDITIVE, ALKALI, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
-LINES = RuleGroup("lines")
-PARTS = RuleGroup("lines", when="in_whole")
+LINES = RuleGroup("lines", when="asked")
+PARTS = RuleGroup("lines", when="asked_whole")
 ENTRIES = RuleGroup("recipes")
 RECIPES = RuleGroup("recipes", when="whole")
 _PRACTICE = "common practice, no source"
@@ -79,8 +79,9 @@ def unit_missing(amount: Number, unit: Text) -> Truth:
 )  # fmt: skip
 def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number) -> Truth:
     """Whether a unit measures what the thing is not measured in. -> [-]."""
-    weighed = any_of(same(unit_kind, "weight"), same(unit_kind, "volume"))
-    by_oils = all_of(same(unit_kind, "per weight of oils"), opposite(same(kind, OIL)))
+    blended = same(kind, BLEND)
+    weighed = any_of(same(unit_kind, "weight"), all_of(same(unit_kind, "volume"), opposite(blended)))
+    by_oils = all_of(same(unit_kind, "per weight of oils"), opposite(any_of(same(kind, OIL), blended)))
     dosed = any_of(same(kind, ADDITIVE), same(kind, FRAGRANCE), same(kind, COLOUR))
     by_liquid = all_of(same(unit_kind, "share of liquid"), dosed)
     return all_of(
@@ -95,7 +96,12 @@ def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number) -> Trut
 def no_own_size(kind: Text, amount: Number, unit_kind: Text, recipe_at: Number, recipes_oil_shares: Column) -> Truth:
     """Whether a fixed amount stands in a recipe that has no size of its own. [g/g] -> [-]."""
     fixed = any_of(same(unit_kind, "weight"), same(unit_kind, "volume"))
-    return all_of(given(amount), fixed, opposite(same(kind, OIL)), pick(recipes_oil_shares, recipe_at) > 0)
+    return all_of(
+        given(amount),
+        fixed,
+        opposite(any_of(same(kind, OIL), same(kind, BLEND))),
+        pick(recipes_oil_shares, recipe_at) > 0,
+    )
 
 
 @LINES.rule(
@@ -111,9 +117,9 @@ def in_lye_wrong(kind: Text, in_lye: Text) -> Truth:
     "line_twice", REFUSE, "ingredient", "{ingredient} is in {recipe} twice at one stage.",
     "Add the two up in one row, or type a different Stage.",
 )  # fmt: skip
-def line_twice(line_key: Text, ingredient_at: Number, lines_line_key: Column) -> Truth:
+def line_twice(line_key: Text, ingredient_at: Number, blend_at: Number, lines_line_key: Column) -> Truth:
     """Whether another line has the same thing at the same stage for the same portion. -> [-]."""
-    return all_of(ingredient_at > 0, count_where(lines_line_key, line_key) > 1)
+    return all_of(ingredient_at + blend_at > 0, count_where(lines_line_key, line_key) > 1)
 
 
 @PARTS.rule(

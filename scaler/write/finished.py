@@ -7,9 +7,10 @@ from collections.abc import Collection, Mapping
 from typing import Any
 
 from scaler.model.own import Own
-from scaler.model.records import SHEETS, Workshop
+from scaler.model.records import LINES, SHEETS, Workshop
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.results import Run
+from scaler.rules.sheets import typed_rows
 from scaler.write.book import Book
 from scaler.write.inputs import find_inputs, write_input
 from scaler.write.layout import WORKINGS
@@ -65,7 +66,7 @@ def written(run: Run, own: Own | None = None) -> tuple[bytes, dict[str, set[str]
     layout = book.layout
     assert layout
     describe(book.file, "Finished workbook", run.workshop)
-    book.file.set_custom_property(ROWS, rows_text(run.tables.lengths))
+    book.file.set_custom_property(ROWS, rows_text(run.tables.lengths | {LINES.key: typed_rows(run.tables, LINES.key)}))
     is_market = "sold" in run.tables.columns
     first = (*(MARKET_TABS if is_market else ()), *RESULT_TABS)
     sheets = [sheet for sheet in SHEETS if _is_there(sheet.key, sheet.optional, run)]

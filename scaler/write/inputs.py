@@ -231,7 +231,8 @@ def _words(header: str, help: str) -> dict[str, Any]:
 def _rule(column: Column) -> dict[str, Any] | None:
     words = {CHOICE: column.choices, UNIT: units.words(*column.choices), YES_NO: ("yes", "no")}.get(column.kind)
     if words or column.kind == REFERENCE:
-        return {"validate": "list", "source": list(words) if words else _names(column.refers)}
+        stop = {} if words or column.header != "Ingredient" else {"error_type": "warning"}  # a blend may be named too
+        return {"validate": "list", "source": list(words) if words else _names(column.refers)} | stop
     if column.kind == PERCENT:
         return {"validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 1}
     if column.kind == DATE:

@@ -13,7 +13,7 @@ from scaler.formula.cells import ROW, Cell, Range, literal
 from scaler.formula.steps import BLOCK, COLUMN, HEAD, LISTS, ONE, Names, Source, Step, Tables
 from scaler.model.records import BATCHES, COSTS, SHEETS
 from scaler.model.schema import columns
-from scaler.rules.sheets import TYPED
+from scaler.rules.sheets import TYPED, typed_rows
 
 TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 """Rows of every input sheet (1, 2, ...) as it is written; whoever edits it may move them."""
@@ -259,4 +259,4 @@ class Layout:
 
     def foot_row(self, table: str) -> int:
         """Return the row of the foot of an input sheet, as it is written: below the spare rows and the done batches."""
-        return FIRST_ROW + self.tables.lengths[table] + (self.done if table == BATCHES.key else 0)
+        return FIRST_ROW + typed_rows(self.tables, table) + (self.done if table == BATCHES.key else 0)

@@ -6,7 +6,7 @@ from scaler.formula.cells import ROW, Cell
 from scaler.formula.steps import Step
 from scaler.model.records import COSTS
 from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns
-from scaler.rules.sheets import TYPED
+from scaler.rules.sheets import TYPED, typed_rows
 from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, Book, Look, PlainSheet
 from scaler.write.layout import (
@@ -154,7 +154,10 @@ def _write_given(
     values = layout.tables.column(table, name)
     if stand.reads and name in _reading(layout, table):
         column = columns(stand.reads.record)[name.removesuffix(TYPED)]
-        book.live_column(page, stand.first, number, _read(layout, table, stand, number, column.kind in _WORDS), values)
+        read, rows = _read(layout, table, stand, number, column.kind in _WORDS), typed_rows(layout.tables, table)
+        book.live_column(page, stand.first, number, read, values[:rows])
+        for index, value in enumerate(values[rows:], rows):
+            book.put(page, stand.first + index, number, value, Look())
         return
     if table == "batch_lines" and name != "key":
         book.live_column(page, stand.first, number, None, values)

@@ -1,0 +1,37 @@
+"""Blends: recipes of oils alone that other recipes name as an ingredient, so that their oils stand in for them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from scaler.model.records import RecipeLine, Workshop
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """An oil that a recipe has through a blend: the recipe, the oil, the blend, and the line that names the blend."""
+
+    recipe: str
+    ingredient: str
+    blend: str
+    line: RecipeLine
+
+
+def mixed_lines(workshop: Workshop) -> tuple[Mixed, ...]:
+    """Return every oil that a recipe has through a blend, each once a recipe and blend, in the order of the lines."""
+    return tuple({(item.recipe, item.ingredient, item.blend): item for item in _mixed(workshop)}.values())
+
+
+def _mixed(workshop: Workshop) -> Iterator[Mixed]:
+    things = {_key(item.ingredient) for item in workshop.ingredients}
+    recipes = {_key(item.recipe) for item in workshop.recipes} - things - {""}
+    for line in workshop.lines:
+        if _key(line.ingredient) in recipes:
+            for part in workshop.lines:
+                if _key(part.recipe) == _key(line.ingredient) and _key(part.ingredient) in things:
+                    yield Mixed(line.recipe, part.ingredient, line.ingredient, line)
+
+
+def _key(name: str | None) -> str:
+    return (name or "").casefold()

@@ -1,0 +1,161 @@
+"""Blends mixed ahead: a line that names a recipe of oils alone weighs the blend, and its oils stand on rows of their own.
+
+The rows of those oils come below the spare rows of Recipe lines, one for each oil, blend and recipe; column `blend` names
+the blend there and is blank on every other row.
+"""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    all_of,
+    any_of,
+    blank,
+    count_where,
+    default_to,
+    divide,
+    find_name,
+    given,
+    match,
+    pick,
+    same,
+    smaller,
+    smallest_where,
+    tag,
+    total_where,
+    when,
+)
+from scaler.formula.steps import Step, StepGroup
+from scaler.model.records import OIL
+
+LINES = StepGroup("lines")
+RECIPES = StepGroup("recipes")
+PARTS = StepGroup("lines")
+CAUSES = StepGroup("recipes")
+
+
+@LINES.step("")
+def blend_at(blend: Text, ingredient: Text, ingredient_at: Number, recipes_recipe: Column) -> Number:
+    """Row on sheet Recipes of the blend that the line names or is a part of, 0 for none. -> [-]."""
+    named = when(given(blend), blend, when(ingredient_at > 0, "", default_to(ingredient, "")))
+    return find_name(named, recipes_recipe)
+
+
+@LINES.step("text")
+def mix_key(recipe_at: Number, blend_at: Number) -> Text:
+    """Recipe and blend as one word, for the line that names it and for its oils. -> [-]."""
+    return when(blend_at > 0, tag(recipe_at, blend_at), "")
+
+
+@LINES.step("text")
+def mix_thing_key(recipe_at: Number, ingredient_at: Number, blend: Text) -> Text:
+    """Recipe and thing as one word on the rows that are typed, blank on those of a blend's oils. -> [-]."""
+    return when(blank(blend), tag(recipe_at, ingredient_at), "")
+
+
+@LINES.step("")
+def mix_part(
+    kind: Text, share: Number, amount: Number, unit_at: Number, ingredient_at: Number, blend: Text,
+    ingredients_ok: Column, ingredients_density_in_use: Column, units_weight: Column, units_volume: Column,
+) -> Number:  # fmt: skip
+    """Share or weight of an oil as it is typed, in case its recipe is a blend. [g/g] [-] -> [-]; sheet Units."""
+    is_oil = all_of(same(kind, OIL), blank(blend), same(pick(ingredients_ok, ingredient_at), 1))
+    by_volume = when(is_oil, pick(ingredients_density_in_use, ingredient_at), 0) * pick(units_volume, unit_at)
+    return when(is_oil, default_to(share, default_to(amount, 0) * (pick(units_weight, unit_at) + by_volume)), 0)
+
+
+@LINES.step("")
+def mix_other(kind: Text, blend: Text) -> Number:
+    """1 for a line that no blend may have: anything but an oil. -> [-]."""
+    return when(any_of(given(blend), same(kind, OIL)), 0, 1)
+
+
+@RECIPES.step("")
+def mix_total(place: Number, lines_recipe_at: Column, lines_mix_part: Column) -> Number:
+    """Sum of its oils as they are typed. -> [-]."""
+    return total_where(lines_recipe_at, place, lines_mix_part)
+
+
+@RECIPES.step("")
+def mix_others(place: Number, lines_recipe_at: Column, lines_mix_other: Column) -> Number:
+    """How many of its lines are no oils. -> [-]."""
+    return total_where(lines_recipe_at, place, lines_mix_other)
+
+
+@RECIPES.step("")
+def mixed_in(place: Number, lines_blend_at: Column) -> Number:
+    """How many lines name it as an ingredient or are oils of it. -> [-]."""
+    return count_where(lines_blend_at, place)
+
+
+@RECIPES.step("")
+def mixed_only(place: Number, mixed_in: Number, liquid_columns: Number, batches_recipe_at: Column) -> Number:
+    """1 for a recipe that is only mixed into others: it needs no liquid. -> [-]."""
+    made = count_where(batches_recipe_at, place)
+    return when(all_of(mixed_in > 0, same(liquid_columns, 0), same(made, 0)), 1, 0)
+
+
+@LINES.step("g/g")
+def blend_share(
+    blend: Text, blend_at: Number, ingredient_at: Number, lines_mix_thing_key: Column, lines_mix_part: Column,
+    recipes_mix_total: Column,
+) -> Number:  # fmt: skip
+    """Share of its blend that an oil is, 0 on the rows that are typed. -> [g/g]."""
+    total = pick(recipes_mix_total, blend_at)
+    oil = total_where(lines_mix_thing_key, tag(blend_at, ingredient_at), lines_mix_part)
+    return when(all_of(given(blend), total > 0), divide(oil, total), 0)
+
+
+@LINES.step("g/g")
+def mix_whole(mix_key: Text, lines_mix_key: Column, lines_blend_share: Column) -> Number:
+    """Sum of the shares of its oils that a blend has rows for: 1 when all are there. [g/g] -> [g/g]."""
+    return when(given(mix_key), total_where(lines_mix_key, mix_key, lines_blend_share), 1)
+
+
+@LINES.step("")
+def goes_along(blend: Text, place: Number, thing_key: Text, lines_thing_key: Column) -> Number:
+    """1 for an oil of a blend that another row of its recipe, above it, brings too: it is weighed there. -> [-]."""
+    return when(all_of(given(blend), match(thing_key, lines_thing_key) < place), 1, 0)
+
+
+@PARTS.step("g/g")
+def written_part(
+    typed_part: Number, blend: Text, blend_share: Number, mix_key: Text, lines_mix_key: Column, lines_typed_part: Column
+) -> Number:
+    """What is typed; of an oil in a blend its share of what is typed for the blend. [g/g] [g/g] -> [g/g]."""
+    return when(given(blend), blend_share * total_where(lines_mix_key, mix_key, lines_typed_part), typed_part)
+
+
+# --- what stands in the way ---
+
+
+@LINES.step("")
+def blend_cause(blend_at: Number, blend: Text, recipes_own_cause: Column, big: Number) -> Number:
+    """Issue that stands in the way of the blend that the line names. -> [-]."""
+    return when(blank(blend), pick(recipes_own_cause, blend_at, big), big)
+
+
+@CAUSES.step("")
+def cause(place: Number, own_cause: Number, lines_recipe_at: Column, lines_blend_cause: Column, big: Number) -> Number:
+    """Issue that stands in the way of the recipe or of a blend in it. -> [-]."""
+    return smaller(own_cause, smallest_where(lines_recipe_at, place, lines_blend_cause, big))
+
+
+# --- what rules ask of: rows that are typed ---
+
+
+@LINES.step("")
+def asked(entered: Number, blend: Text) -> Number:
+    """1 for a row that is typed and filled with what its columns take. -> [-]."""
+    return when(all_of(same(entered, 1), blank(blend)), 1, 0)
+
+
+@LINES.step("")
+def asked_whole(in_whole: Number, blend: Text) -> Number:
+    """1 for a row that is typed, sound, and of a recipe that can be worked out. -> [-]."""
+    return when(all_of(same(in_whole, 1), blank(blend)), 1, 0)
+
+
+STEPS: tuple[Step, ...] = (*LINES.steps, *RECIPES.steps, *PARTS.steps, *CAUSES.steps)

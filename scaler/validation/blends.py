@@ -1,0 +1,94 @@
+"""Recipes as ingredients of others: only blends of oils alone, under names of their own."""
+
+from __future__ import annotations
+
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    Truth,
+    all_of,
+    any_of,
+    exceeds,
+    find_name,
+    given,
+    opposite,
+    pick,
+    same,
+)
+from scaler.model.records import BLEND
+from scaler.validation.rule import MONEY, REFUSE, RuleGroup
+
+LINES = RuleGroup("lines", when="asked")
+PRICES = RuleGroup("prices")
+RECIPES = RuleGroup("recipes")
+_OILS_ALONE = "Only a recipe of oils alone can be an ingredient: a blend mixed ahead."
+
+
+@LINES.rule(
+    "name_unknown", REFUSE, "ingredient", "Neither Ingredients nor Recipes has {ingredient}.",
+    "Correct the name, or add it to Ingredients.",
+)  # fmt: skip
+def thing_unknown(ingredient: Text, ingredient_at: Number, blend_at: Number) -> Truth:
+    """Whether a line names neither an ingredient nor a recipe. -> [-]."""
+    return all_of(given(ingredient), same(ingredient_at, 0), same(blend_at, 0))
+
+
+@LINES.rule(
+    "blend_unclear", REFUSE, "ingredient", "{ingredient} is on Ingredients and on Recipes.", "Rename one of the two."
+)
+def blend_unclear(ingredient: Text, ingredient_at: Number, recipes_recipe: Column) -> Truth:
+    """Whether the name of a line means an ingredient and a recipe. -> [-]."""
+    return all_of(ingredient_at > 0, find_name(ingredient, recipes_recipe) > 0)
+
+
+@LINES.rule("blend_not_oils", REFUSE, "ingredient", "{ingredient} is a recipe that has more than oils.", _OILS_ALONE)
+def blend_not_oils(kind: Text, blend_at: Number, recipes_mix_others: Column, recipes_mix_total: Column) -> Truth:
+    """Whether a recipe that is named as an ingredient holds more than oils, another blend among it, or no oil. -> [-]."""
+    return all_of(
+        same(kind, BLEND), any_of(pick(recipes_mix_others, blend_at) > 0, same(pick(recipes_mix_total, blend_at), 0))
+    )
+
+
+@LINES.rule(
+    "blend_unwired", REFUSE, "ingredient", "The oils of {ingredient} are not those that this workbook was made for.",
+    "Run scaler on this file again.",
+)  # fmt: skip
+def blend_unwired(kind: Text, mix_whole: Number, shares_within: Number) -> Truth:
+    """Whether a blend has oils that no row stands for. [g/g] -> [-]."""
+    return all_of(
+        same(kind, BLEND), any_of(exceeds(1 - mix_whole, shares_within), exceeds(mix_whole - 1, shares_within))
+    )
+
+
+@PRICES.rule(
+    "blend_priced", REFUSE, "ingredient", "{ingredient} is a recipe; its oils have the prices.", "Clear the row.",
+    scope=MONEY,
+)  # fmt: skip
+def blend_priced(ingredient: Text, ingredient_at: Number, recipes_recipe: Column) -> Truth:
+    """Whether a price is that of a recipe. -> [-]."""
+    return all_of(same(ingredient_at, 0), find_name(ingredient, recipes_recipe) > 0)
+
+
+@RECIPES.rule(
+    "shares_off", REFUSE, "recipe", "The oils of {recipe} add up to {oil_shares:%2}.", "Correct their shares to 100 %.",
+    channel="entry",
+)  # fmt: skip
+def blend_shares_off(mixed_only: Number, oil_shares: Number, mix_total: Number, shares_within: Number) -> Truth:
+    """Whether the oils of a blend by share do not add up to 100 %. [g/g] [-] [-] -> [-]."""
+    off = any_of(exceeds(oil_shares - 1, shares_within), exceeds(1 - oil_shares, shares_within))
+    return all_of(same(mixed_only, 1), oil_shares > 0, same(oil_shares, mix_total), off)
+
+
+@RECIPES.rule(
+    "amounts_mixed", REFUSE, "recipe", "{recipe} gives some oils as Share and some as Amount.",
+    "Give all its oils the same way.", channel="entry",
+)  # fmt: skip
+def blend_mixed(mixed_only: Number, oil_shares: Number, mix_total: Number) -> Truth:
+    """Whether the oils of a blend are given partly by share, partly by amount. [g/g] [-] -> [-]."""
+    return all_of(
+        same(mixed_only, 1), oil_shares > 0, opposite(same(oil_shares, mix_total)), exceeds(mix_total, oil_shares)
+    )
+
+
+RULES = (*LINES.rules, *PRICES.rules, *RECIPES.rules)
