@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from scaler.engine import work_out
+from scaler.model.blends import mixed_text
 from scaler.model.handed_over import InputChange, input_changes, input_lines
 from scaler.model.problems import Place, Problem
 from scaler.model.records import BATCHES, SHEETS, Workshop
@@ -21,7 +22,7 @@ from scaler.read.formulas import StoredCell, read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.stored_plan import PlanLost, kept
-from scaler.write.finished import ROWS, written
+from scaler.write.finished import MIXED, ROWS, written
 from scaler.write.layout import HEADER_ROW
 from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_INPUTS, HANDED_OVER, HANDED_SEAL, fingerprint
 from scaler.write.tabs.checks import NAME as CHECKS
@@ -91,6 +92,8 @@ def verify(path: Path) -> Report:
     if any(problem.code.startswith(("file_", "sheet_", "header_")) for problem in workshop.problems):
         return Report(problems=workshop.problems)
     beyond = tuple(_beyond(workshop, lengths))
+    if (mixed_text(workshop) or "none") != property_of(path, MIXED):
+        beyond += ("A blend has other oils than this workbook was made for. Run scaler batch on the file again.",)
     if beyond:
         return Report(failing=beyond)
     try:

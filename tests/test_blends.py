@@ -10,12 +10,14 @@ from typing import Any
 
 import pytest
 from partner_edits import Edit, differences
+from typing_in import typed_over
 from workshops import grams, made, naoh, oil, pack, part, refused, shop, table, thing
 
 import scaler
 from scaler.engine import scale
 from scaler.model.records import Recipe, RecipeLine, Workshop
 from scaler.rules.results import Batch
+from scaler.verify import verify
 from scaler.write.finished import finished
 
 THINGS = (
@@ -173,6 +175,15 @@ def test_live_in_the_workbook(content: bytes, cells: dict[str, Any], tmp_path: P
         assert not [line for line in wrong if "#" in line]
     else:
         assert wrong == []
+
+
+def test_verify_says_that_a_blend_has_other_oils(content: bytes, tmp_path: Path) -> None:
+    """As it was made it is sound; with another oil in the blend it must be made again."""
+    path = tmp_path / "made.xlsx"
+    path.write_bytes(content)
+    assert verify(path).sound
+    path.write_bytes(typed_over(content, {("Recipe lines", "B8"): "shea"}))
+    assert verify(path).failing[0].startswith("A blend has other oils")
 
 
 def test_given_back_it_reads_the_same(content: bytes, tmp_path: Path) -> None:

@@ -33,6 +33,7 @@ from scaler.rules import (
     batches,
     blends,
     costing,
+    costing_by_mould,
     cure,
     fatty_acids,
     ingredients,
@@ -57,7 +58,7 @@ from scaler.rules.tables import UNIT_COLUMNS, constants_of
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
-    ages, batch_lines, batches, blends, costing, cure, fatty_acids, ingredients, limits, lye_heat, measures, moulds, on_cards,
+    ages, batch_lines, batches, blends, costing, costing_by_mould, cure, fatty_acids, ingredients, limits, lye_heat, measures, moulds, on_cards,
     recipe_lines, recipes, safety_needs, selling, sizing, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping,
     money, days,
 )  # fmt: skip
@@ -76,6 +77,7 @@ TEXT = "text"
 
 # Steps left out, and why.
 LEFT_OUT = {
+    ("lines", "each_bar_cost"): "money for a piece times pieces",
     ("lines", "mix_part"): "a share, or grams in a recipe by weight",
     ("costs", "factor"): "each row of Costs has a unit of its own",
     ("costs", "in_use"): "each row of Costs has a unit of its own",

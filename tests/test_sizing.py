@@ -20,6 +20,7 @@ from workshops import LITRE, made, naoh, oil, pack, part, refused, shop
 
 from scaler.engine import scale
 from scaler.model.records import Batch, Mould, Workshop
+from scaler.read.formulas import read_cells
 from scaler.rules.results import Batch as Made
 from scaler.write.finished import finished
 
@@ -317,6 +318,7 @@ def test_one_pot_in_several_moulds() -> None:
         ("box", 2, 2 * box.bars),
         ("cavities", 1, 3),
     ]
+    assert all(part.price and part.cost_per_bar and part.price > part.cost_per_bar for part in batch.moulds)
     assert batch.moulds[1].fill == pytest.approx(3 / tray.cavities, rel=1e-9)
     assert batch.moulds[1].bar_cured_g == pytest.approx(tray.ml / tray.cavities / ml * g * (1 - CURE_LOSS), rel=1e-9)
     assert sum((part.cost_per_bar or 0) * part.bars for part in batch.moulds) == pytest.approx(
@@ -353,3 +355,17 @@ def test_pot_refused(rows: list[dict[str, Any]], code: str) -> None:
     batches = tuple(Batch(recipe="bar", **row) for row in rows)
     shelf = replace(workshop(None), moulds=(shapes["box"].mould, shapes["cavities"].mould), batches=batches)
     assert refused(shelf) == [code]
+
+
+@pytest.mark.parametrize("cells", [{"E4": 1}, {"F5": 6}, {"E4": None, "F5": None}], ids=str)
+def test_one_pot_in_several_moulds_is_live(cells: dict[str, Any], tmp_path: Path) -> None:
+    """Costing has a row for each mould, which follows what a partner types into Batches."""
+    shapes = moulds(2)
+    rows = (
+        Batch(batch="P", recipe="bar", mould="box", moulds_filled=2),
+        Batch(batch="P", recipe="bar", mould="cavities", bars_wanted=3),
+    )
+    shelf = replace(workshop(None), moulds=(shapes["box"].mould, shapes["cavities"].mould), batches=rows)
+    held = finished(scale(shelf))
+    assert "One pot in several moulds: a bar from each" in [cell.value for cell in read_cells(held)["Costing"].values()]
+    assert differences(held, Edit("Batches", cells, str(cells)), tmp_path) == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -21,6 +22,12 @@ class Mixed:
 def mixed_lines(workshop: Workshop) -> tuple[Mixed, ...]:
     """Return every oil that a recipe has through a blend, each once a recipe and blend, in the order of the lines."""
     return tuple({(item.recipe, item.ingredient, item.blend): item for item in _mixed(workshop)}.values())
+
+
+def mixed_text(workshop: Workshop) -> str:
+    """Return a fingerprint of those oils, "" for none, so that a workbook that was made for others can be told."""
+    names = "|".join(f"{item.recipe}/{item.blend}/{item.ingredient}".casefold() for item in mixed_lines(workshop))
+    return hashlib.sha256(names.encode()).hexdigest() if names else ""
 
 
 def _mixed(workshop: Workshop) -> Iterator[Mixed]:

@@ -193,7 +193,7 @@ class RecipeLine(Record):
     """One thing in a recipe."""
 
     recipe: str = column("Recipe", REFERENCE, "Which recipe the line belongs to.", required=True, refers="Recipe")
-    ingredient: str = column("Ingredient", REFERENCE, "Which ingredient.", required=True, refers="Ingredient")
+    ingredient: str = column("Ingredient", REFERENCE, "Which ingredient, or which recipe of oils alone: a blend mixed ahead.", required=True, refers="Ingredient")
     share: float | None = column("Share %", PERCENT,
         "Share of the oils; on a liquid line, of the liquid weighed in.",
         least=0, doubt_below=0.0002, slip="Is the point in its place?")

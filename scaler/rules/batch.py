@@ -8,7 +8,7 @@ from typing import Any
 
 from scaler.formula.steps import Step, Tables
 from scaler.model.problems import Warning
-from scaler.model.records import ALKALI, BLEND, PACKAGING
+from scaler.model.records import ALKALI, BLEND
 from scaler.model.records import Batch as Entry
 from scaler.rules import (
     ages,
@@ -16,6 +16,7 @@ from scaler.rules import (
     batches,
     blends,
     costing,
+    costing_by_mould,
     cure,
     fatty_acids,
     ingredients,
@@ -55,6 +56,7 @@ STEPS: tuple[Step, ...] = (
     *lye_heat.STEPS,
     *fatty_acids.STEPS,
     *costing.STEPS,
+    *costing_by_mould.STEPS,
     *selling.STEPS,
     *vessels.STEPS,
     *limits.STEPS,
@@ -138,49 +140,17 @@ def _sized_by(record: Entry) -> str:
 
 
 def _poured(tables: Tables, index: int) -> tuple[Poured, ...]:
-    """Return the moulds of a pot; things and minutes by bar are shared out by bars, all else by batter."""
-    pot, names = tables.row("batches", index), tables.column("moulds", "mould")
-    by_bar = _cost_by_bar(tables, index, pot)
-    found = []
-    for row in _rows(tables, "batches", pot_at=index + 1):
-        if not row["mould_at"]:
-            continue
-        cost = None
-        if by_bar is not None and row["bars_here"]:
-            by_batter = (pot["total_cost"] - by_bar * pot["bars"]) * row["share_here"]
-            cost = (by_bar + by_batter / row["bars_here"]) * pot["bars"] / pot["bars_to_sell"]
-        figures = {"bars": row["bars_here"], "cut": row["cut_in_use"] or None, "cost_per_bar": cost}
-        figures |= {name: row[name] for name in ("bar_fresh_g", "bar_cured_g")}
-        price = None if cost is None else _price(tables, cost)
-        found.append(
-            Poured(names[int(row["mould_at"]) - 1], row["filled_moulds"], row["fill_here"], price=price, **figures)
+    """Return the moulds of a pot."""
+    names = tables.column("moulds", "mould")
+    return tuple(
+        Poured(
+            names[int(row["mould_at"]) - 1], row["filled_moulds"], row["fill_here"], bars=row["bars_here"],
+            cut=row["cut_in_use"] or None, cost_per_bar=_known(row["cost_here"]), price=_known(row["with_tax_here"]),
+            bar_fresh_g=row["bar_fresh_g"], bar_cured_g=row["bar_cured_g"],
         )
-    return tuple(found)
-
-
-def _cost_by_bar(tables: Tables, index: int, pot: Mapping[str, Any]) -> float | None:
-    """Return what each bar costs by itself, packaging and minutes; None where a bar has no cost."""
-    if pot["by_bar"] != 1:
-        return None
-    each = tables.column("lines", "each_per_bar")
-    cost = 0.0
-    for line in _rows(tables, "batch_lines", batch_at=index + 1):
-        if line["kind"] == PACKAGING and line["cost"]:
-            cost += line["cost"] / line["line_count_each"] * each[int(line["line_at"]) - 1]
-    minutes = tables.column("recipes", "minutes_per_bar_in_use")[int(pot["recipe_at"]) - 1]
-    return cost + float(minutes * tables.one("constants", "hours_per_minute") * tables.one("costs", "labour_rate"))
-
-
-def _price(tables: Tables, cost: float) -> Any:
-    """Return the price with tax that makes the margin of a bar of this cost."""
-    held = {
-        name: tables.one("costs", name)
-        for name in ("target_margin", "card_fee", "sales_tax", "price_shown", "price_step")
-    }
-    tax = {"sales_tax": held["sales_tax"], "price_shown": held["price_shown"]}
-    bracket = costing.price_bracket(held["target_margin"], held["card_fee"], held["sales_tax"])
-    shown = costing.shown(costing.shown_target(costing.target_before_tax(cost, bracket), **tax), held["price_step"])
-    return costing.with_tax(shown, costing.before_tax(shown, **tax), **tax)
+        for row in _rows(tables, "batches", pot_at=index + 1)
+        if row["mould_at"]
+    )  # fmt: skip
 
 
 def _rows(tables: Tables, table: str, **at: float) -> list[dict[str, Any]]:

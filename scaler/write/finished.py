@@ -6,6 +6,7 @@ import io
 from collections.abc import Collection, Mapping
 from typing import Any
 
+from scaler.model.blends import mixed_text
 from scaler.model.own import Own
 from scaler.model.records import LINES, SHEETS, Workshop
 from scaler.rules.batch_lines import BEFORE_LINES
@@ -50,6 +51,9 @@ OURS = frozenset(
 DRAWN = "drawn"
 """Custom property that says how many charts each sheet was written with."""
 
+MIXED = "mixed"
+"""Custom property that says which oils of blends have rows of their own."""
+
 ROWS = "rows"
 """Custom property that says how many rows each table was written with, so that verify lays them out alike."""
 
@@ -67,6 +71,7 @@ def written(run: Run, own: Own | None = None) -> tuple[bytes, dict[str, set[str]
     assert layout
     describe(book.file, "Finished workbook", run.workshop)
     book.file.set_custom_property(ROWS, rows_text(run.tables.lengths | {LINES.key: typed_rows(run.tables, LINES.key)}))
+    book.file.set_custom_property(MIXED, mixed_text(run.workshop) or "none")
     is_market = "sold" in run.tables.columns
     first = (*(MARKET_TABS if is_market else ()), *RESULT_TABS)
     sheets = [sheet for sheet in SHEETS if _is_there(sheet.key, sheet.optional, run)]

@@ -25,6 +25,7 @@ _COLUMNS = (
     Shown("Wholesale margin", "wholesale_margin", "%", 10),
     Shown("Bars to cover a stall fee", "bars_for_stall", "whole", 10),
 )
+_HERE = (("bars_here", "whole"), ("cost_here", "money"), ("with_tax_here", "money"))
 _SAYS = "Margin is a share of the price before tax; mark-up is on the cost. Money is in the currency on Costs."
 _CHART_ROWS = 18
 _MOST_CHARTED = 12
@@ -34,6 +35,7 @@ def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "What a bar costs", _SAYS, landscape=True)
     row = page.batch_table(5, _COLUMNS, height=46) + 1
+    row = _by_mould(page, row)
     if page.batches < _MOST_CHARTED:
         _costs_chart(page, row)
         row += _CHART_ROWS
@@ -41,6 +43,23 @@ def write(book: Book) -> None:
         page.sheet.set_h_pagebreaks([row - 1])
     _ladder(page, row)
     page.sheet.freeze_panes(5, 2)
+
+
+def _by_mould(page: Page, row: int) -> int:
+    """Write what a bar costs from each mould of a pot that has several, and return the row below."""
+    pots = page.layout.tables.column("batches", "pot_at")
+    rows = [index for index, pot in enumerate(pots) if pot and list(pots).count(pot) > 1]
+    if not rows:
+        return row
+    page.put(row, 1, "One pot in several moulds: a bar from each", SECTION)
+    for number, head in enumerate(("Batch", "Mould", "Bars", "Cost per bar", "Price with tax"), 1):
+        page.put(row + 1, number, head, HEADING if number < 3 else FIGURE_HEADING)
+    for at, index in enumerate(rows, row + 2):
+        page.show(at, 1, "batches", "batch_name", int(pots[index]) - 1, BODY)
+        page.show(at, 2, "batches", "mould", index, BODY)
+        for number, (name, unit) in enumerate(_HERE, 3):
+            page.figure(at, number, "batches", name, index, Look(unit=unit, rule="thin"))
+    return row + 3 + len(rows)
 
 
 def _costs_chart(page: Page, row: int) -> None:
