@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -58,8 +58,11 @@ class Shelf:
         return [item.ingredient for item in self.things if item.kind == kind]
 
 
-def made_up(seed: int) -> Workshop:
-    """Return the workshop of a seed: one to four batches of one to three recipes in one to three moulds."""
+def made_up(seed: int, apart: bool = False) -> Workshop:
+    """Return the workshop of a seed: one to four batches of one to three recipes in one to three moulds.
+
+    With `apart` about half of the recipes have a portion, and about half a blend mixed ahead.
+    """
     maker = Maker(random.Random(seed))
     draw = maker.draw
     shelf = Shelf(things=_ingredients(maker))
@@ -71,6 +74,8 @@ def made_up(seed: int) -> Workshop:
               moulds_filled=maker.maybe(1, 2, 3), make_date=maker.maybe(TODAY + timedelta(days=number)))
         for number in range(draw.randint(1, 4))
     ]  # fmt: skip
+    if apart:
+        _portion_and_blend(Maker(random.Random(f"apart {seed}")), shelf)
     return Workshop(
         ingredients=tuple(shelf.things), prices=tuple(_prices(maker, shelf.things)), moulds=tuple(moulds),
         recipes=tuple(shelf.recipes), lines=tuple(shelf.lines), batches=tuple(batches), costs=_settings(maker),
@@ -171,6 +176,30 @@ def _others(maker: Maker, shelf: Shelf, name: str, by_amount: bool) -> None:
     shelf.lines.append(RecipeLine(recipe=name, ingredient="band", amount=1.0, unit="each/bar"))
     if draw.random() < 0.5:
         shelf.lines.append(RecipeLine(recipe=name, ingredient="carton", amount=number(1, 3, 1), unit="each/batch"))
+
+
+def _portion_and_blend(maker: Maker, shelf: Shelf) -> None:
+    """Give recipes a portion of their own, and take some of their oils by way of a blend."""
+    blends: list[tuple[Recipe, list[RecipeLine]]] = []
+    for recipe in shelf.recipes:
+        mine = [place for place, line in enumerate(shelf.lines) if line.recipe == recipe.recipe]
+        for place in mine:
+            line = shelf.lines[place]
+            if line.ingredient in ("scent", "clay") and maker.draw.random() < 0.5:
+                more: dict[str, Any] = {"portion": f"part {place}", "portion_share": maker.number(0.2, 0.5)}
+                shelf.lines[place] = replace(line, **more)
+        oils = [place for place in mine if shelf.lines[place].ingredient in shelf.of("oil")]
+        if maker.draw.random() < 0.5 and shelf.lines[oils[0]].unit not in ("cup",):
+            name = f"blend of {recipe.recipe}"
+            parts = [
+                RecipeLine(recipe=name, ingredient="Olive oil", share=0.6),
+                RecipeLine(recipe=name, ingredient="Coconut oil", share=0.4),
+            ]
+            blends.append((Recipe(recipe=name, superfat=0.05), parts))
+            shelf.lines[oils[0]] = replace(shelf.lines[oils[0]], ingredient=name)
+    for made, parts in blends:
+        shelf.recipes.append(made)
+        shelf.lines.extend(parts)
 
 
 def _mould(maker: Maker, name: str) -> Mould:

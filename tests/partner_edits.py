@@ -55,7 +55,7 @@ def workbook(seed: int) -> bytes:
     """Return the finished workbook of the demo, or of a workshop made up from a seed."""
     if seed == DEMO:
         return finished(scaler.scale(scaler.load(*(shipped() / name for name in FILES))))
-    return finished(scale(made_up(seed)))
+    return finished(scale(made_up(seed, apart=True)))
 
 
 def values_for(column: Column, now: Any, chance: random.Random) -> Any:

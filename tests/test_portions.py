@@ -119,6 +119,7 @@ def test_limit_holds_in_the_portion() -> None:
         ([part("milk", 1.0, portion="A", portion_share=0.5)], "portion_kind"),
         ([part("sour", 0.01, portion="A", portion_share=0.5)], "portion_kind"),
         ([part("band", None, 1.0, "each/bar", portion="A", portion_share=0.5)], "portion_kind"),
+        ([part("pink", 0.01, stage="In the Lye", portion="A", portion_share=0.5)], "portion_in_lye"),
         ([part("pink", 0.01, portion="A")], "portion_share_missing"),
         ([part("pink", 0.01, portion_share=0.4)], "portion_missing"),
         ([part("pink", 0.01, portion="A", portion_share=0.4), part("coal", 0.01, portion="a", portion_share=0.4)], "portion_share_twice"),

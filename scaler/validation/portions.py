@@ -15,6 +15,7 @@ from scaler.formula.helpers import (
     opposite,
     same,
 )
+from scaler.formula.searching import contains
 from scaler.model.records import ADDITIVE, COLOUR, FRAGRANCE
 from scaler.validation.rule import REFUSE, RuleGroup
 
@@ -31,6 +32,15 @@ def portion_kind(kind: Text, portion: Text) -> Truth:
     """Whether something that the whole pot has is for a portion. -> [-]."""
     apart = any_of(same(kind, ADDITIVE), same(kind, FRAGRANCE), same(kind, COLOUR))
     return all_of(given(portion), opposite(apart))
+
+
+@LINES.rule(
+    "portion_in_lye", REFUSE, "stage", "{ingredient} is for a portion, and at stage {stage} there is only the lye of the whole pot.",
+    "Clear Portion, or type the stage at which the batter is parted, such as trace.",
+)  # fmt: skip
+def portion_in_lye(portion: Text, stage: Text) -> Truth:
+    """Whether something for a portion goes into the lye. -> [-]."""
+    return all_of(given(portion), contains(default_to(stage, ""), "lye"))
 
 
 @LINES.rule(

@@ -201,9 +201,9 @@ def alkali_unknown(alkali: Text, first_at: Number, ingredients_kind: Column) -> 
 @_entry(
     "alkali_unclear", "alkali", "{recipe} names no alkali, and Ingredients has not exactly one NaOH.", "Fill Alkali."
 )
-def alkali_unclear(alkali: Text, first_at: Number) -> Truth:
-    """Whether a blank Alkali could mean several, or none. -> [-]."""
-    return all_of(blank(alkali), same(first_at, 0))
+def alkali_unclear(alkali: Text, first_at: Number, mixed_only: Number) -> Truth:
+    """Whether a blank Alkali could mean several, or none, where lye is made. -> [-]."""
+    return all_of(blank(alkali), same(first_at, 0), same(mixed_only, 0))
 
 
 @_entry(
