@@ -13,6 +13,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from scaler.model.own import Own, OwnCell, OwnSheet, pointed_at
+from scaler.model.records import BATCHES
 from scaler.model.schema import FOOT
 from scaler.read.formulas import stored_values
 
@@ -185,10 +186,13 @@ def lost(path: Path, content: bytes, own: Own, drawn: str) -> list[str]:
 
 
 def _lost_inputs(own: Own) -> Iterator[str]:
-    """Yield what stood on an input sheet, below its headers, and has no place: rows that are none, formulas."""
-    rows = {(sheet, row) for sheet, row in own.placed if isinstance(row, int)}
+    """Yield what stood on an input sheet, below its headers, and has no place: rows that are none, formulas.
+
+    The rows of Batches are those of the plan, which a market run makes anew.
+    """
+    rows = {(sheet, row) for sheet, row in own.placed if isinstance(row, int) and row}
     for sheet, row in sorted(own.rows - rows):
-        if row > min((other for name, other in rows if name == sheet), default=row):
+        if sheet != BATCHES.name and row > min((other for name, other in rows if name == sheet), default=row):
             yield f"row {row} of {sheet}, of which nothing is read"
     for sheet, cell in sorted(set(own.formulas) - own.placed):
         if (sheet, int(cell.lstrip(ascii_uppercase))) in rows:
