@@ -193,7 +193,9 @@ def _mould_words(batch: Batch) -> str:
     held = []
     for item in batch.moulds:
         times = "" if item.filled == 1 else f" x {item.filled:g}"
-        held.append(f"{item.mould}{times}" + ("" if item.fill > _FULL else f" ({percent(item.fill, 0)} full)"))
+        part = "" if item.fill > _FULL else f" ({percent(item.fill, 0)} full)"
+        cut = f", cut every {item.cut:.3g} {item.cut_unit or ''}".rstrip() if item.cut else ""
+        held.append(f"{item.mould}{times}{part}{cut}")
     return f"in {' and '.join(held)}" if held else "without a mould"
 
 

@@ -21,6 +21,7 @@ from scaler.read.files import read_book
 from scaler.read.formulas import StoredCell, read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
+from scaler.rules.sheets import WORDS
 from scaler.stored_plan import PlanLost, kept
 from scaler.write.finished import MIXED, ROWS, written
 from scaler.write.layout import HEADER_ROW
@@ -212,8 +213,16 @@ def _stale(fresh: Sheets, was: Mapping[str, Mapping[str, Any]], now: Mapping[str
     for sheet, cells in fresh.items():
         for cell, held in cells.items():
             values = was[sheet].get(cell), now.get(sheet, {}).get(cell)
-            if held.written and not _close(*values):
+            if held.written and not _close(*map(_meaning, values)):
                 yield f"{sheet} {cell}"
+
+
+_MEANS = {word.partition("|")[2].casefold(): means for word, means in WORDS}
+"""What the words of the drop-downs and their other words mean, which a maker may type and scaler writes."""
+
+
+def _meaning(value: Any) -> Any:
+    return _MEANS.get(value.casefold(), value) if isinstance(value, str) else value
 
 
 def _changed(edited: Sheets, now: Mapping[str, Mapping[str, Any]]) -> Iterator[Changed]:

@@ -95,12 +95,18 @@ def meant(word: str, known: Iterable[str]) -> str:
     return f"Did you mean {' or '.join(near)}?" if near else ""
 
 
+OPTIONS = "command line"
+"""What stands for a sheet where a batch is named by options."""
+
+
 def where(place: Place) -> str:
     """Return a place in words.
 
     >>> where(Place("oils.xlsx", "Prices", "C4"))
     'oils.xlsx, sheet Prices, cell C4'
     """
+    if place.sheet == OPTIONS:
+        return OPTIONS
     many = "cells" if " " in place.cell else "cell"
     parts = (place.file, f"sheet {place.sheet}" if place.sheet else "", f"{many} {place.cell}" if place.cell else "")
     return ", ".join(part for part in parts if part)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from scaler.model import words
-from scaler.model.problems import NOTE, Place, Problem, Warning, meant
+from scaler.model.problems import NOTE, OPTIONS, Place, Problem, Warning, meant
 from scaler.model.records import BATCHES, COSTS, SHEETS, Batch, Workshop
 from scaler.model.schema import Sheet, Where, columns, key_of
 from scaler.read.cells import listed
@@ -74,7 +74,7 @@ def load(
     problems += faults
     doubts += asked
     if wanted.recipe or wanted.mould:
-        where = Where("", BATCHES.name)
+        where = Where("", OPTIONS)
         one = Batch(
             batch="1",
             recipe=clean_text(wanted.recipe),

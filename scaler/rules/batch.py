@@ -141,11 +141,11 @@ def _sized_by(record: Entry) -> str:
 
 def _poured(tables: Tables, index: int) -> tuple[Poured, ...]:
     """Return the moulds of a pot."""
-    names = tables.column("moulds", "mould")
+    names, units = (tables.column("moulds", name) for name in ("mould", "unit"))
     return tuple(
         Poured(
             names[int(row["mould_at"]) - 1], row["filled_moulds"], row["fill_here"], bars=row["bars_here"],
-            cut=row["cut_in_use"] or None, cost_per_bar=_known(row["cost_here"]), price=_known(row["with_tax_here"]),
+            cut=row["cut_in_use"] or None, cut_unit=units[int(row["mould_at"]) - 1] or None if row["cut_in_use"] else None, cost_per_bar=_known(row["cost_here"]), price=_known(row["with_tax_here"]),
             bar_fresh_g=row["bar_fresh_g"], bar_cured_g=row["bar_cured_g"],
         )
         for row in _rows(tables, "batches", pot_at=index + 1)

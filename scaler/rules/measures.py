@@ -106,6 +106,15 @@ def liquid_columns(lye_concentration: Number, liquid_to_alkali: Number, liquid_o
     return first + when(given(liquid_of_oils), 1, 0)
 
 
+@RECIPES.step("")
+def liquid_set(
+    lye_concentration: Number, liquid_to_alkali: Number, liquid_of_oils: Number, liquid_before: Number, two: Number
+) -> Number:
+    """Which of the recipe's number cells sets the liquid, the first of the three where none does. -> [-]."""
+    later = when(given(liquid_to_alkali), two, when(given(liquid_of_oils), 1 + two, 1))
+    return liquid_before + when(given(lye_concentration), 1, later)
+
+
 def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
     """Row of the recipe on sheet Recipes. -> [-]."""
     return find_name(recipe, recipes_recipe)

@@ -66,13 +66,14 @@ class LyeHeat:
 
 @dataclass(frozen=True)
 class Poured:
-    """Moulds of one kind that a batch is poured into; cut is in the mould's Unit, None where nothing is cut."""
+    """Moulds of one kind that a batch is poured into; cut is in cut_unit, the mould's Unit, None where nothing is cut."""
 
     mould: str
     filled: float
     fill: float
     bars: float
     cut: float | None
+    cut_unit: str | None
     bar_fresh_g: float
     bar_cured_g: float
     cost_per_bar: float | None

@@ -94,6 +94,12 @@ def typed(sheet: Sheet) -> dict[str, Declared]:
     return words | numbers
 
 
+def numbers_before(sheet: Sheet, name: str) -> int:
+    """Return how many columns of numbers a sheet has before one."""
+    numbers = [field for field, column in columns(sheet.record).items() if column.kind in _NUMBERS]
+    return numbers.index(name)
+
+
 def limits(column: Declared) -> tuple[float, float]:
     """Return the least and the most that a number of a column may be.
 

@@ -13,14 +13,24 @@ from typing import Any
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.blends import mixed_lines
-from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
+from scaler.model.records import COSTS, RECIPES, SHEETS, SettingLine, Workshop
 from scaler.model.settings import setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
-from scaler.rules.sheets import EPOCH, SETTING_COLUMNS, UNREAD, WORDS, cell_value, serial, setting_limits, start_sheets
+from scaler.rules.sheets import (
+    EPOCH,
+    SETTING_COLUMNS,
+    UNREAD,
+    WORDS,
+    cell_value,
+    numbers_before,
+    serial,
+    setting_limits,
+    start_sheets,
+)
 
 
 def day_of(number: object) -> date | None:
@@ -48,6 +58,9 @@ def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
     counted = [
         Constant(name, float(count), "-", says, "counted by the engine", "computed") for name, count in counts.items()
     ]
+    before = float(numbers_before(RECIPES, "lye_concentration"))
+    says = "Columns of numbers on Recipes before the three that set the liquid"
+    counted.append(Constant("liquid_before", before, "-", says, "counted by the engine", "computed"))
     ratio, heat = _solution_heat()[0]
     first = (
         Constant(

@@ -9,6 +9,8 @@ from scaler.validation.issues import Issue
 
 _KEYS = {sheet.key: sheet for sheet in SHEETS}
 
+MOVING = ("outside", "doubted", "liquid_set")
+"""Steps that name a number cell of their row, counted among the numbers of its sheet."""
 HINTS = {"outside": "remedies", "doubted": "questions"}
 """The head that says what to do, by the step that names the cell."""
 
@@ -16,7 +18,7 @@ HINTS = {"outside": "remedies", "doubted": "questions"}
 def column_at(tables: Tables, issue: Issue) -> str:
     """Return the column where an issue is mended."""
     at = issue.rule.at
-    if at not in ("outside", "doubted"):
+    if at not in MOVING:
         return at
     place = int(tables.column(issue.rule.table, at)[issue.index])
     return tables.blocks[issue.rule.table]["numbers"][place - 1]

@@ -310,7 +310,7 @@ def superfat_negative(superfat: Number) -> Truth:
 
 
 @RECIPES.rule(
-    "solution_alone", REFUSE, "lye_concentration", "The alkali solution of {recipe} alone brings more water than the liquid asked for.",
+    "solution_alone", REFUSE, "liquid_set", "The alkali solution of {recipe} alone brings more water than the liquid asked for.",
     "This recipe can go no stronger than {strongest:%1} with this alkali.", "mass balance",
 )  # fmt: skip
 def solution_alone(liquid_part: Number) -> Truth:
@@ -319,7 +319,7 @@ def solution_alone(liquid_part: Number) -> Truth:
 
 
 @RECIPES.rule(
-    "lye_too_strong", REFUSE, "lye_concentration", "The lye of {recipe} is {pot_strength:%1} alkali; about half dissolves at most.",
+    "lye_too_strong", REFUSE, "liquid_set", "The lye of {recipe} is {pot_strength:%1} alkali; about half dissolves at most.",
     "Put more liquid in the lye: a lower concentration, or less liquid held back.",
     "CRC Handbook, solubility of NaOH (memory)",
 )  # fmt: skip
@@ -331,7 +331,7 @@ def lye_too_strong(
 
 
 @RECIPES.rule(
-    "liquid_short", REFUSE, "lye_concentration", "{recipe} has less liquid than alkali.", "Raise the liquid.", _PRACTICE
+    "liquid_short", REFUSE, "liquid_set", "{recipe} has less liquid than alkali.", "Raise the liquid.", _PRACTICE
 )
 def liquid_short(dry_part: Number, liquid_total_part: Number) -> Truth:
     """Whether there is less liquid than alkali. [g/g] [g/g] -> [-]."""
@@ -348,7 +348,7 @@ def superfat_high(superfat: Number, superfat_high_from: Number) -> Truth:
 
 
 @RECIPES.rule(
-    "lye_strong", LOOK, "lye_concentration", "The lye of {recipe} is {pot_strength:%1}: hot and thick, and the batter sets fast.",
+    "lye_strong", LOOK, "liquid_set", "The lye of {recipe} is {pot_strength:%1}: hot and thick, and the batter sets fast.",
     "Use more liquid unless you mean it.", _PRACTICE, channel="lye_doubt",
 )  # fmt: skip
 def lye_strong(pot_strength: Number, lye_strong_from: Number) -> Truth:
@@ -357,7 +357,7 @@ def lye_strong(pot_strength: Number, lye_strong_from: Number) -> Truth:
 
 
 @RECIPES.rule(
-    "lye_weak", NOTE, "lye_concentration", "The lye of {recipe} is only {pot_strength:%1}: bars stay soft for long and shrink.",
+    "lye_weak", NOTE, "liquid_set", "The lye of {recipe} is only {pot_strength:%1}: bars stay soft for long and shrink.",
     "Use less liquid unless you mean it.", _PRACTICE, channel="lye_doubt",
 )  # fmt: skip
 def lye_weak(pot_strength: Number, lye_weak_below: Number) -> Truth:

@@ -11,7 +11,7 @@ from xlsxwriter.worksheet import Worksheet
 from scaler.formula.steps import Tables
 from scaler.model.records import SHEETS
 from scaler.validation.issues import Issue, channels_of, issue_of, present
-from scaler.validation.places import column_at, header_of, hint_of
+from scaler.validation.places import MOVING, column_at, header_of, hint_of
 from scaler.validation.rule import MONEY, REFUSE, Field, Rule, shown
 from scaler.write.book import HEADING, Book, Look
 from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading, letters
@@ -196,7 +196,7 @@ _HINT_ROWS = {"outside": 2, "doubted": 1}
 
 def _rule_row(layout: Layout, rule: Rule) -> tuple[Any, ...]:
     table = rule.table
-    moving = rule.at in ("outside", "doubted")
+    moving = rule.at in MOVING
     numbers = layout.tables.blocks[table]["numbers"] if moving else ()
     at = layout.number_of(table, numbers[0]) - 1 if moving else layout.number_of(table, rule.at)
     by = layout.number_of(table, rule.at) if moving else 0
