@@ -341,3 +341,13 @@ def test_liquid_held_back_is_not_in_the_jug() -> None:
     in_jug = held.alkali_g + 0.7 * held.liquid_g
     assert held.jug_ml / all_in.jug_ml == pytest.approx(in_jug / (held.alkali_g + held.liquid_g))
     assert held.lye_hottest.room > all_in.lye_hottest.room + 5
+
+
+@pytest.mark.parametrize(("strength", "is_hot"), [(0.2, False), (0.24, True), (0.33, True)])
+def test_card_says_what_keeps_hot_lye_cooler(strength: float, is_hot: bool) -> None:
+    """Above 90 °C, no heat lost, the card names what cold liquid and ice make of it; below it does not."""
+    run = scale(shop([oil(), naoh()], [part("fat", 1.0)], lye_concentration=strength))
+    heat = run.batches[0].lye_hottest
+    assert (heat.room > 90) == is_hot
+    says = f"(cold liquid: {heat.cold:.0f} °C; half of it ice: {heat.ice:.0f} °C)"
+    assert (says in str(table(run, "batches", "vessel_words")[0])) == is_hot

@@ -107,6 +107,7 @@ CONSTANTS = (
     Constant("cure_days_least", 28.0, "days", "A shorter cure is asked about", *_PRACTICE),
     Constant("lye_most", 0.5, "-", "NaOH that dissolves at room temperature, as a mass fraction",
              "CRC Handbook solubility table, 100 g in 100 g water at 25 °C", "memory"),
+    Constant("lye_hot_from", 90.0, "°C", "Above this a card says how cold liquid keeps lye cooler", *_PRACTICE),
     Constant("lye_strong_from", 0.4, "-", "Lye stronger than this is warned of", *_PRACTICE),
     Constant("lye_weak_below", 0.25, "-", "Lye weaker than this is warned of", *_PRACTICE),
     Constant("coarse_below", 100.0, "-", "Fewest scale divisions the alkali should be", *_OURS),

@@ -6,6 +6,7 @@ from scaler.formula.helpers import (
     Column,
     Number,
     Text,
+    Truth,
     all_of,
     any_of,
     default_to,
@@ -194,9 +195,34 @@ def hottest_cold(recipe_at: Number, recipes_lye_hottest_cold: Column) -> Number:
     return pick(recipes_lye_hottest_cold, recipe_at)
 
 
+@POTS.step("°C")
+def hottest_ice(recipe_at: Number, recipes_lye_hottest_ice: Column) -> Number:
+    """Upper bound of the lye's temperature with half of the liquid as ice. [°C] -> [°C]."""
+    return pick(recipes_lye_hottest_ice, recipe_at)
+
+
+def _degrees(celsius: Number, imperial: Truth, per_degree: Number, of_ice: Number) -> Text:
+    """A temperature in words, in °F first where ounces are shown. [°C] -> [-]."""
+    fahrenheit = joined(figure(celsius * per_degree + of_ice, 0), " °F, ")
+    return joined(when(imperial, fahrenheit, ""), figure(celsius, 0), " °C")
+
+
+@BATCHES.step("text")
+def cooler_words(
+    hottest: Number, hottest_cold: Number, hottest_ice: Number, lye_hot_from: Number, display_units: Text,
+    fahrenheit_per_degree: Number, fahrenheit_of_ice: Number,
+) -> Text:  # fmt: skip
+    """How cold liquid keeps hot lye cooler, in words. [°C] x 4 -> [-]."""
+    cold, ice = (
+        _degrees(celsius, same(display_units, OUNCES), fahrenheit_per_degree, fahrenheit_of_ice)
+        for celsius in (hottest_cold, hottest_ice)
+    )
+    return when(hottest > lye_hot_from, joined(" (cold liquid: ", cold, "; half of it ice: ", ice, ")"), "")
+
+
 @BATCHES.step("text")
 def vessel_words(
-    jug_vessel_ml: Number, pot_vessel_ml: Number, hottest: Number, boils_at: Number, ml_per_l: Number,
+    jug_vessel_ml: Number, pot_vessel_ml: Number, hottest: Number, boils_at: Number, cooler_words: Text, ml_per_l: Number,
     display_units: Text, ml_per_fl_oz: Number, fahrenheit_per_degree: Number, fahrenheit_of_ice: Number,
 ) -> Text:  # fmt: skip
     """Vessels and heat, in words; fluid ounces and °F first where ounces are shown. [mL] [mL] [°C] [°C] -> [-]."""
@@ -207,9 +233,9 @@ def vessel_words(
         )
         for ml in (jug_vessel_ml, pot_vessel_ml)
     )
-    fahrenheit = figure(hottest * fahrenheit_per_degree + fahrenheit_of_ice, 0)
-    heat = joined(when(shown, joined(fahrenheit, " °F, "), ""), figure(hottest, 0), " °C; pot of ")
-    return joined("jug of ", jug, "; the lye can ", when(hottest < boils_at, "reach ", "boil at "), heat, pot)
+    heat = _degrees(hottest, shown, fahrenheit_per_degree, fahrenheit_of_ice)
+    reaches = joined("; the lye can ", when(hottest < boils_at, "reach ", "boil at "), heat, cooler_words)
+    return joined("jug of ", jug, reaches, "; pot of ", pot)
 
 
 @BATCHES.step("text")

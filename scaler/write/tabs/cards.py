@@ -38,7 +38,7 @@ _FACTS = (
     ("", None, replace(RULER, align="left", ink=HINT.ink), 14),
     ("make", "made_day", Look(unit="date", align="left"), 17),
     ("sell from", "sell_day", Look(unit="date", align="left"), 17),
-    ("vessels", "vessel_words", Look(size=10, wrap=True), 40),
+    ("vessels", "vessel_words", Look(size=10, wrap=True), 52),
     ("bars", "bar_words", Look(size=10, wrap=True), 27),
 )
 """What stands beside the warnings: its words, its step (none: the scale of the ruler), its look, the height of its row."""
