@@ -186,6 +186,7 @@ def summary(found: MarketRun) -> Iterator[str]:
             f"{run.batches[place].bar_cured_g:.0f} g, ready {row['ready_date']}",
             "              ",
         )
+    yield from _size_lines(found, sign)
     yield "Buy:"
     yield from _shopping_lines(run, sign)
     for text in GEAR:
@@ -200,6 +201,19 @@ def summary(found: MarketRun) -> Iterator[str]:
             told.setdefault(warning.text, []).append(batch.batch)
     for text, batches in told.items():
         yield from wrapped(f"  ! {', '.join(batches)}: {text}", "    ")
+
+
+def _size_lines(found: MarketRun, sign: str) -> Iterator[str]:
+    """Yield what one bar size for each recipe costs, and where there are several."""
+    held, recipes = found.sizes, found.run.workshop.recipes
+    if held is None:
+        return
+    one, several = (", ".join(recipes[row].recipe for row in rows) for rows in (held.one, held.several))
+    if one:
+        more = f"{sign}{held.more:,.2f} more than the cheapest plan (Keep sizes % on Costs)"
+        yield from wrapped(f"  One bar size of {one}: costs {more}.", "    ")
+    if several:
+        yield from wrapped(f"  Several bar sizes of {several}: one costs more than Keep sizes % allows.", "    ")
 
 
 def _short(found: MarketRun) -> Iterator[str]:

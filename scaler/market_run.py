@@ -19,6 +19,7 @@ from scaler.planning.problem import ANY, Task, task_of
 from scaler.planning.remedies import any_plan, limited
 from scaler.planning.scheduling import Job
 from scaler.planning.shortfall import Key, least_shortfall
+from scaler.planning.sizes import Sizes, one_size
 from scaler.planning.solver import INFEASIBLE
 from scaler.rules.results import Run
 from scaler.rules.sheets import serial
@@ -38,6 +39,7 @@ class MarketRun:
         problems: what stops the run.
         lots: batches that are made, or were and failed.
         changes: what changed since the last plan.
+        sizes: what keeping to one bar size for each recipe came to.
         short: bars that cannot be there, by place on sheet Market; `why` says what would help.
         why: what stands in the way of the whole demand.
     """
@@ -50,6 +52,7 @@ class MarketRun:
     changes: tuple[Change, ...] = ()
     short: Mapping[int, int] = field(default_factory=dict)
     why: tuple[Problem, ...] = ()
+    sizes: Sizes | None = None
 
 
 def _silent(text: str) -> None:
@@ -80,7 +83,7 @@ def work_out(
     why = tuple(impossible(seen, task))
     found: Plan | NoPlan = NoPlan(INFEASIBLE)
     if not why:
-        found = _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
+        found = _soon(base, task, progress)
     missing: Mapping[Key, int] = {}
     if isinstance(found, NoPlan):
         why = why or (why_not(seen, _to_be_made(task), progress),)
@@ -88,6 +91,9 @@ def work_out(
         if short is None:
             return MarketRun(base, task, None, why)
         task, found, missing = short
+    progress("Keeping to one bar size")
+    sizes = one_size(task, found, base.tables.one("costs", "keep_sizes"), lambda rest: _soon(base, rest, _silent))
+    found = sizes.plan
     before = jobs_before(base, task, workshop.batches) if last else ()
     if before:
         progress("Keeping to the last plan")
@@ -95,7 +101,12 @@ def work_out(
         found = keeping(task, found, before, share, lambda rest: _planned(_to_be_made(rest), _silent))
     rows = _by_row(seen, missing)
     done = finish(replace(base, workshop=workshop), task, found, progress, lots, last, rows)
-    return replace(done, short=rows, why=why)
+    return replace(done, short=rows, why=why, sizes=sizes if found is sizes.plan else None)
+
+
+def _soon(base: Run, task: Task, progress: Progress) -> Plan | NoPlan:
+    """Return the cheapest plan that begins today at the earliest, where there is one."""
+    return _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
 
 
 def _as_much_as_can_be(

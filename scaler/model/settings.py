@@ -110,6 +110,10 @@ class Costs:
         "Keep plan %", PERCENT, 0.03, "A new plan keeps the batches of the last one where that costs no more than this.",
         least=0, doubt_above=0.5, slip="Is it a share of the cost?", weighs=False,
     )  # fmt: skip
+    keep_sizes: float = setting(
+        "Keep sizes %", PERCENT, 0.03, "Bars of one recipe all weigh alike where the plan costs no more than this share more.",
+        least=0, doubt_above=0.5, slip="Is it a share of the cost?", weighs=False,
+    )  # fmt: skip
     least_bar: float | None = setting(
         "Least bar weight", NUMBER, None, "Cured. Where Market leaves Mould blank, no lighter bar is planned.",
         unit_kinds=(WEIGHT,), unit="g", above=0, most=10_000, doubt_below=0.5, doubt_above=500, slip="Is its unit right?",

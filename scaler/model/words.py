@@ -190,6 +190,7 @@ SETTINGS: Mapping[str, str] = {
     "price_age": "Age of prices, Oldest price, Price too old",
     "stock_counted": "Stock count, Stock taken on, Date of stock count, Stocktake",
     "keep_plan": "Keep the plan, Keep plan share",
+    "keep_sizes": "Keep the sizes, Keep bar sizes, One bar size, Same size",
     "least_bar": "Least bar, Lightest bar, Smallest bar weight, Minimum bar weight",
 }
 """Other words for a setting, by its field."""

@@ -55,6 +55,12 @@ class NoPlan:
 
 
 def plan(task: Task, progress: Progress = lambda text: None) -> Plan | NoPlan:
+    """Return the cheapest plan that makes nothing on a market day, or where there is none, one that does."""
+    found = _plan(task.at_home, progress)
+    return found if isinstance(found, Plan) or not task.at_home.limits.away else _plan(task, progress)
+
+
+def _plan(task: Task, progress: Progress) -> Plan | NoPlan:
     """Return the cheapest plan, its batches made as late as they may.
 
     First the cheapest batches are found as if the calendar had room for all; they cost no more than any plan. If they
@@ -86,9 +92,7 @@ def _on_calendar(task: Task, choice: Choice, bound: float, progress: Progress) -
     progress("Setting the days")
     if not choice.chosen and choice.status != OPTIMAL:
         return None
-    jobs = latest(task.at_home, choice.chosen)
-    if jobs is None:
-        jobs = latest(task, choice.chosen)
+    jobs = latest(task, choice.chosen)
     return None if jobs is None else priced(task, jobs, bound, choice.status)
 
 

@@ -1,0 +1,79 @@
+"""One bar size for each recipe where that costs little, and what it costs is said."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from market_runs import market_run
+from test_market_plans import Exhaustive, small
+
+from scaler.market_report import summary
+from scaler.market_run import MarketRun, work_out
+from scaler.model.records import Workshop
+from scaler.planning.sizes import ALIKE
+
+
+def sizes(found: MarketRun) -> dict[str, set[float]]:
+    """Return the weights of the bars that are planned of each recipe."""
+    held: dict[str, set[float]] = {}
+    for batch in found.run.batches:
+        held.setdefault(batch.recipe, set()).add(round(batch.bar_cured_g or 0.0, 6))
+    return held
+
+
+def mixed(found: MarketRun) -> set[str]:
+    """Return the recipes whose bars do not weigh alike."""
+    return {recipe for recipe, held in sizes(found).items() if max(held) > min(held) * (1 + ALIKE)}
+
+
+def kept_to(workshop: Workshop, share: float) -> Workshop:
+    """Return the workshop with a share that one size may cost."""
+    costs = tuple(replace(line, value=share) if line.setting == "Keep sizes %" else line for line in workshop.costs)
+    return replace(workshop, costs=costs)
+
+
+def unnamed(seed: int, **more: Any) -> Workshop:
+    """Return a run in which no mould is named."""
+    return market_run(seed, 2, 3, 2, 2, 90, named=0.0, **more)
+
+
+def test_one_size_is_kept_where_it_costs_little_enough() -> None:
+    """Of 30 runs some have several sizes; with a large share every one that can has one, and none costs more than its share."""
+    several, mended = 0, 0
+    for seed in range(30):
+        workshop = unnamed(seed)
+        cheapest, kept = work_out(kept_to(workshop, 0.0)), work_out(kept_to(workshop, 0.2))
+        assert cheapest.plan, cheapest.problems
+        assert kept.plan
+        assert kept.plan.cost <= cheapest.plan.cost + 0.2 * abs(cheapest.plan.cost) + 1e-6
+        several += bool(mixed(cheapest))
+        mended += bool(mixed(cheapest)) and not mixed(kept)
+        if mixed(cheapest):
+            assert kept.sizes
+            assert kept.sizes.more == pytest.approx(kept.plan.cost - cheapest.plan.cost, abs=1e-9)
+            names = [item.recipe for item in workshop.recipes]
+            assert {names[row] for row in kept.sizes.several} == mixed(kept)
+            said = " ".join(" ".join(summary(kept)).split())
+            assert ("One bar size of" in said) == bool(kept.sizes.one)
+            assert ("Several bar sizes of" in said) == bool(kept.sizes.several)
+    assert several >= 5
+    assert mended >= 3
+
+
+def test_nothing_is_paid_for_it_where_the_share_is_0() -> None:
+    """With Keep sizes 0 % small runs cost what exhaustive search finds."""
+    for seed in range(1040, 1046):
+        workshop = kept_to(small(seed), 0.0)
+        found = work_out(workshop)
+        assert found.plan
+        assert found.plan.cost == pytest.approx(Exhaustive(workshop).best(), rel=1e-5, abs=1e-9)
+
+
+def test_named_moulds_are_left_alone() -> None:
+    """Where a row of Market names its mould, the sizes of that recipe are as asked."""
+    for seed in range(6):
+        workshop = market_run(seed, 2, 3, 2, 2, 90, named=1.0)
+        found = work_out(kept_to(workshop, 0.5))
+        assert found.sizes is None or not found.sizes.one
