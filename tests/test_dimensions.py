@@ -36,6 +36,7 @@ from scaler.rules import (
     costing_by_mould,
     cure,
     fatty_acids,
+    imperial,
     ingredients,
     limits,
     lye_heat,
@@ -58,7 +59,7 @@ from scaler.rules.tables import UNIT_COLUMNS, constants_of
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
-    ages, batch_lines, batches, blends, costing, costing_by_mould, cure, fatty_acids, ingredients, limits, lye_heat, measures, moulds, on_cards,
+    ages, batch_lines, batches, blends, costing, costing_by_mould, cure, fatty_acids, imperial, ingredients, limits, lye_heat, measures, moulds, on_cards,
     recipe_lines, recipes, safety_needs, selling, sizing, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping,
     money, days,
 )  # fmt: skip

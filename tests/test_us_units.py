@@ -17,6 +17,7 @@ from workshops import made, naoh, oil, part, shop, table
 from scaler.engine import scale
 from scaler.model.records import Mould, Workshop
 from scaler.model.settings import setting_declared
+from scaler.read.formulas import stored_values
 from scaler.write.finished import finished
 from scaler.write.layout import FIRST_ROW
 
@@ -129,3 +130,46 @@ def test_nothing_on_the_card_is_cut_off(tmp_path: Path) -> None:
         assert sheet.column_dimensions[cell.column_letter].width >= len(
             f"{cell.value:%a} {cell.value.day} {cell.value:%b %Y}"
         )
+
+
+def column_of(content: bytes, tab: str, head: str) -> Any:
+    """Return what stands in the first row of a column of a tab."""
+    cells = stored_values(content)[tab]
+    at = next(cell for cell, value in cells.items() if value == head)
+    letters, row = re.fullmatch(r"([A-Z]+)([0-9]+)", at).groups()  # type: ignore[union-attr]
+    return cells[f"{letters}{int(row) + 1}"]
+
+
+def ounces(words: str) -> float:
+    """Return pounds and ounces in words as ounces."""
+    pounds, rest = re.fullmatch(r"(?:(\d+) lb )?([\d.]+) oz", words).groups()  # type: ignore[union-attr]
+    return 16 * int(pounds or 0) + float(rest)
+
+
+def test_other_tabs_in_us_units() -> None:
+    """Overview, Safety notes and Superfat say pounds and ounces, fluid ounces and °F; in grams they are plain numbers."""
+    run = scale(workshop("oz"))
+    (batch,), content = run.batches, finished(run)
+    for head, grams in (("Oils", batch.oils_g), ("Liquid", batch.liquid_g), ("Batter", batch.batter_g)):
+        assert ounces(column_of(content, "Overview", head)) == pytest.approx(grams / GRAMS, abs=0.006)
+    weighed = sum(item.weigh_g for item in batch.alkalis)
+    assert weighed / GRAMS - 0.01 <= ounces(column_of(content, "Overview", "Alkali")) <= weighed / GRAMS + 1e-9
+    jug = table(run, "batches", "jug_vessel_ml")[0]
+    assert column_of(content, "Safety notes", "Jug, at least") == f"{jug / 29.5735295625:.0f} fl oz, {jug / 1000:.1f} L"
+    hot = batch.lye_hottest
+    for head, celsius in (
+        ("Lye at its hottest", hot.room),
+        ("with cold liquid", hot.cold),
+        ("half of it ice", hot.ice),
+    ):
+        assert column_of(content, "Superfat", head) == f"{32 + 1.8 * celsius:.0f} °F, {celsius:.0f} °C"
+    metric = finished(scale(workshop("g")))
+    assert column_of(metric, "Overview", "Oils g") == pytest.approx(batch.oils_g, rel=1e-9)
+    assert column_of(metric, "Superfat", "half of it ice °C") == pytest.approx(hot.ice, rel=1e-9)
+
+
+def test_batch_without_bars_in_us_units() -> None:
+    """A weight of oils without bars is shown in ounces too."""
+    assert ounces(column_of(finished(scale(workshop("oz", 500.0))), "Overview", "Oils")) == pytest.approx(
+        500 / GRAMS, abs=0.006
+    )

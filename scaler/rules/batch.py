@@ -19,6 +19,7 @@ from scaler.rules import (
     costing_by_mould,
     cure,
     fatty_acids,
+    imperial,
     ingredients,
     limits,
     lye_heat,
@@ -63,6 +64,7 @@ STEPS: tuple[Step, ...] = (
     *measures.STEPS,
     *ages.STEPS,
     *on_cards.STEPS,
+    *imperial.STEPS,
 )
 """Every step, in the order in which it is worked out."""
 

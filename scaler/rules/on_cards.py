@@ -6,7 +6,6 @@ from scaler.formula.helpers import (
     Column,
     Number,
     Text,
-    Truth,
     all_of,
     any_of,
     default_to,
@@ -30,9 +29,8 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.steps import Step, StepGroup
 from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
+from scaler.rules.imperial import OUNCES, degrees, pounds
 
-OUNCES = "oz"
-"""The Display units that show ounces, fluid ounces, inches and °F beside the metric figure."""
 NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
 BATCHES = StepGroup("batches", when="makeable")
@@ -110,21 +108,13 @@ def mould_names(mould: Text, mould_next: Text, next_at: Number, batches_mould_ne
     return joined(default_to(mould, ""), mould_next, pick(batches_mould_next, next_at, ""))
 
 
-def _pounds(ounces: Number, step: Number, in_a_pound: Number, digits: Number) -> Text:
-    """Ounces in words, as pounds and ounces from a pound on. [oz] [oz] [oz/lb] [-] -> [-]."""
-    exact = round_half_up(ounces / step) * step
-    pounds = round_down(exact / in_a_pound)
-    rest = joined(figure(exact - pounds * in_a_pound, digits), " oz")
-    return when(pounds > 0, joined(figure(pounds, 0), " lb ", rest), rest)
-
-
 @BATCHES.step("text")
 def size_words(
     bars: Number, oils_g: Number, poured_words: Text, poured_next: Text, next_at: Number, batches_poured_next: Column,
     display_units: Text, display_g: Number, ounce_step: Number, oz_per_lb: Number, card_digits: Number,
 ) -> Text:  # fmt: skip
     """Bars, moulds, and where to cut, in words; the first three moulds. [-] [g] -> [-]."""
-    ounces = _pounds(oils_g / display_g, ounce_step, oz_per_lb, card_digits)
+    ounces = pounds(oils_g / display_g, ounce_step, oz_per_lb, card_digits)
     imperial = when(same(display_units, OUNCES), joined(ounces, ", "), "")
     loose = joined("oils ", imperial, figure(oils_g, 0), " g · ")
     many = when(bars > 0, joined(figure(bars, 0), when(same(bars, 1), " bar · ", " bars · ")), loose)
@@ -201,12 +191,6 @@ def hottest_ice(recipe_at: Number, recipes_lye_hottest_ice: Column) -> Number:
     return pick(recipes_lye_hottest_ice, recipe_at)
 
 
-def _degrees(celsius: Number, imperial: Truth, per_degree: Number, of_ice: Number) -> Text:
-    """A temperature in words, in °F first where ounces are shown. [°C] -> [-]."""
-    fahrenheit = joined(figure(celsius * per_degree + of_ice, 0), " °F, ")
-    return joined(when(imperial, fahrenheit, ""), figure(celsius, 0), " °C")
-
-
 @BATCHES.step("text")
 def cooler_words(
     hottest: Number, hottest_cold: Number, hottest_ice: Number, lye_hot_from: Number, display_units: Text,
@@ -214,7 +198,7 @@ def cooler_words(
 ) -> Text:  # fmt: skip
     """How cold liquid keeps hot lye cooler, in words. [°C] x 4 -> [-]."""
     cold, ice = (
-        _degrees(celsius, same(display_units, OUNCES), fahrenheit_per_degree, fahrenheit_of_ice)
+        degrees(celsius, same(display_units, OUNCES), fahrenheit_per_degree, fahrenheit_of_ice)
         for celsius in (hottest_cold, hottest_ice)
     )
     return when(hottest > lye_hot_from, joined(" (cold liquid: ", cold, "; half of it ice: ", ice, ")"), "")
@@ -233,7 +217,7 @@ def vessel_words(
         )
         for ml in (jug_vessel_ml, pot_vessel_ml)
     )
-    heat = _degrees(hottest, shown, fahrenheit_per_degree, fahrenheit_of_ice)
+    heat = degrees(hottest, shown, fahrenheit_per_degree, fahrenheit_of_ice)
     reaches = joined("; the lye can ", when(hottest < boils_at, "reach ", "boil at "), heat, cooler_words)
     return joined("jug of ", jug, reaches, "; pot of ", pot)
 
@@ -272,7 +256,7 @@ def weight_words(
 ) -> Text:  # fmt: skip
     """What to weigh or count, with its unit; blank for a row that the batch does not need. [g] [-] [-] -> [-]."""
     safe = when(same(kind, ALKALI), round_down(shown / ounce_step) * ounce_step, shown)  # alkali never up
-    ounces, plain = _pounds(safe, ounce_step, oz_per_lb, card_digits), joined(figure(shown, card_digits), " g")
+    ounces, plain = pounds(safe, ounce_step, oz_per_lb, card_digits), joined(figure(shown, card_digits), " g")
     weight = when(card_g > 0, when(same(display_units, OUNCES), ounces, plain), "")
     count = when(line_count_each > 0, figure(line_count_each, card_digits), "")
     return when(same(kind, PACKAGING), count, weight)

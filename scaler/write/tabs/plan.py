@@ -17,8 +17,8 @@ _COLUMNS = (
     Shown("Sell from", "ready_day", "date", 15),
     Shown("Bars", "bars", "whole", 8),
     Shown("Bars to sell", "bars_to_sell", "whole", 9),
-    Shown("Cured bar g", "bar_cured_g", "whole", 9),
-    Shown("Alkali g", "alkali_weigh_g", "weigh", 9),
+    Shown("Cured bar g", "bar_cured_g", "whole", 9, imperial="cured_words"),
+    Shown("Alkali g", "alkali_weigh_g", "weigh", 9, imperial="alkali_words"),
     Shown("Hours", "labour_hours", "one digit", 8),
     Shown("Moulds missing", "moulds_over", "none", 9),
 )

@@ -11,12 +11,12 @@ from scaler.write.tabs.shared import SAFETY, Shown, open_page
 NAME = "Safety notes"
 
 _COLUMNS = (
-    Shown("Alkali g", "alkali_weigh_g", "weigh", 10),
-    Shown("Liquid g", "liquid_g", "g", 10),
-    Shown("Lye mL", "jug_ml", "whole", 10),
-    Shown("Jug, at least mL", "jug_vessel_ml", "whole", 10),
-    Shown("Pot, at least mL", "pot_vessel_ml", "whole", 10),
-    Shown("Lye at its hottest °C", "lye_hottest", "whole", 10, of="recipes"),
+    Shown("Alkali g", "alkali_weigh_g", "weigh", 10, imperial="alkali_words"),
+    Shown("Liquid g", "liquid_g", "g", 10, imperial="liquid_words"),
+    Shown("Lye mL", "jug_ml", "whole", 10, imperial="lye_words"),
+    Shown("Jug, at least mL", "jug_vessel_ml", "whole", 10, imperial="jug_words"),
+    Shown("Pot, at least mL", "pot_vessel_ml", "whole", 10, imperial="pot_words"),
+    Shown("Lye at its hottest °C", "hottest", "whole", 10, imperial="hottest_words"),
 )
 FIRST = (
     "Sodium and potassium hydroxide burn skin and eyes. Your supplier's safety data sheet, local codes and licensed "

@@ -9,6 +9,7 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.cells import is_number
+from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, HINT, LEAF, TITLE, Book, Look
 from scaler.write.layout import Layout, letters
@@ -22,11 +23,18 @@ ON_A_PAGE = 20
 NOTHING = "–"
 """What stands where a figure is refused."""
 _WORDS = ("text", "")
+_WIDER = 4
+"""Letters that ounces take more than grams."""
 
 
 @dataclass(frozen=True)
 class Shown:
-    """A column of a table on a tab: its heading, the step it shows, the unit, its width."""
+    """A column of a table on a tab: its heading, the step it shows, the unit, its width.
+
+    Attributes:
+        imperial: the step of batches that says it in ounces, fluid ounces or °F where those are shown, "" elsewhere; the
+            heading ends in the metric unit then.
+    """
 
     heading: str
     name: str
@@ -34,6 +42,7 @@ class Shown:
     width: int = 10
     bold: bool = False
     of: str = "batches"
+    imperial: str = ""
 
     @property
     def is_figure(self) -> bool:
@@ -122,7 +131,12 @@ class Page:
         ok = self.cell("batches", "makeable", index)
         made = self.value("batches", "makeable", index) == 1 and value != ""
         test = f"ISNUMBER({cell})" if shown.is_figure else f'{cell}<>""'
-        formula = f'=IF({ok}=1,IF({test},{cell},"{NOTHING}"),"{NOTHING}")'
+        there = f'IF({test},{cell},"{NOTHING}")'
+        if shown.imperial:
+            words = self.cell("batches", shown.imperial, index)
+            there = f'IF({words}="",{there},{words})'
+            value = self.value("batches", shown.imperial, index) or value
+        formula = f'=IF({ok}=1,{there},"{NOTHING}")'
         self.live(
             row, column, formula, value if made else NOTHING, replace(held, align="right" if shown.is_figure else "")
         )
@@ -133,7 +147,7 @@ class Page:
 
     def paper(self) -> int:
         """Return the paper: Letter where ounces are shown, A4 elsewhere."""
-        return LETTER if self.layout.tables.one("costs", "display_units") == "oz" else A4
+        return LETTER if self.layout.tables.one("costs", "display_units") == OUNCES else A4
 
     # --- words of issues ---
 
@@ -168,7 +182,8 @@ class Page:
         """Write the headings of a table and set its widths."""
         for number, column in enumerate(columns, first):
             self.heading(row, number, column)
-            self.sheet.set_column(number - 1, number - 1, column.width)
+            wider = _WIDER if column.imperial and self.paper() == LETTER else 0
+            self.sheet.set_column(number - 1, number - 1, column.width + wider)
         self.sheet.set_row(row - 1, height)
 
     def heading(self, row: int, number: int, column: Shown) -> None:
@@ -178,6 +193,10 @@ class Page:
             sign = self.layout.tables.one("costs", "currency")
             formula = f'="{column.heading} "&{self.setting("currency")}'
             self.live(row, number, formula, f"{column.heading} {sign or ''}", look)
+        elif column.imperial:
+            bare = column.heading.rpartition(" ")[0]
+            formula = f'=IF({self.setting("display_units")}="{OUNCES}","{bare}","{column.heading}")'
+            self.live(row, number, formula, bare if self.paper() == LETTER else column.heading, look)
         else:
             self.put(row, number, column.heading, look)
 

@@ -19,9 +19,9 @@ _COLUMNS = (
     Shown("At best", "superfat_high", "%", 9),
     Shown("Safe superfat at worst", "superfat_safe", "%", 10),
     Shown("Lye in the pot", "pot_strength", "%", 9, of="recipes"),
-    Shown("Lye at its hottest °C", "lye_hottest", "whole", 9, of="recipes"),
-    Shown("with cold liquid", "lye_hottest_cold", "whole", 9, of="recipes"),
-    Shown("half of it ice", "lye_hottest_ice", "whole", 9, of="recipes"),
+    Shown("Lye at its hottest °C", "hottest", "whole", 9, imperial="hottest_words"),
+    Shown("with cold liquid °C", "hottest_cold", "whole", 9, imperial="cold_words"),
+    Shown("half of it ice °C", "hottest_ice", "whole", 9, imperial="ice_words"),
 )
 _METHOD = (
     "At worst and at best: every SAP, purity and weighing at its worst end at once.",
@@ -30,7 +30,7 @@ _METHOD = (
     "the rules of the GUM (JCGM 100:2008). If every SAP leans one way, as it may in one harvest, the superfat can lie outside it:",
     "Every SAP low is the superfat if every oil needs the least that its range allows, and all else is in the middle.",
     "Lye at its hottest: from published heats of solution and specific heats, with no heat lost; liquid at room temperature, from",
-    "the fridge (5 °C), or half of it ice.",
+    "the fridge (5 °C, 41 °F), or half of it ice.",
 )
 _HANGS_ON_AT = ((2, 3), (4, 7), (8, 11))
 """Columns of the name and of the share of what the superfat hangs on most, second and third."""
