@@ -8,7 +8,7 @@ from pathlib import Path
 FILES = {
     "oils.xlsx": ("ingredients", "prices"),
     "moulds.xlsx": ("moulds",),
-    "recipes.xlsx": ("recipes", "lines", "batches", "costs", "market", "on_hand"),
+    "recipes.xlsx": ("recipes", "lines", "batches", "costs", "market", "market_days", "on_hand"),
 }
 """Each workbook, and the keys of the sheets in it; `docs/make.py` writes them."""
 

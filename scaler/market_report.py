@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from scaler.market.lots import Lot
+from scaler.market.market_days import dated
 from scaler.market_run import MarketRun
 from scaler.model.problems import NOTE, Problem, say, to_json, where
 from scaler.model.records import FAILED, PACKAGING, PLANNED
@@ -130,20 +131,18 @@ def _packs(run: Run, ingredient_at: float) -> Iterator[dict[str, Any]]:
 
 def demand(run: Run) -> Iterator[dict[str, Any]]:
     """Yield each recipe and day: bars wanted then, and bars there are once earlier days have had theirs."""
-    seen = set()
-    for place, item in enumerate(run.workshop.market):
+    seen, rows = set(), dated(run)
+    for place, item in enumerate(rows):
         if (item.recipe, item.needed_by) in seen:
             continue
         seen.add((item.recipe, item.needed_by))
         row = run.tables.row("market", place)
-        alike = [
-            at for at, o in enumerate(run.workshop.market) if (o.recipe, o.needed_by) == (item.recipe, item.needed_by)
-        ]
-        wanted = sum(run.workshop.market[at].bars for at in alike)
+        alike = [at for at, o in enumerate(rows) if (o.recipe, o.needed_by) == (item.recipe, item.needed_by)]
+        wanted = sum(rows[at].bars for at in alike)
         short = sum(run.tables.column("market", "planned_short")[at] for at in alike)
         yield {
             "recipe": item.recipe,
-            "needed_by": item.needed_by.isoformat(),
+            "needed_by": str(item.needed_by),
             "wanted": wanted,
             "made": _whole(row["fit_by_then"] - (row["wanted_by_then"] - (wanted - short))),
             "short": _whole(short),
@@ -220,7 +219,7 @@ def _short(found: MarketRun) -> Iterator[str]:
     """Yield what cannot be there, and what would help."""
     if not found.short:
         return
-    market = found.run.workshop.market
+    market = dated(found.run)
     missing, wanted = sum(found.short.values()), sum(item.bars for item in market)
     yield from wrapped(f"! SHORT: {missing} of {wanted} bars cannot be there. This plan has as much as can be:", "  ")
     for place, count in sorted(found.short.items()):

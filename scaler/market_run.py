@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from scaler.engine import scale
 from scaler.market.last_plan import Change, LastPlan, changes, jobs_before, named
 from scaler.market.lots import Lot, beside, counted_in, faults, lots_of, undone
+from scaler.market.market_days import dated
 from scaler.market.tables import given
 from scaler.model.problems import Problem
 from scaler.model.records import Batch, Demand, Workshop
@@ -79,6 +80,8 @@ def work_out(
     problems = problems or base.problems or tuple(nothing_wanted(workshop))
     if problems:
         return MarketRun(base, None, None, problems)
+    seen = replace(seen, market=dated(base))  # each with the day on which its bars must be ready
+    base = replace(base, workshop=seen)
     task = beside(task_of(base, progress), lots)
     why = tuple(impossible(seen, task))
     found: Plan | NoPlan = NoPlan(INFEASIBLE)

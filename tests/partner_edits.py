@@ -28,7 +28,7 @@ from scaler.engine import scale, work_out
 from scaler.model.records import COSTS, SHEETS
 from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns
 from scaler.output import property_of
-from scaler.read.formulas import stored_values
+from scaler.read.formulas import read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.verify import lengths_of
 from scaler.write.finished import ROWS, finished
@@ -102,7 +102,7 @@ def recalculated(path: Path) -> Iterator[tuple[str, str, Any]]:
     model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
     model.evaluate()
     inputs = {sheet.name for sheet in SHEETS}
-    cells = stored_values(path.read_bytes())
+    cells = read_cells(path)  # also those that show nothing as yet
     for number, properties in enumerate(model.get_worksheets_properties()):
         name = properties["name"]
         for cell in () if name in inputs else cells[name]:

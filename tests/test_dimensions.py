@@ -110,7 +110,7 @@ INPUTS = {
     | dict.fromkeys(fatty_acids.NAMES, ""),
     "names": {"word": TEXT, "oil_at": "", "acid_at": ""},
     "words": {"word": TEXT, "means": TEXT},
-    "market": {"planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT, "planned_short": ""},
+    "market": {"need_day": "date", "day_at": "", "day_key": TEXT, "planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT, "planned_short": ""},
     "packs": {"price_at": "", "packs_to_buy": "", "planned_cost": "money"},
     "buying": {"ingredient_at": "", "used_since": "g"},
     "lots": {"lot_name": TEXT, "lot_state": TEXT, "lot_recipe_at": "", "lot_mould_at": "", "lot_made": "date", "lot_free": "date",

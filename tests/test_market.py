@@ -21,6 +21,7 @@ import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
 from scaler.demo import copy_to
 from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
+from scaler.market.market_days import dated
 from scaler.market_report import market_object
 from scaler.market_run import work_out
 from scaler.model.problems import say
@@ -364,7 +365,8 @@ def test_demo_plan_keeps_to_the_demand(folder: Path) -> None:
     assert (found.plan.status, found.plan.gap) == ("optimal", 0.0)
     sized = {batch.mould: int(batch.bars / batch.moulds_filled) for batch in found.run.batches}
     moulds = tuple(replace(item, bars=sized.get(item.mould, 1)) for item in workshop.moulds)
-    assert Checker(replace(workshop, moulds=moulds), market_object(found)["plan"]).faults() == []
+    asked = replace(workshop, moulds=moulds, market=dated(found.run))
+    assert Checker(asked, market_object(found)["plan"]).faults() == []
 
 
 def test_progress_is_said_after_a_second(monkeypatch: pytest.MonkeyPatch) -> None:

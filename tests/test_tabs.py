@@ -21,7 +21,7 @@ from scaler.write.finished import finished
 
 RESULTS, MARKET = ["Cards", "Costing", "Checks", "Safety notes"], ["Plan", "Shopping list", "Calendar", "Money"]
 INPUTS = [
-    "Ingredients", "Prices", "Moulds", "Recipes", "Recipe lines", "Batches", "Costs", "Market", "On hand",
+    "Ingredients", "Prices", "Moulds", "Recipes", "Recipe lines", "Batches", "Costs", "Market", "Market days", "On hand",
 ]  # fmt: skip
 KNOWN = ["Alkali", "Superfat", "Sources"]
 MOST_TABS = {"demo": 24, "market": 30}

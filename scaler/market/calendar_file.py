@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from scaler.market.market_days import listed_day, market_date
 from scaler.model.records import MADE
 from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of
@@ -90,11 +91,14 @@ def _on_hand(run: Run) -> Iterator[Event]:
 
 
 def _markets(run: Run) -> Iterator[Event]:
-    days: dict[tuple[date, str], list[str]] = {}
-    for item in run.workshop.market:
-        days.setdefault((item.needed_by, item.day or ""), []).append(f"{item.bars} x {item.recipe}")
-    for (day, name), bars in days.items():
-        yield Event(day, "market", name or "Market", "Bring " + ", ".join(bars) + ".", f"{day} {name}")
+    days: dict[tuple[date, str, str], list[str]] = {}
+    for place, item in enumerate(run.workshop.market):
+        listed = listed_day(run, place)
+        name, opens = (listed.day, listed.opens or "") if listed else (item.day or "", "")
+        days.setdefault((market_date(run, place), name, opens), []).append(f"{item.bars} x {item.recipe}")
+    for (day, name, opens), bars in days.items():
+        says = f"Opens {opens}. " if opens else ""
+        yield Event(day, "market", name or "Market", f"{says}Bring {', '.join(bars)}.", f"{day} {name}")
 
 
 def calendar(run: Run, before: Iterable[bytes] = ()) -> bytes:

@@ -58,9 +58,9 @@ def bars_ready(planned_day: Number, batches_ready_day: Column, batches_bars_to_s
 
 
 @DAYS.step("")
-def bars_needed(planned_day: Number, market_needed_by: Column, market_bars_planned: Column) -> Number:
+def bars_needed(planned_day: Number, market_need_day: Column, market_bars_planned: Column) -> Number:
     """Bars that are to be there on the day. -> [-]."""
-    return total_where(market_needed_by, planned_day, market_bars_planned)
+    return total_where(market_need_day, planned_day, market_bars_planned)
 
 
 @DAYS.step("")

@@ -15,7 +15,6 @@ from scaler.formula.helpers import (
     round_down,
     round_up,
     same,
-    tag,
     when,
 )
 from scaler.formula.steps import Step, StepGroup
@@ -81,12 +80,12 @@ def ready_in_use(ready_date: Number) -> Number:
 
 @DEMAND.step("")
 def changed(
-    recipe: Text, bars: Number, needed_by: Number, mould: Text, planned_recipe: Text, planned_bars: Number,
+    recipe: Text, bars: Number, need_day: Number, mould: Text, planned_recipe: Text, planned_bars: Number,
     planned_day: Number, planned_mould: Text,
 ) -> Number:  # fmt: skip
     """1 when the row is not what was planned for. -> [-]; our own rule."""
     demand = all_of(same(recipe, planned_recipe), same(bars, planned_bars))
-    where = all_of(same(needed_by, planned_day), same(default_to(mould, ""), planned_mould))
+    where = all_of(same(need_day, planned_day), same(default_to(mould, ""), planned_mould))
     return when(all_of(demand, where), 0, 1)
 
 
@@ -99,35 +98,35 @@ def bars_planned(bars: Number, planned_short: Number) -> Number:
 @DEMAND.step("")
 def wanted_by_then(
     recipe_at: Number,
-    needed_by: Number,
+    need_day: Number,
     market_recipe_at: Column,
-    market_needed_by: Column,
+    market_need_day: Column,
     market_bars_planned: Column,
 ) -> Number:
     """Bars of the recipe that are to be there by the day. -> [-]."""
-    return total_by(market_recipe_at, recipe_at, market_needed_by, needed_by, market_bars_planned)
+    return total_by(market_recipe_at, recipe_at, market_need_day, need_day, market_bars_planned)
 
 
 @DEMAND.step("")
 def held_by_then(
-    recipe_at: Number, needed_by: Number, on_hand_recipe_at: Column, on_hand_ready_in_use: Column, on_hand_bars: Column,
+    recipe_at: Number, need_day: Number, on_hand_recipe_at: Column, on_hand_ready_in_use: Column, on_hand_bars: Column,
     lots_lot_recipe_at: Column, lots_lot_ready: Column, lots_lot_bars: Column,
 ) -> Number:  # fmt: skip
     """Bars of the recipe on hand, or of batches that are made, that are ready by the day. -> [-]."""
-    on_hand = total_by(on_hand_recipe_at, recipe_at, on_hand_ready_in_use, needed_by, on_hand_bars)
-    return on_hand + total_by(lots_lot_recipe_at, recipe_at, lots_lot_ready, needed_by, lots_lot_bars)
+    on_hand = total_by(on_hand_recipe_at, recipe_at, on_hand_ready_in_use, need_day, on_hand_bars)
+    return on_hand + total_by(lots_lot_recipe_at, recipe_at, lots_lot_ready, need_day, lots_lot_bars)
 
 
 @DEMAND.step("")
 def made_by_then(
     recipe_at: Number,
-    needed_by: Number,
+    need_day: Number,
     batches_recipe_at: Column,
     batches_ready_day: Column,
     batches_bars_to_sell: Column,
 ) -> Number:
     """Bars of the recipe made and ready by the day, rejects taken off, not rounded. -> [-]."""
-    return total_by(batches_recipe_at, recipe_at, batches_ready_day, needed_by, batches_bars_to_sell)
+    return total_by(batches_recipe_at, recipe_at, batches_ready_day, need_day, batches_bars_to_sell)
 
 
 @DEMAND.step("")
@@ -142,16 +141,15 @@ def short(wanted_by_then: Number, fit_by_then: Number) -> Number:
     return larger(wanted_by_then - fit_by_then, 0)
 
 
-@DEMAND.step("text")
-def day_key(needed_by: Number, day: Text) -> Text:
-    """Date and market as one word. -> [-]."""
-    return tag(needed_by, default_to(day, ""))
-
-
 @DEMAND.step("money")
-def stall_cost(day_key: Text, place: Number, stall_fee: Number, market_day_key: Column, market_place: Column) -> Number:
-    """Stall fee, in the first row of each market day. [money] -> [money]."""
-    return when(same(count_up_to(market_day_key, day_key, market_place, place), 1), stall_fee, 0)
+def stall_cost(
+    day_key: Text, day_at: Number, place: Number, stall_fee: Number, market_day_key: Column, market_place: Column,
+    market_days_stall_fee: Column,
+) -> Number:  # fmt: skip
+    """Stall fee, that of Market days before that of Costs, in the first row of each market. [money] [money] -> [money]."""
+    own = pick(market_days_stall_fee, day_at, "")
+    fee = when(given(own), default_to(own, 0), stall_fee)
+    return when(same(count_up_to(market_day_key, day_key, market_place, place), 1), fee, 0)
 
 
 STEPS: tuple[Step, ...] = (

@@ -9,6 +9,7 @@ from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
 from scaler.market.last_plan import FIRST, Change, LastPlan, highest
 from scaler.market.lots import Lot, used
+from scaler.market.market_days import need_days
 from scaler.model.records import MARKET, Batch, Workshop
 from scaler.rules.results import Run
 from scaler.rules.sheets import serial
@@ -45,7 +46,7 @@ def given(
 ) -> Given:
     """Return what a plan gives the tables of its run."""
     return {
-        MARKET.key: _planned(run.workshop, short),
+        MARKET.key: _planned(run, short),
         **_packs(task, plan, run.workshop, used(lots)),
         "lots": _lots(lots),
         "changes": {
@@ -53,9 +54,7 @@ def given(
             "change_words": [item.words for item in changes],
         },
         "money": {
-            "first_market": [
-                last.first_market if last else min(serial(item.needed_by) or 0.0 for item in run.workshop.market)
-            ],
+            "first_market": [last.first_market if last else min(need_days(run))],
             "last_number": [float(highest(run.workshop, last or FIRST))],
         },
         "sold": _sold(task),
@@ -65,12 +64,13 @@ def given(
     }
 
 
-def _planned(workshop: Workshop, short: Mapping[int, int]) -> Mapping[str, Sequence[Any]]:
+def _planned(run: Run, short: Mapping[int, int]) -> Mapping[str, Sequence[Any]]:
     """Return what each row of Market was planned for: what is changed since then needs the engine."""
+    workshop = run.workshop
     return {
         "planned_recipe": [item.recipe for item in workshop.market],
         "planned_bars": [float(item.bars) for item in workshop.market],
-        "planned_day": [serial(item.needed_by) for item in workshop.market],
+        "planned_day": need_days(run),
         "planned_mould": [item.mould or "" for item in workshop.market],
         "planned_short": [float(short.get(place, 0)) for place in range(len(workshop.market))],
     }
@@ -126,7 +126,7 @@ def _stages(run: Run, task: Task) -> Mapping[str, Sequence[Any]]:
 
 def _days(run: Run, task: Task) -> list[float]:
     """Return every day on which something is to be done or comes about, in order."""
-    days = {serial(item.needed_by) or 0.0 for item in run.workshop.market}
+    days = set(need_days(run))
     for batch in run.workshop.batches:
         days |= set(_dates_of(run, task, batch))
     return sorted(days)

@@ -263,8 +263,10 @@ class Demand(Record):
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
     bars: int = column("Bars", WHOLE, "Bars fit to sell that are wanted.", required=True, least=1,
         most=1_000_000, doubt_above=10_000, slip="Is it the number of bars?")  # fmt: skip
-    needed_by: date = column(
-        "Needed by", DATE, "Day on which the bars must be cured: the market day, or some days before.", required=True
+    needed_by: date | None = column(
+        "Needed by",
+        DATE,
+        "Day on which the bars must be cured. Blank: Date less Days ahead of the Day on Market days.",
     )
     mould: str | None = column(
         "Mould", REFERENCE, "Which mould. Blank: the recipe's Usual mould, else the planner's choice.", refers="Mould"
@@ -273,7 +275,20 @@ class Demand(Record):
         "Price", NUMBER, "Price asked, with tax. Blank: the price that makes the margin.",
         least=0, most=1e7, doubt_above=1e5, slip="Has the point slipped?", money=True,
     )  # fmt: skip
-    day: str | None = column("Day", TEXT, "Which market.", worked=True)
+    day: str | None = column("Day", TEXT, "Which market, by its name on Market days.", worked=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MarketDay(Record):
+    """A market: when it is and what the stall costs."""
+
+    day: str = column("Day", NAME, "Name of the market, each only once.", required=True)
+    date: date = column("Date", DATE, "Day of the market.", required=True)
+    stall_fee: float | None = column("Stall fee", NUMBER, "Fee for that day. Blank: Stall fee on Costs.",
+        least=0, most=1e7, doubt_above=1e4, slip="Has the point slipped?", money=True)  # fmt: skip
+    days_ahead: int | None = column("Days ahead", WHOLE, "Days before it on which the bars must be ready. Blank: Spare days on Costs.",
+        least=0, most=365, doubt_above=30, slip="Is it in days?")  # fmt: skip
+    opens: str | None = column("Opens", TEXT, "When it opens, for the calendar.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -296,9 +311,10 @@ COSTS = Sheet(
     "Costs", "costs", SettingLine, "Settings of the workshop; a missing one takes its default.", optional=True
 )
 MARKET = Sheet("Market", "market", Demand, "Bars wanted on a day.", optional=True)
+MARKET_DAYS = Sheet("Market days", "market_days", MarketDay, "When each market is, and its fee.", optional=True)
 ON_HAND = Sheet("On hand", "on_hand", OnHand, "Bars already made or curing.", optional=True)
 
-SHEETS = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, COSTS, MARKET, ON_HAND)
+SHEETS = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, COSTS, MARKET, MARKET_DAYS, ON_HAND)
 """Every input sheet, in the order of the finished workbook."""
 
 
@@ -323,6 +339,7 @@ class Workshop:
     costs: tuple[SettingLine, ...] = ()
     done: tuple[Batch, ...] = ()
     market: tuple[Demand, ...] = ()
+    market_days: tuple[MarketDay, ...] = ()
     on_hand: tuple[OnHand, ...] = ()
     sheets: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()

@@ -106,6 +106,10 @@ class Costs:
     stock_counted: date | None = setting(
         "Stock counted on", DATE, None, "Batches made or failed from this day on are taken off Stock. Blank: none is."
     )
+    spare_days: float = setting(
+        "Spare days", NUMBER, 0.0, "Days before a market on which its bars must be ready, where Market days says none.", unit="days",
+        least=0, most=365, doubt_above=30, slip="Is it in days?", weighs=False,
+    )  # fmt: skip
     keep_plan: float = setting(
         "Keep plan %", PERCENT, 0.03, "A new plan keeps the batches of the last one where that costs no more than this.",
         least=0, doubt_above=0.5, slip="Is it a share of the cost?", weighs=False,

@@ -153,6 +153,13 @@ HEADERS: Mapping[str, Mapping[str, str]] = {
         "price": "Price asked, Asked price, Price per bar, Selling price, Retail price",
         "day": "Market, Event, Market day, Name of market",
     },
+    "MarketDay": {
+        "day": "Market, Event, Market day, Name of market",
+        "date": "On, Market date, Date of market, When",
+        "stall_fee": "Fee, Stall, Pitch fee, Market fee, Stall fee per day",
+        "days_ahead": "Ahead, Days before, Ready days ahead, Days early",
+        "opens": "Opening, Opening time, Open, Opens at, Hours",
+    },
     "OnHand": {
         "recipe": _RECIPE,
         "bars": f"{_BARS}, Bars on hand, On hand, Quantity, Qty",
@@ -189,6 +196,7 @@ SETTINGS: Mapping[str, str] = {
     "leftover_value": "Leftovers, Value of leftovers, Leftover",
     "price_age": "Age of prices, Oldest price, Price too old",
     "stock_counted": "Stock count, Stock taken on, Date of stock count, Stocktake",
+    "spare_days": "Spare, Days spare, Days in hand, Days to spare",
     "keep_plan": "Keep the plan, Keep plan share",
     "keep_sizes": "Keep the sizes, Keep bar sizes, One bar size, Same size",
     "least_bar": "Least bar, Lightest bar, Smallest bar weight, Minimum bar weight",
@@ -204,6 +212,7 @@ TABS: Mapping[str, str] = {
     "batches": "Batch",
     "costs": "Cost, Settings",
     "market": "Markets",
+    "market_days": "Market day, Market dates, Events",
     "on_hand": "Stock on hand, Bars on hand",
 }
 """Other words for a sheet, by its key."""

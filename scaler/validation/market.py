@@ -8,33 +8,104 @@ from scaler.formula.helpers import (
     Text,
     Truth,
     all_of,
+    blank,
+    count_given,
     count_where,
     default_to,
     exceeds,
+    find_name,
     given,
     match,
     opposite,
     pick,
     same,
     tag,
+    when,
 )
 from scaler.formula.steps import StepGroup
-from scaler.validation.rule import LOOK, RuleGroup
+from scaler.validation.rule import LOOK, REFUSE, RuleGroup
 
 KEYS = StepGroup("market")
 MARKET = RuleGroup("market")
 
 
+@KEYS.step("")
+def day_at(day: Text, market_days_day: Column) -> Number:
+    """Row of the market on sheet Market days, 0 where it has none of that name. -> [-]."""
+    return find_name(default_to(day, ""), market_days_day)
+
+
+@KEYS.step("date")
+def market_date(day_at: Number, market_days_entered: Column, market_days_date: Column) -> Number:
+    """Date of the market that the row names, blank where Market days has none. [d] -> [d]."""
+    dated = same(pick(market_days_entered, day_at), 1)
+    return when(dated, pick(market_days_date, day_at, ""), "")
+
+
+@KEYS.step("date")
+def need_day(
+    needed_by: Number, day_at: Number, market_date: Number, market_days_days_ahead: Column, spare_days: Number
+) -> Number:
+    """Day on which the bars must be ready, blank where nothing says it. [d] [d] [days] [days] -> [d]; contract."""
+    ahead = pick(market_days_days_ahead, day_at, "")
+    before = when(given(ahead), default_to(ahead, 0), spare_days)
+    from_day = when(given(market_date), default_to(market_date, 0) - before, "")
+    return when(given(needed_by), default_to(needed_by, 0), from_day)
+
+
 @KEYS.step("text")
-def row_key(recipe_at: Number, needed_by: Number, mould_at: Number) -> Text:
+def row_key(recipe_at: Number, need_day: Number, mould_at: Number) -> Text:
     """Recipe, day and mould as one word. [-] [d] [-] -> [-]."""
-    return tag(tag(recipe_at, needed_by), mould_at)
+    return tag(tag(recipe_at, need_day), mould_at)
 
 
 @KEYS.step("text")
-def soap_key(recipe_at: Number, needed_by: Number) -> Text:
+def soap_key(recipe_at: Number, need_day: Number) -> Text:
     """Recipe and day as one word. [-] [d] -> [-]."""
-    return tag(recipe_at, needed_by)
+    return tag(recipe_at, need_day)
+
+
+@KEYS.step("text")
+def day_key(need_day: Number, day: Text, day_at: Number) -> Text:
+    """The market: its row on Market days, else its date and name. [d] -> [-]."""
+    return when(day_at > 0, tag("", day_at), tag(need_day, default_to(day, "")))
+
+
+@MARKET.rule(
+    "cell_blank", REFUSE, "needed_by", "Needed by is blank, and Market days has no date for {day}.",
+    "Fill it, or name a Day that Market days has.",
+)  # fmt: skip
+def no_day(needed_by: Number, need_day: Number) -> Truth:
+    """Whether nothing says when the bars must be ready. -> [-]."""
+    return all_of(blank(needed_by), blank(need_day))
+
+
+@MARKET.rule(
+    "needed_late", REFUSE, "needed_by", "{recipe} is needed after the market {day}.", "Correct Needed by, or clear it.",
+)  # fmt: skip
+def needed_late(needed_by: Number, market_date: Number) -> Truth:
+    """Whether bars are needed after the day of their market. [d] [d] -> [-]; contract."""
+    return all_of(given(needed_by), given(market_date), exceeds(default_to(needed_by, 0), default_to(market_date, 0)))
+
+
+@MARKET.rule(
+    "day_unlisted", LOOK, "day", "Market days has no {day}.", "Correct Day, or add it to Market days: then its fee and date count.",
+)  # fmt: skip
+def day_unlisted(day: Text, needed_by: Number, day_at: Number, market_days_day: Column) -> Truth:
+    """Whether a row with a day of its own names a market that is not among those listed. -> [-]."""
+    return all_of(given(day), given(needed_by), same(day_at, 0), count_given(market_days_day) > 0)
+
+
+@MARKET.rule(
+    "day_spelled", LOOK, "day", "Two rows of one date have another Day, so that the stall fee counts twice.",
+    "Spell Day alike, or leave both if they are two markets.",
+)  # fmt: skip
+def day_spelled(
+    day_at: Number, need_day: Number, day_key: Text, market_need_day: Column, market_day_key: Column
+) -> Truth:
+    """Whether another row of the same date names another market, and this one is not listed. -> [-]."""
+    others = count_where(market_need_day, need_day) - count_where(market_day_key, day_key)
+    return all_of(same(day_at, 0), others > 0)
 
 
 @MARKET.rule(
@@ -56,9 +127,9 @@ def two_prices(price: Number, soap_key: Text, market_soap_key: Column, market_pr
 
 
 @MARKET.rule("day_far", LOOK, "needed_by", "The day is more than two years away.", "Is the year right?")
-def day_far(needed_by: Number, worked_out_on: Number, far_after: Number) -> Truth:
+def day_far(need_day: Number, worked_out_on: Number, far_after: Number) -> Truth:
     """Whether a market day lies far in the future. [d] [d] [days] -> [-]; our own rule."""
-    return exceeds(default_to(needed_by, worked_out_on) - worked_out_on, far_after)
+    return exceeds(default_to(need_day, worked_out_on) - worked_out_on, far_after)
 
 
 RULES = tuple(MARKET.rules)

@@ -51,6 +51,7 @@ ANSWERS = {
     "Batches": "try another mould, or more of them",
     "Costs": "pay, tax, margin, scale and other settings",
     "Market": "what is wanted on each market day",
+    "Market days": "when each market is, and its stall fee",
     "On hand": "bars already made",
     "Alkali": "how each weight of alkali was worked out",
     "Superfat": "how sure the superfat is, and why",
