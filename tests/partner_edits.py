@@ -35,7 +35,7 @@ from scaler.write.finished import ROWS, finished
 from scaler.write.layout import FIRST_ROW, letters
 from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_INPUTS, HANDED_OVER
 
-EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in ("Market", "On hand"))
+EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in ("Market", "Market days", "On hand"))
 ERRORS = ("#VALUE!", "#REF!", "#NAME?", "#DIV/0!", "#N/A", "#NUM!", "#NULL!", "#CIRC!", "#ERROR!")
 DEMO = 0
 """The seed that stands for the demo."""
