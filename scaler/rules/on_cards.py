@@ -284,15 +284,15 @@ def shown(card_g: Number, weigh_g: Number, batch_at: Number, batches_display_g: 
 
 @LINES.step("")
 def in_pot(
-    kind: Text, batch_at: Number, slot: Number, batch_lines_part_key: Column, batch_lines_slot: Column,
+    kind: Text, card_g: Number, batch_at: Number, slot: Number, batch_lines_part_key: Column, batch_lines_slot: Column,
     batch_lines_shown: Column,
 ) -> Number:  # fmt: skip
-    """Oils in the pot so far, in the cards' units; blank for anything else. [-] -> [-]."""
+    """Oils in the pot so far, in the cards' units; blank for anything else. [g] [-] -> [-]."""
     oils, blends = (
         total_up_to(batch_lines_part_key, tag(batch_at, held), batch_lines_slot, slot, batch_lines_shown)
         for held in (OIL, BLEND)
     )
-    return when(any_of(same(kind, OIL), same(kind, BLEND)), oils + blends, "")
+    return when(all_of(card_g > 0, any_of(same(kind, OIL), same(kind, BLEND))), oils + blends, "")
 
 
 # --- tab Alkali ---
@@ -324,11 +324,11 @@ def acids_koh_g(need_koh_g: Number, met_koh_g: Number, aimed: Number) -> Number:
 
 @LINES.step("text")
 def stage_words(
-    batch_at: Number, slot: Number, stage: Text, batch_lines_key: Column, batch_lines_stage: Column
+    batch_at: Number, slot: Number, stage: Text, weight_words: Text, batch_lines_key: Column, batch_lines_stage: Column
 ) -> Text:
-    """The stage, where it is another than on the line above. -> [-]."""
+    """The stage, where something is weighed and it is another than on the line above. -> [-]."""
     above = pick(batch_lines_stage, match(tag(batch_at, slot - 1), batch_lines_key), "")
-    return when(all_of(given(above), same(above, stage)), "", stage)
+    return when(any_of(same(weight_words, ""), all_of(given(above), same(above, stage))), "", stage)
 
 
 STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *PARTS.steps, *BATCHES.steps, *LINES.steps)

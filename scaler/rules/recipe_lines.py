@@ -8,6 +8,7 @@ from scaler.formula.helpers import (
     Text,
     all_of,
     any_of,
+    blank,
     count_up_to,
     default_to,
     divide,
@@ -351,13 +352,16 @@ def stage_key(portion_key: Text, stage_in_use: Text) -> Text:
 
 @LIQUIDS.step("")
 def order(
-    stage_key: Text, stage_in_use: Text, place: Number, kind: Text, in_lye: Text, lines_stage_key: Column,
+    stage_key: Text, stage_in_use: Text, place: Number, kind: Text, in_lye: Text, blend: Text, lines_stage_key: Column,
     line_count: Number,
 ) -> Number:  # fmt: skip
-    """Order of weighing: what goes into the lye, then stages and their portions as they first appear, packing last. -> [-]; our own rule."""
-    last = when(same(kind, PACKAGING), line_count, 0)
+    """Order of weighing: what goes into the lye, then stages and their portions as they first appear, packing last. -> [-]; our own rule.
+
+    Oils of a blend, which are weighed with it, come after everything.
+    """
+    last = when(given(blend), line_count + line_count, when(same(kind, PACKAGING), line_count, 0))
     poured = all_of(same(kind, LIQUID), opposite(same(default_to(in_lye, "yes"), "no")))
-    first = any_of(poured, contains(stage_in_use, "lye"))
+    first = all_of(blank(blend), any_of(poured, contains(stage_in_use, "lye")))
     return when(first, 0, (last + match(stage_key, lines_stage_key)) * line_count) + place
 
 
