@@ -85,7 +85,9 @@ def batch_of(run: Run, index: int, warnings: tuple[Warning, ...]) -> Batch:
     moulds = _poured(tables, index)
     lines = [line for line in _rows(tables, "batch_lines", batch_at=index + 1) if line["kind"]]
     alkalis = [line for line in lines if line["kind"] == ALKALI]
-    others = _equal_added_up([line for line in lines if line["line_at"] and line["kind"] != BLEND])
+    mixed = ["", *tables.column("lines", "blend")]
+    named = [line for line in lines if line["line_at"] and line["kind"] != BLEND]
+    others = _equal_added_up([line | {"mixed": mixed[int(line["line_at"])]} for line in named])
     water = [line for line in lines if not line["line_at"] and line["kind"] != ALKALI]
     return Batch(
         batch=row["batch_name"],
@@ -126,11 +128,11 @@ def _equal_added_up(lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = []
     for line in lines:
         same = next((other for other in found if other["ingredient_at"] == line["ingredient_at"]), None)
-        if line["mix_share"] and same:
+        if line["mixed"] and same:
             same |= {name: line[name] + same[name] for name in ("g", "weigh_g")}
             same["cost"] = "" if "" in (line["cost"], same["cost"]) else line["cost"] + same["cost"]
         else:
-            found.append(line | {"stage": "oils"} if line["mix_share"] else line)
+            found.append(line | {"stage": "oils"} if line["mixed"] else line)
     return found
 
 

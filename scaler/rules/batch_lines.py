@@ -14,7 +14,6 @@ from scaler.formula.helpers import (
     any_of,
     count_where,
     divide,
-    given,
     larger,
     match,
     nth_smallest,
@@ -117,44 +116,20 @@ def division_g(
     return when(along > 0, 0, pick(ingredients_division_g, ingredient_at, workshop_division))
 
 
-@LINES.step("text")
-def mix_key(batch_at: Number, line_at: Number, lines_blend_at: Column) -> Text:
-    """Batch and blend as one word, for the blend and for its oils. -> [-]."""
-    return tag(batch_at, pick(lines_blend_at, line_at))
-
-
 @LINES.step("g")
 def card_g(
-    g: Number,
-    kind: Text,
-    batch_at: Number,
-    line_at: Number,
-    lines_mix_written: Column,
-    lines_blend: Column,
-    batches_oils_g: Column,
-    recipes_oils_written: Column,
-    batch_recipe: Number,
-) -> Number:
+    g: Number, batch_at: Number, line_at: Number, lines_blend_part: Column, lines_blend_total: Column, batches_oils_g: Column,
+) -> Number:  # fmt: skip
     """What the card weighs, exact: a blend, and not its oils. [g] [g/g] -> [g]."""
-    blended = divide(
-        pick(batches_oils_g, batch_at) * pick(lines_mix_written, line_at), pick(recipes_oils_written, batch_recipe)
-    )
-    return when(same(kind, BLEND), blended, when(given(pick(lines_blend, line_at, "")), 0, g))
-
-
-@LINES.step("g")
-def mix_weigh_g(kind: Text, card_g: Number, division_g: Number, workshop_division: Number) -> Number:
-    """Blend to weigh, to the scale division. [g] [g] [g] -> [g]."""
-    return when(
-        same(kind, BLEND), round_half_up(card_g / when(division_g > 0, division_g, workshop_division)) * division_g, 0
-    )
+    blended = pick(batches_oils_g, batch_at) * pick(lines_blend_part, line_at)
+    return when(pick(lines_blend_total, line_at) > 0, 0, g + blended)
 
 
 @LINES.step("g")
 def weigh_g(
-    kind: Text, card_g: Number, division_g: Number, ingredient_at: Number, ingredients_limit_in_use: Column,
-    batch_at: Number, batches_use_up_at: Column, mix_weigh_g: Number, mix_share: Number, mix_key: Text,
-    batch_lines_mix_key: Column, batch_lines_mix_weigh_g: Column, workshop_division: Number,
+    kind: Text, g: Number, card_g: Number, division_g: Number, ingredient_at: Number, ingredients_limit_in_use: Column,
+    batch_at: Number, batches_use_up_at: Column, line_at: Number, lines_blend_total: Column, batches_oils_g: Column,
+    workshop_division: Number,
 ) -> Number:  # fmt: skip
     """Weight to the scale: half up; an acid up, alkali, a fragrance with a limit and what is used up down. [g] [g] -> [g].
 
@@ -165,16 +140,12 @@ def weigh_g(
     used_up = all_of(ingredient_at > 0, same(pick(batches_use_up_at, batch_at), ingredient_at))
     down = when(any_of(same(kind, ALKALI), limited, used_up), round_down(divisions), round_half_up(divisions))
     weighed = when(same(kind, ACID), round_up(divisions), down) * division_g
-    in_blend = when(
-        mix_share > 0, mix_share * total_where(batch_lines_mix_key, mix_key, batch_lines_mix_weigh_g), weighed
+    part = pick(lines_blend_total, line_at)
+    blend = pick(batches_oils_g, batch_at) * part
+    rounded = divide(
+        round_half_up(divide(blend, workshop_division)) * workshop_division, when(part > 0, blend, workshop_division)
     )
-    return when(same(kind, BLEND), mix_weigh_g, in_blend)
-
-
-@LINES.step("g/g")
-def mix_share(line_at: Number, lines_blend_share: Column) -> Number:
-    """Share of its blend that an oil is. [g/g] -> [g/g]."""
-    return pick(lines_blend_share, line_at)
+    return when(part > 0, g * rounded, weighed)
 
 
 @LINES.step("")

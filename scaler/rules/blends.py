@@ -28,7 +28,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Step, StepGroup
-from scaler.model.records import OIL
+from scaler.model.records import BLEND, OIL
 
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
@@ -126,6 +126,24 @@ def written_part(
 ) -> Number:
     """What is typed; of an oil in a blend its share of what is typed for the blend. [g/g] [g/g] -> [g/g]."""
     return when(given(blend), blend_share * total_where(lines_mix_key, mix_key, lines_typed_part), typed_part)
+
+
+@PARTS.step("g/g")
+def mix_written(kind: Text, typed_part: Number) -> Number:
+    """Part of a blend as it is typed, which its oils stand for. [g/g] -> [g/g]."""
+    return when(same(kind, BLEND), typed_part, 0)
+
+
+@PARTS.step("g/g")
+def blend_part(mix_written: Number, recipe_at: Number, recipes_oils_written: Column) -> Number:
+    """Blend per gram of oils, 0 for anything else. [g/g] [g/g] -> [g/g]."""
+    return when(mix_written > 0, divide(mix_written, pick(recipes_oils_written, recipe_at)), 0)
+
+
+@PARTS.step("g/g")
+def blend_total(blend: Text, mix_key: Text, lines_mix_key: Column, lines_blend_part: Column) -> Number:
+    """All of the blend that an oil is weighed with, per gram of oils; 0 where it is weighed by itself. [g/g] -> [g/g]."""
+    return when(given(blend), total_where(lines_mix_key, mix_key, lines_blend_part), 0)
 
 
 # --- what stands in the way ---

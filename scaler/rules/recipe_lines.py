@@ -146,12 +146,6 @@ def typed_part(
 
 
 @PARTS.step("g/g")
-def mix_written(kind: Text, typed_part: Number) -> Number:
-    """Part of a blend as it is typed, which its oils stand for. [g/g] -> [g/g]."""
-    return when(same(kind, BLEND), typed_part, 0)
-
-
-@PARTS.step("g/g")
 def oil_written(kind: Text, written_part: Number) -> Number:
     """Part of an oil, also one in a blend, before the parts are made to add up to 1. [g/g] -> [g/g]."""
     return when(same(kind, OIL), written_part, 0)
