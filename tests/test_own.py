@@ -118,14 +118,16 @@ def _accent(theme: bytes) -> bytes:
     return theme.split(b"accent2>")[1].split(b'val="')[1][:6]
 
 
-def _given_back(tmp_path: Path, edit: Callable[[openpyxl.Workbook], None], *more: str) -> tuple[str, Path]:
+def _given_back(
+    tmp_path: Path, edit: Callable[[openpyxl.Workbook], None], *more: str, recalculate: bool = True
+) -> tuple[str, Path]:
     """Return what is said when an edited and recalculated workbook is given back, and the new file."""
     path, out = tmp_path / "mine.xlsx", tmp_path / "again.xlsx"
     path.write_bytes(workbook(DEMO))
     book = openpyxl.load_workbook(path)
     edit(book)
     book.save(path)
-    (saved,) = through_libreoffice(tmp_path, path)
+    saved = through_libreoffice(tmp_path, path)[0] if recalculate else path
     answer = CliRunner().invoke(main, ["batch", str(saved), "-o", str(out), *more])
     return " ".join(answer.output.split()), out
 
@@ -188,6 +190,6 @@ def test_a_word_on_a_row_that_is_none_is_named(tmp_path: Path) -> None:
     def edit(book: openpyxl.Workbook) -> None:
         book["Moulds"]["Y14"] = "ask the joiner for a second one"
 
-    said, out = _given_back(tmp_path, edit)
+    said, out = _given_back(tmp_path, edit, recalculate=False)
     assert "row 14 of Moulds" in said
     assert not out.exists()
