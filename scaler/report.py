@@ -154,13 +154,26 @@ class _Shown:
     ounce_step: float
 
     def weight(self, grams: float) -> str:
-        return f"{grams / factor(self.unit):,.{1 if self.unit == 'g' else 2}f} {self.unit}"
+        if self.unit == "g":
+            return f"{grams:,.1f} g"
+        return f"{_pounds(grams / factor(self.unit), 0.01)} ({grams:,.1f} g)"
 
     def weigh(self, grams: float) -> str:
         """Return a weight of alkali, ounces and the grams beside them never rounded up."""
         if self.unit == "g":
             return f"{grams:,.10g} g"
-        return f"{_down(grams / factor(self.unit), self.ounce_step):,.10g} {self.unit} ({_down(grams, 0.01):,.10g} g)"
+        ounces = _pounds(_down(grams / factor(self.unit), self.ounce_step), self.ounce_step)
+        return f"{ounces} ({_down(grams, 0.01):,.10g} g)"
+
+
+def _pounds(ounces: float, step: float) -> str:
+    """Return ounces in words, as pounds and ounces from a pound on, to a step [oz].
+
+    >>> _pounds(15.999, 0.01), _pounds(31.444, 0.01)
+    ('1 lb 0 oz', '1 lb 15.44 oz')
+    """
+    pounds, rest = divmod(round(ounces / step), round(factor("lb") / factor("oz") / step))
+    return f"{pounds:,.0f} lb {rest * step:.10g} oz" if pounds else f"{rest * step:.10g} oz"
 
 
 def _down(amount: float, step: float) -> float:
@@ -206,7 +219,9 @@ def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
     bars = f", {counted(batch.bars, 'bar')}" if batch.bars else ""
     yield from wrapped(f"{batch.batch}: {batch.recipe} {_mould_words(batch)}{bars}")
     weights = (("oils", batch.oils_g), ("liquid", batch.liquid_g), ("batter", batch.batter_g))
-    yield "  " + "   ".join(f"{name} {shown.weight(grams)}" for name, grams in weights)
+    said = [f"  {name} {shown.weight(grams)}" for name, grams in weights]
+    one_line = " ".join(said)
+    yield from [one_line] if len(one_line) <= WIDTH else said
     for alkali in batch.alkalis:
         yield from wrapped(f"  ALKALI {alkali.ingredient}: weigh {shown.weigh(alkali.weigh_g)}", "    ")
     low, high = batch.superfat_likely

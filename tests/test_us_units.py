@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 import re
 from dataclasses import replace
@@ -18,6 +19,8 @@ from scaler.engine import scale
 from scaler.model.records import Mould, Workshop
 from scaler.model.settings import setting_declared
 from scaler.read.formulas import stored_values
+from scaler.report import summary
+from scaler.write.example import example
 from scaler.write.finished import finished
 from scaler.write.layout import FIRST_ROW
 
@@ -173,3 +176,30 @@ def test_batch_without_bars_in_us_units() -> None:
     assert ounces(column_of(finished(scale(workshop("oz", 500.0))), "Overview", "Oils")) == pytest.approx(
         500 / GRAMS, abs=0.006
     )
+
+
+@pytest.mark.parametrize(("units", "paper"), [("us", "1"), ("metric", "9")])
+def test_paper_of_a_fresh_workbook(units: str, paper: str) -> None:
+    """Every sheet of a fresh US workbook prints on Letter (paper 1), of a metric one on A4 (paper 9)."""
+    book = openpyxl.load_workbook(io.BytesIO(example(units)))
+    assert {str(sheet.page_setup.paperSize) for sheet in book} == {paper}
+
+
+def test_terminal_says_pounds_with_grams_beside() -> None:
+    """1,000 g of oils are 2 lb 3.27 oz on the terminal, the grams beside them; in grams there is no ounce."""
+    assert "oils 2 lb 3.27 oz (1,000.0 g)" in "\n".join(summary(scale(workshop("oz", 1000.0))))
+    metric = "\n".join(summary(scale(workshop("g", 1000.0))))
+    assert "oils 1,000.0 g" in metric
+    assert " oz" not in metric
+
+
+def test_terminal_never_rounds_pounds_of_alkali_up() -> None:
+    """Over a pound neither ounces nor grams are more than the alkali to weigh, and no line is wider than 80."""
+    run = scale(workshop("oz", 20_000.0))
+    weigh_g = run.batches[0].alkalis[0].weigh_g
+    lines = list(summary(run))
+    found = re.search(r"weigh (\d+ lb [\d.]+ oz) \(([\d,.]+) g\)", "\n".join(lines))
+    assert found
+    assert 0 <= weigh_g / GRAMS - ounces(found[1]) + 1e-9 < 0.001
+    assert 0 <= weigh_g - float(found[2].replace(",", "")) + 1e-9 < 0.01
+    assert max(map(len, lines)) <= 80

@@ -9,7 +9,9 @@ from typing import Any
 from scaler.model.blends import mixed_text
 from scaler.model.own import Own
 from scaler.model.records import LINES, SHEETS, Workshop
+from scaler.model.settings import setting_declared
 from scaler.rules.batch_lines import BEFORE_LINES
+from scaler.rules.imperial import OUNCES
 from scaler.rules.results import Run
 from scaler.rules.sheets import typed_rows
 from scaler.write.book import Book
@@ -81,8 +83,9 @@ def written(run: Run, own: Own | None = None) -> tuple[bytes, dict[str, set[str]
     overview.write(book, names)
     for tab in first:
         tab.write(book)
+    letter = run.tables.one("costs", "display_units") == OUNCES
     for sheet in sheets:
-        write_input(book, sheet, run.workshop.rows(sheet))
+        write_input(book, sheet, run.workshop.rows(sheet), letter)
     for tab in KNOWN_TABS:
         tab.write(book)
     write_workings(book, layout)
@@ -114,8 +117,10 @@ def inputs(workshop: Workshop, keys: Collection[str] = ()) -> bytes:
     held = io.BytesIO()
     book = Book(held)
     describe(book.file, "Input workbook", workshop)
+    units = setting_declared()["display_units"].name
+    letter = any(line.setting == units and line.value == OUNCES for line in workshop.costs)
     for sheet in SHEETS:
         if not keys or sheet.key in keys:
-            write_input(book, sheet, workshop.rows(sheet))
+            write_input(book, sheet, workshop.rows(sheet), letter)
     book.close()
     return held.getvalue()

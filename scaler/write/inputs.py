@@ -41,6 +41,9 @@ from scaler.write.layout import (
 )
 from scaler.write.own import find_places, formula_for, put_comment, set_width, where_it_stood, with_ground
 
+LETTER, A4 = 1, 9
+"""Paper, as workbooks number it."""
+
 SPARE_ROWS = 200
 """Rows below the last record of a template that have drop-downs too."""
 
@@ -71,8 +74,15 @@ _HEADING = replace(HEADING, indent=1)
 _HINT = "In % columns type 5 or 5%; below 1 % type the sign."
 
 
-def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
-    """Write one input sheet: title, hint, headers with notes, records, drop-downs, columns unknown to us."""
+def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool = False) -> None:
+    """Write one input sheet: title, hint, headers with notes, records, drop-downs, columns unknown to us.
+
+    Args:
+        book: the workbook.
+        sheet: the sheet.
+        records: its rows.
+        letter: whether it is printed on Letter paper, A4 elsewhere.
+    """
     page = book.sheet(sheet.name, TAB_COLOUR)
     declared = columns(sheet.record)
     extra = own_headers(records)
@@ -111,7 +121,7 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     page.freeze_panes(HEADER_ROW, 1)
     if sum(_width(column) for column in declared.values()) > _PORTRAIT:
         page.set_landscape()
-    page.set_paper(_paper(book))
+    page.set_paper(LETTER if letter else A4)
     page.fit_to_pages(1, 0)
     page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
     book.footer(page, sheet.name)
@@ -126,11 +136,6 @@ def find_inputs(book: Book, sheet: Sheet, records: Sequence[Any]) -> None:
     """Note where the cells of an input sheet that was read before go."""
     headers = [column.header for column in columns(sheet.record).values()]
     find_places(book.own, sheet, records, [*headers, *own_headers(records)])
-
-
-def _paper(book: Book) -> int:
-    """Return the paper: Letter where ounces are shown, A4 elsewhere."""
-    return 1 if book.layout and book.layout.tables.one("costs", "display_units") == "oz" else 9
 
 
 def header_of(column: Column) -> str:
