@@ -150,13 +150,21 @@ def ounces(words: str) -> float:
 
 
 def test_other_tabs_in_us_units() -> None:
-    """Overview, Safety notes and Superfat say pounds and ounces, fluid ounces and °F; in grams they are plain numbers."""
+    """Safety notes and Superfat say pounds and ounces, fluid ounces and °F; in grams they are plain numbers."""
     run = scale(workshop("oz"))
     (batch,), content = run.batches, finished(run)
-    for head, grams in (("Oils", batch.oils_g), ("Liquid", batch.liquid_g), ("Batter", batch.batter_g)):
-        assert ounces(column_of(content, "Overview", head)) == pytest.approx(grams / GRAMS, abs=0.006)
+    words, grams = column_of(content, "Safety notes", "Liquid").split(", ")
+    assert ounces(words) == pytest.approx(batch.liquid_g / GRAMS, abs=0.006)
+    assert grams == f"{batch.liquid_g:.1f} g"
+    assert column_of(content, "Overview", "Oils g") == pytest.approx(
+        batch.oils_g, rel=1e-9
+    )  # Overview is in grams always
     weighed = sum(item.weigh_g for item in batch.alkalis)
-    assert weighed / GRAMS - 0.01 <= ounces(column_of(content, "Overview", "Alkali")) <= weighed / GRAMS + 1e-9
+    assert (
+        weighed / GRAMS - 0.01
+        <= ounces(column_of(content, "Safety notes", "Alkali").split(", ")[0])
+        <= weighed / GRAMS + 1e-9
+    )
     jug = table(run, "batches", "jug_vessel_ml")[0]
     assert column_of(content, "Safety notes", "Jug, at least") == f"{jug / 29.5735295625:.0f} fl oz, {jug / 1000:.1f} L"
     hot = batch.lye_hottest
@@ -172,10 +180,8 @@ def test_other_tabs_in_us_units() -> None:
 
 
 def test_batch_without_bars_in_us_units() -> None:
-    """A weight of oils without bars is shown in ounces too."""
-    assert ounces(column_of(finished(scale(workshop("oz", 500.0))), "Overview", "Oils")) == pytest.approx(
-        500 / GRAMS, abs=0.006
-    )
+    """A weight of oils without bars is written too; Overview has it in grams."""
+    assert column_of(finished(scale(workshop("oz", 500.0))), "Overview", "Oils g") == pytest.approx(500.0, rel=1e-9)
 
 
 @pytest.mark.parametrize(("units", "paper"), [("us", "1"), ("metric", "9")])

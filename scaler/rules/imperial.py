@@ -33,7 +33,8 @@ def _in_ounces(step: str, down: bool = False) -> Callable[..., Any]:
     def rule(**values: Any) -> Any:
         ounces, step_oz = divide(values[step], values["display_g"]), values["ounce_step"]
         safe = round_down(ounces / step_oz) * step_oz if down else ounces
-        words = pounds(safe, step_oz, values["oz_per_lb"], values["two"])
+        grams = joined(", ", figure(values[step], values["two"] + 1 if down else 1), " g")
+        words = joined(pounds(safe, step_oz, values["oz_per_lb"], values["two"]), grams)
         return when(same(values["display_units"], OUNCES), words, "")
 
     reads = (step, "display_units", "display_g", "ounce_step", "oz_per_lb", "two")
@@ -66,7 +67,7 @@ def _in_fahrenheit(step: str) -> Callable[..., Any]:
     return described(rule, reads, f"{step} in °F and °C, where those are shown. [°C] [-] [°F] -> [-].")
 
 
-for _name, _of in (("oils", "oils_g"), ("liquid", "liquid_g"), ("batter", "batter_g"), ("cured", "bar_cured_g")):
+for _name, _of in (("liquid", "liquid_g"), ("cured", "bar_cured_g")):
     BATCHES.add(f"{_name}_words", "text", _in_ounces(_of))
 BATCHES.add("alkali_words", "text", _in_ounces("alkali_weigh_g", down=True))
 for _name, _of in (("lye", "jug_ml"), ("jug", "jug_vessel_ml"), ("pot", "pot_vessel_ml")):

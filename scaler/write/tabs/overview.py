@@ -14,10 +14,10 @@ from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 NAME = "Overview"
 
 COLUMNS = (
-    Shown("Oils g", "oils_g", "one digit", 9, imperial="oils_words"),
-    Shown("Liquid g", "liquid_g", "one digit", 9, imperial="liquid_words"),
-    Shown("Alkali g", "alkali_weigh_g", "weigh", 9, bold=True, imperial="alkali_words"),
-    Shown("Batter g", "batter_g", "one digit", 9, imperial="batter_words"),
+    Shown("Oils g", "oils_g", "one digit", 9),
+    Shown("Liquid g", "liquid_g", "one digit", 9),
+    Shown("Alkali g", "alkali_weigh_g", "weigh", 9, bold=True),
+    Shown("Batter g", "batter_g", "one digit", 9),
     Shown("Bars", "bars", "whole", 7),
     Shown("Superfat", "aimed", "%", 9),
     Shown("Lowest superfat", "superfat_low", "%", 9),

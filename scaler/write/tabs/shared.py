@@ -23,7 +23,7 @@ ON_A_PAGE = 20
 NOTHING = "–"
 """What stands where a figure is refused."""
 _WORDS = ("text", "")
-_WIDER = 4
+_WIDER = 10
 """Letters that ounces take more than grams."""
 
 
