@@ -210,9 +210,11 @@ def _size_lines(found: MarketRun, sign: str) -> Iterator[str]:
     one, several = (", ".join(recipes[row].recipe for row in rows) for rows in (held.one, held.several))
     if one:
         more = f"{sign}{held.more:,.2f} more than the cheapest plan (Keep sizes % on Costs)"
-        yield from wrapped(f"  One bar size of {one}: costs {more}.", "    ")
+        yield from wrapped(f"  {one} in one bar size: {more}.", "    ")
     if several:
-        yield from wrapped(f"  Several bar sizes of {several}: one costs more than Keep sizes % allows.", "    ")
+        yield from wrapped(
+            f"  {several} in several bar sizes: one size would cost more than Keep sizes % allows.", "    "
+        )
 
 
 def _short(found: MarketRun) -> Iterator[str]:

@@ -97,7 +97,7 @@ def verdict(report: Report, file: str) -> Iterator[str]:
             "inputs. Open it in your spreadsheet program, let it recalculate (often F9), save it, and verify it again."
         )
     elif report.overwritten:
-        yield from wrapped("Whether it was recalculated can be told when these are put back.")
+        yield from wrapped("Put these back first; then it can be told whether the file was recalculated.")
     yield from _inputs_changed(report)
     if report.changed:
         yield "Results that changed since it was handed over:"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Sequence
 from dataclasses import asdict, replace
@@ -16,7 +17,7 @@ from workshops import grams, made, naoh, oil, pack, part, refused, shop, table, 
 import scaler
 from scaler.engine import scale
 from scaler.model.records import Recipe, RecipeLine, Workshop
-from scaler.rules.results import Batch
+from scaler.rules.results import Batch, Run
 from scaler.verify import verify
 from scaler.write.finished import finished
 
@@ -49,8 +50,11 @@ def plain(shares: dict[str, float], more: Sequence[RecipeLine] = (), **others: A
 
 
 def same(first: Batch, second: Batch) -> None:
-    """Hold every figure of two batches against one another but for what the scale does to weights."""
-    apart = ("lines", "superfat_weighed", "warnings", "moulds", "superfat_parts", "alkalis")
+    """Hold every figure of two batches against one another but for what the scale does."""
+    apart = (
+        "lines", "superfat_weighed", "superfat_low", "superfat_high", "superfat_likely", "superfat_safe", "warnings",
+        "moulds", "superfat_parts", "alkalis",
+    )  # fmt: skip
     one, other = (
         {name: value for name, value in asdict(batch).items() if name not in apart} for batch in (first, second)
     )
@@ -63,16 +67,60 @@ def same(first: Batch, second: Batch) -> None:
 
 
 def test_worked_out_as_its_oils() -> None:
-    """80 % of a blend of 62.5 and 37.5 % is 50 and 30 %: alkali, superfat at worst and likely, volumes, costs, price."""
+    """80 % of a blend of 62.5 and 37.5 % is 50 and 30 %: alkali, volumes, costs, price."""
     batch = made(blended([part("Master batch", 0.8), part("shea", 0.2), part("clay", 0.01)]))
     same(batch, plain({"olive": 0.5, "coconut": 0.3, "shea": 0.2}, [part("clay", 0.01)]))
 
 
 def test_equal_oils_are_added_up() -> None:
-    """Olive in the blend and beside it is one olive, with one range and one weighing."""
+    """Olive in the blend and beside it is one olive."""
     batch = made(blended([part("olive", 0.2), part("Master batch", 0.8)]))
     same(batch, plain({"olive": 0.7, "coconut": 0.3}))
     assert [line.ingredient for line in batch.lines].count("olive") == 1
+
+
+LOW, MID = {"olive": 184.0, "coconut": 248.0, "shea": 170.0}, {"olive": 190.0, "coconut": 256.5, "shea": 180.0}
+"""Lowest SAP, and the middle of its range."""
+
+
+def both(parts: Sequence[RecipeLine], shares: dict[str, float], division: float) -> tuple[Run, Run]:
+    """Return the run of a recipe with a blend, and of its oils by themselves, on a scale of a division (g)."""
+    scales = {"settings": {"workshop_division": division}}
+    alone = shop(THINGS, [part(oil, share) for oil, share in shares.items()], prices=PRICES, superfat=0.05, **scales)
+    return scale(blended(parts, **scales)), scale(alone)
+
+
+@pytest.mark.parametrize(
+    ("parts", "apart", "shares"),
+    [
+        ([part("Master batch", 0.8), part("shea", 0.2)], {"shea"}, {"olive": 0.5, "coconut": 0.3, "shea": 0.2}),
+        ([part("olive", 0.2), part("Master batch", 0.8)], {"olive"}, {"olive": 0.7, "coconut": 0.3}),
+    ],
+)  # fmt: skip
+def test_a_blend_is_weighed_once(parts: list[RecipeLine], apart: set[str], shares: dict[str, float]) -> None:
+    """At worst a division of each thing weighed is missing, one of the blend; likely its half, as one rectangular error."""
+    division, blend = 5.0, dict(MASTER)
+    mixed, alone = both(parts, shares, division)
+    (one,), (other,) = mixed.batches, alone.batches
+    need = sum(share * one.oils_g * LOW[oil] for oil, share in shares.items())
+    weighed = sum(LOW[oil] for oil in apart) + sum(share * LOW[oil] for oil, share in blend.items())
+    by_itself = sum(LOW[oil] for oil in shares)
+    alkali = [(1 - item.superfat_low) * (need - division * sums) for item, sums in ((one, weighed), (other, by_itself))]
+    assert alkali[0] == pytest.approx(alkali[1], rel=1e-12)
+    combined = [table(run, "batches", "combined")[0] for run in (mixed, alone)]
+    lever = (1 - table(alone, "batches", "superfat_mid")[0]) / table(alone, "batches", "oils_need_mid")[0]
+    effect = division / 2 / math.sqrt(3) * lever / 1000
+    errors = sum(MID[oil] ** 2 for oil in apart) + sum(share * MID[oil] for oil, share in blend.items()) ** 2
+    more = effect**2 * (errors - sum(MID[oil] ** 2 for oil in shares))
+    assert combined[0] ** 2 - combined[1] ** 2 == pytest.approx(more, rel=1e-9)
+
+
+def test_fine_scale_leaves_no_difference() -> None:
+    """On a scale that hardly errs the superfat at worst and likely are those of the oils by themselves."""
+    mixed, alone = both([part("olive", 0.2), part("Master batch", 0.8)], {"olive": 0.7, "coconut": 0.3}, 1e-6)
+    (one,), (other,) = mixed.batches, alone.batches
+    for name in ("superfat_low", "superfat_high", "superfat_likely"):
+        assert getattr(one, name) == pytest.approx(getattr(other, name), abs=1e-8)
 
 
 def test_random_blends() -> None:

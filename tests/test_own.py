@@ -181,7 +181,7 @@ def test_results_that_move_are_named(tmp_path: Path) -> None:
             cell.value = None
 
     said, _ = _given_back(tmp_path, edit)
-    assert "what the formula in Mine A1 points at would be lost" in said
+    assert "the formula in Mine A1, whose row now holds something else, would be lost" in said
 
 
 def test_a_word_on_a_row_that_is_none_is_named(tmp_path: Path) -> None:

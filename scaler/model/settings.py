@@ -115,7 +115,7 @@ class Costs:
         least=0, doubt_above=0.5, slip="Is it a share of the cost?", weighs=False,
     )  # fmt: skip
     keep_sizes: float = setting(
-        "Keep sizes %", PERCENT, 0.03, "Bars of one recipe all weigh alike where the plan costs no more than this share more.",
+        "Keep sizes %", PERCENT, 0.03, "A recipe's bars are all one size where that costs no more of the plan than this.",
         least=0, doubt_above=0.5, slip="Is it a share of the cost?", weighs=False,
     )  # fmt: skip
     least_bar: float | None = setting(

@@ -193,7 +193,7 @@ def _lost_inputs(own: Own) -> Iterator[str]:
     rows = {(sheet, row) for sheet, row in own.placed if isinstance(row, int) and row}
     for sheet, row in sorted(own.rows - rows):
         if sheet != BATCHES.name and row > min((other for name, other in rows if name == sheet), default=row):
-            yield f"row {row} of {sheet}, of which nothing is read"
+            yield f"row {row} of {sheet}, which is not read"
     for sheet, cell in sorted(set(own.formulas) - own.placed):
         if (sheet, int(cell.lstrip(ascii_uppercase))) in rows:
             yield f"the formula in {sheet} {cell}"
@@ -215,7 +215,7 @@ def _pointing_elsewhere(path: Path, content: bytes, own: Own) -> Iterator[str]:
     was, now = stored_values(path), stored_values(content)
     for cell, (sheet, _, row) in dict(pointers).items():
         if was.get(sheet, {}).get(f"A{row}") != now.get(sheet, {}).get(f"A{row}"):
-            yield f"what the formula in {cell} points at"
+            yield f"the formula in {cell}, whose row now holds something else,"
 
 
 def _extras(archive: zipfile.ZipFile) -> dict[str, tuple[int, set[str]]]:

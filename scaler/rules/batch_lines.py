@@ -108,12 +108,12 @@ def g(batch_at: Number, part: Number, batches_oils_g: Column) -> Number:
 
 @LINES.step("g")
 def division_g(
-    ingredient_at: Number, line_at: Number, lines_goes_along: Column, ingredients_division_g: Column,
+    ingredient_at: Number, line_at: Number, lines_blend_share: Column, ingredients_division_g: Column,
     workshop_division: Number,
 ) -> Number:  # fmt: skip
-    """Division of the scale; 0 for an oil of a blend that another line of the recipe brings too. [g] [g] -> [g]."""
-    along = pick(lines_goes_along, line_at)
-    return when(along > 0, 0, pick(ingredients_division_g, ingredient_at, workshop_division))
+    """Division of the scale; of an oil in a blend its share of the one that the blend is weighed to. [g] [g/g] [g] -> [g]."""
+    share = pick(lines_blend_share, line_at)
+    return when(share > 0, share * workshop_division, pick(ingredients_division_g, ingredient_at, workshop_division))
 
 
 @LINES.step("g")
@@ -135,7 +135,7 @@ def weigh_g(
 
     An oil of a blend has its share of what is weighed of the blend.
     """
-    divisions = divide(card_g, when(division_g > 0, division_g, workshop_division))
+    divisions = card_g / division_g
     limited = all_of(same(kind, FRAGRANCE), pick(ingredients_limit_in_use, ingredient_at) > 0)
     used_up = all_of(ingredient_at > 0, same(pick(batches_use_up_at, batch_at), ingredient_at))
     down = when(any_of(same(kind, ALKALI), limited, used_up), round_down(divisions), round_half_up(divisions))

@@ -18,7 +18,6 @@ from scaler.formula.helpers import (
     divide,
     find_name,
     given,
-    match,
     pick,
     same,
     smaller,
@@ -60,10 +59,11 @@ def mix_part(
     kind: Text, share: Number, amount: Number, unit_at: Number, ingredient_at: Number, blend: Text,
     ingredients_ok: Column, ingredients_density_in_use: Column, units_weight: Column, units_volume: Column,
 ) -> Number:  # fmt: skip
-    """Share or weight of an oil as it is typed, in case its recipe is a blend. [g/g] [-] -> [-]; sheet Units."""
+    """Share or weight of an oil or a blend as it is typed. [g/g] [-] -> [-]; sheet Units."""
     is_oil = all_of(same(kind, OIL), blank(blend), same(pick(ingredients_ok, ingredient_at), 1))
     by_volume = when(is_oil, pick(ingredients_density_in_use, ingredient_at), 0) * pick(units_volume, unit_at)
-    return when(is_oil, default_to(share, default_to(amount, 0) * (pick(units_weight, unit_at) + by_volume)), 0)
+    typed = default_to(share, default_to(amount, 0) * (pick(units_weight, unit_at) + by_volume))
+    return when(any_of(is_oil, same(kind, BLEND)), typed, 0)
 
 
 @LINES.step("")
@@ -74,7 +74,7 @@ def mix_other(kind: Text, blend: Text) -> Number:
 
 @RECIPES.step("")
 def mix_total(place: Number, lines_recipe_at: Column, lines_mix_part: Column) -> Number:
-    """Sum of its oils as they are typed. -> [-]."""
+    """Sum of its oils and blends as they are typed. -> [-]."""
     return total_where(lines_recipe_at, place, lines_mix_part)
 
 
@@ -114,12 +114,6 @@ def mix_whole(mix_key: Text, lines_mix_key: Column, lines_blend_share: Column) -
     return when(given(mix_key), total_where(lines_mix_key, mix_key, lines_blend_share), 1)
 
 
-@LINES.step("")
-def goes_along(blend: Text, place: Number, thing_key: Text, lines_thing_key: Column) -> Number:
-    """1 for an oil of a blend that another row of its recipe, above it, brings too: it is weighed there. -> [-]."""
-    return when(all_of(given(blend), match(thing_key, lines_thing_key) < place), 1, 0)
-
-
 @PARTS.step("g/g")
 def written_part(
     typed_part: Number, blend: Text, blend_share: Number, mix_key: Text, lines_mix_key: Column, lines_typed_part: Column
@@ -144,6 +138,18 @@ def blend_part(mix_written: Number, recipe_at: Number, recipes_oils_written: Col
 def blend_total(blend: Text, mix_key: Text, lines_mix_key: Column, lines_blend_part: Column) -> Number:
     """All of the blend that an oil is weighed with, per gram of oils; 0 where it is weighed by itself. [g/g] -> [g/g]."""
     return when(given(blend), total_where(lines_mix_key, mix_key, lines_blend_part), 0)
+
+
+@PARTS.step("g/g")
+def mix_koh(blend_share: Number, ingredient_at: Number, ingredients_koh_mid: Column) -> Number:
+    """KOH that an oil needs for 1 g of its blend, in the middle of its range. [g/g] [g/g] -> [g/g]."""
+    return when(blend_share > 0, blend_share * pick(ingredients_koh_mid, ingredient_at), 0)
+
+
+@PARTS.step("g/g")
+def blend_koh(blend: Text, mix_key: Text, lines_mix_key: Column, lines_mix_koh: Column) -> Number:
+    """KOH that 1 g of the blend needs, in the middle of its ranges; 0 for anything else. [g/g] -> [g/g]."""
+    return when(all_of(blank(blend), given(mix_key)), total_where(lines_mix_key, mix_key, lines_mix_koh), 0)
 
 
 # --- what stands in the way ---

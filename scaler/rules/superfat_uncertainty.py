@@ -9,6 +9,7 @@ from scaler.formula.helpers import (
     Column,
     Number,
     Text,
+    any_of,
     at,
     divide,
     larger,
@@ -25,7 +26,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Step, StepGroup
-from scaler.model.records import ACID, ALKALI, OIL
+from scaler.model.records import ACID, ALKALI, BLEND, OIL
 
 WORST = StepGroup("batches")
 LINES = StepGroup("batch_lines")
@@ -110,7 +111,7 @@ def superfat_mid(
 @LINES.step("1/g")
 def leverage(kind: Text, batch_at: Number, batches_oils_need_mid: Column, batches_superfat_mid: Column) -> Number:
     """Change of superfat for 1 g of KOH more: of an oil's need, or of alkali and acids. [g] [-] -> [1/g]."""
-    share = when(same(kind, OIL), 1 - pick(batches_superfat_mid, batch_at), 1)
+    share = when(any_of(same(kind, OIL), same(kind, BLEND)), 1 - pick(batches_superfat_mid, batch_at), 1)
     return divide(share, pick(batches_oils_need_mid, batch_at))
 
 
@@ -137,12 +138,12 @@ def range_effect(
 
 @LINES.step("%")
 def weighing_effect(
-    g: Number, division_g: Number, ingredient_at: Number, leverage: Number, rectangular: Number, two: Number,
-    ingredients_koh_mid: Column,
+    card_g: Number, division_g: Number, ingredient_at: Number, line_at: Number, leverage: Number, rectangular: Number,
+    two: Number, ingredients_koh_mid: Column, lines_blend_koh: Column,
 ) -> Number:  # fmt: skip
-    """Standard uncertainty of superfat from weighing the row. -> [-]; GUM 5.1.2, half a division either way."""
-    effect = division_g / two * rectangular * pick(ingredients_koh_mid, ingredient_at) * leverage
-    return when(g > 0, effect, 0)
+    """Standard uncertainty of superfat from weighing the row, a blend at once. -> [-]; GUM 5.1.2, half a division either way."""
+    koh = pick(ingredients_koh_mid, ingredient_at, pick(lines_blend_koh, line_at))
+    return when(card_g > 0, division_g / two * rectangular * koh * leverage, 0)
 
 
 @LINES.step("")

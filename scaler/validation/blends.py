@@ -12,7 +12,6 @@ from scaler.formula.helpers import (
     exceeds,
     find_name,
     given,
-    opposite,
     pick,
     same,
 )
@@ -21,7 +20,6 @@ from scaler.validation.rule import MONEY, REFUSE, RuleGroup
 
 LINES = RuleGroup("lines", when="asked")
 PRICES = RuleGroup("prices")
-RECIPES = RuleGroup("recipes")
 _OILS_ALONE = "Only a recipe of oils alone can be an ingredient: a blend mixed ahead."
 
 
@@ -70,25 +68,4 @@ def blend_priced(ingredient: Text, ingredient_at: Number, recipes_recipe: Column
     return all_of(same(ingredient_at, 0), find_name(ingredient, recipes_recipe) > 0)
 
 
-@RECIPES.rule(
-    "shares_off", REFUSE, "recipe", "The oils of {recipe} add up to {oil_shares:%2}.", "Correct their shares to 100 %.",
-    channel="entry",
-)  # fmt: skip
-def blend_shares_off(mixed_only: Number, oil_shares: Number, mix_total: Number, shares_within: Number) -> Truth:
-    """Whether the oils of a blend by share do not add up to 100 %. [g/g] [-] [-] -> [-]."""
-    off = any_of(exceeds(oil_shares - 1, shares_within), exceeds(1 - oil_shares, shares_within))
-    return all_of(same(mixed_only, 1), oil_shares > 0, same(oil_shares, mix_total), off)
-
-
-@RECIPES.rule(
-    "amounts_mixed", REFUSE, "recipe", "{recipe} gives some oils as Share and some as Amount.",
-    "Give all its oils the same way.", channel="entry",
-)  # fmt: skip
-def blend_mixed(mixed_only: Number, oil_shares: Number, mix_total: Number) -> Truth:
-    """Whether the oils of a blend are given partly by share, partly by amount. [g/g] [-] -> [-]."""
-    return all_of(
-        same(mixed_only, 1), oil_shares > 0, opposite(same(oil_shares, mix_total)), exceeds(mix_total, oil_shares)
-    )
-
-
-RULES = (*LINES.rules, *PRICES.rules, *RECIPES.rules)
+RULES = (*LINES.rules, *PRICES.rules)

@@ -81,7 +81,7 @@ def no_day(needed_by: Number, need_day: Number) -> Truth:
 
 
 @MARKET.rule(
-    "needed_late", REFUSE, "needed_by", "{recipe} is needed after the market {day}.", "Correct Needed by, or clear it.",
+    "needed_late", REFUSE, "needed_by", "Needed by is after the market {day}.", "Correct Needed by, or clear it.",
 )  # fmt: skip
 def needed_late(needed_by: Number, market_date: Number) -> Truth:
     """Whether bars are needed after the day of their market. [d] [d] -> [-]; contract."""
@@ -97,8 +97,8 @@ def day_unlisted(day: Text, needed_by: Number, day_at: Number, market_days_day: 
 
 
 @MARKET.rule(
-    "day_spelled", LOOK, "day", "Two rows of one date have another Day, so that the stall fee counts twice.",
-    "Spell Day alike, or leave both if they are two markets.",
+    "day_spelled", LOOK, "day", "Another row on this date names a different market, so its stall fee counts too.",
+    "Spell Day the same way, or leave both if they are two markets.",
 )  # fmt: skip
 def day_spelled(
     day_at: Number, need_day: Number, day_key: Text, market_need_day: Column, market_day_key: Column

@@ -35,7 +35,7 @@ def portion_kind(kind: Text, portion: Text) -> Truth:
 
 
 @LINES.rule(
-    "portion_in_lye", REFUSE, "stage", "{ingredient} is for a portion, and at stage {stage} there is only the lye of the whole pot.",
+    "portion_in_lye", REFUSE, "stage", "At stage {stage} the pot is still whole, so {ingredient} cannot be for a portion.",
     "Clear Portion, or type the stage at which the batter is parted, such as trace.",
 )  # fmt: skip
 def portion_in_lye(portion: Text, stage: Text) -> Truth:

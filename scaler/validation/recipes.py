@@ -241,19 +241,28 @@ def oils_missing(oils_given: Number, parts_cause: Number, big: Number) -> Truth:
     return all_of(same(parts_cause, big), same(oils_given, 0))
 
 
-# --- recipes with all their lines sound ---
+def _not_whole(shares: Number, within: Number) -> Truth:
+    return all_of(shares > 0, any_of(exceeds(shares - 1, within), exceeds(1 - shares, within)))
 
 
-@RECIPES.rule(
+@_entry(
     "amounts_mixed",
-    REFUSE,
     "recipe",
     "{recipe} gives some oils as Share and some as Amount.",
     "Give all its oils the same way.",
 )
-def oils_mixed(oils_written: Number, oil_shares: Number) -> Truth:
-    """Whether oils are given partly by share, partly by amount. [g/g] [g/g] -> [-]."""
-    return all_of(oil_shares > 0, exceeds(oils_written, oil_shares))
+def oils_mixed(oil_shares: Number, mix_total: Number, parts_cause: Number, big: Number) -> Truth:
+    """Whether oils are given partly by share, partly by amount. [g/g] [-] -> [-]."""
+    return all_of(same(parts_cause, big), oil_shares > 0, exceeds(mix_total, oil_shares))
+
+
+@_entry("shares_off", "recipe", "The oils of {recipe} add up to {oil_shares:%2}.", "Correct their shares to 100 %.")
+def oil_shares_off(oil_shares: Number, shares_within: Number, parts_cause: Number, big: Number) -> Truth:
+    """Whether oils by share do not add up to 100 %. [g/g] [g/g] -> [-]."""
+    return all_of(same(parts_cause, big), _not_whole(oil_shares, shares_within))
+
+
+# --- recipes with all their lines sound ---
 
 
 @RECIPES.rule(
@@ -266,18 +275,6 @@ def oils_mixed(oils_written: Number, oil_shares: Number) -> Truth:
 def liquids_mixed(liquids_written: Number, liquid_shares: Number) -> Truth:
     """Whether liquids are given partly by share, partly by amount. [g/g] [g/g] -> [-]."""
     return all_of(liquid_shares > 0, exceeds(liquids_written, liquid_shares))
-
-
-def _not_whole(shares: Number, within: Number) -> Truth:
-    return all_of(shares > 0, any_of(exceeds(shares - 1, within), exceeds(1 - shares, within)))
-
-
-@RECIPES.rule(
-    "shares_off", REFUSE, "recipe", "The oils of {recipe} add up to {oil_shares:%2}.", "Correct their shares to 100 %."
-)
-def oil_shares_off(oil_shares: Number, shares_within: Number) -> Truth:
-    """Whether oils by share do not add up to 100 %. [g/g] [g/g] -> [-]."""
-    return _not_whole(oil_shares, shares_within)
 
 
 @RECIPES.rule(
