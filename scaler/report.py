@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from scaler.formula.helpers import round_down
 from scaler.model.problems import NOTE, Place, Problem, Warning, say, to_json, where
 from scaler.model.units import factor
+from scaler.rules.imperial import pounds
 from scaler.rules.results import Batch, Run
 
 if TYPE_CHECKING:
@@ -172,8 +173,11 @@ def _pounds(ounces: float, step: float) -> str:
     >>> _pounds(15.999, 0.01), _pounds(31.444, 0.01)
     ('1 lb 0 oz', '1 lb 15.44 oz')
     """
-    pounds, rest = divmod(round(ounces / step), round(factor("lb") / factor("oz") / step))
-    return f"{pounds:,.0f} lb {rest * step:.10g} oz" if pounds else f"{rest * step:.10g} oz"
+    return str(pounds(ounces, step, factor("lb") / factor("oz"), _DIGITS))
+
+
+_DIGITS = 6
+"""Digits of ounces behind the point, at most: the step has fewer."""
 
 
 def _down(amount: float, step: float) -> float:
