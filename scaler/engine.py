@@ -17,7 +17,7 @@ from scaler.rules import batch
 from scaler.rules.results import Run
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import tables_of
-from scaler.validation import issues, market, workings
+from scaler.validation import issues, market, settings, workings
 from scaler.validation.issues import Issue
 from scaler.validation.places import column_at, header_of, hint_of
 from scaler.validation.rule import REFUSE
@@ -61,19 +61,20 @@ def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str,
     if any(problem.code.startswith(_UNREAD) for problem in workshop.problems):
         return Run(workshop, Tables(), (), workshop.problems)
     run = work_out(workshop, market, lengths)
+    doubts = dict.fromkeys((*workshop.doubts, *_doubts(workshop, run.tables)))
+    asked = replace(workshop, doubts=tuple(doubts))
     if run.problems or workshop.problems:
         read = {problem.place for problem in workshop.problems}  # the reader says better what is wrong with a cell
         found = {problem for problem in run.problems if problem.place not in read}
         every = sorted({*workshop.problems, *found}, key=in_reading_order)
-        return replace(run, problems=tuple(every))
+        return replace(run, workshop=asked, problems=tuple(every))
     made = tuple(batch.batch_of(run, index, warnings_of(run, index)) for index in batch.pots(run.tables))
-    asked = dict.fromkeys((*workshop.doubts, *_market_doubts(workshop, run.tables)))
-    return replace(run, batches=made, workshop=replace(workshop, doubts=tuple(asked)))
+    return replace(run, batches=made, workshop=asked)
 
 
-def _market_doubts(workshop: Workshop, tables: Tables) -> Iterator[tuple[Place, Warning]]:
-    """Yield what is asked about rows of sheet Market, which no batch stands for."""
-    for issue in issues.speaking(tables, market.RULES):
+def _doubts(workshop: Workshop, tables: Tables) -> Iterator[tuple[Place, Warning]]:
+    """Yield what is asked about settings and rows of sheet Market, which no batch stands for."""
+    for issue in issues.speaking(tables, [rule for rule in (*settings.RULES, *market.RULES) if rule.level != REFUSE]):
         problem = _problem(workshop, tables, issue)
         yield problem.place, Warning(issue.rule.code, f"{problem.says} {problem.do}", issue.rule.level)
 

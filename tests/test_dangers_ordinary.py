@@ -19,10 +19,10 @@ def test_ordinary_recipe_is_at_most_one_look(name: str) -> None:
 
 
 def test_there_are_twenty_and_most_are_quiet() -> None:
-    """Twenty recipes; not every one is asked about, and some are."""
+    """Twenty recipes; no more than half are asked about, and some are."""
     assert len(RECIPES) == 20
     looks = sum("look" in {warning.level for warning in said_of(recipe)} for recipe in RECIPES.values())
-    assert 2 <= looks <= 6
+    assert 2 <= looks <= 10
 
 
 def test_one_command_prints_them() -> None:

@@ -26,7 +26,7 @@ from scaler.model import shapes
 from scaler.model.records import COSTS, SHEETS, Workshop
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, columns
 from scaler.model.settings import setting_declared
-from scaler.model.units import TIME, VOLUME, WEIGHT
+from scaler.model.units import TEMPERATURE, TIME, VOLUME, WEIGHT
 from scaler.rules import (
     ages,
     batch_lines,
@@ -81,6 +81,7 @@ LEFT_OUT = {
     ("lines", "each_bar_cost"): "money for a piece times pieces",
     ("lines", "mix_part"): "a share, or grams in a recipe by weight",
     ("costs", "factor"): "each row of Costs has a unit of its own",
+    ("costs", "measure"): "each row of Costs has a unit of its own, °F among them",
     ("costs", "in_use"): "each row of Costs has a unit of its own",
     ("prices", "pack_holds"): "grams, or pieces of packaging",
     ("batch_lines", "cost"): "money for a gram times grams, or for a piece times pieces",
@@ -95,7 +96,7 @@ LEFT_OUT = {
 # Inputs whose unit no column says: the tables of published numbers, sheet Units.
 INPUTS = {
     "lines": {"blend": TEXT},
-    "units": {"weight": "g", "volume": "mL", "length": "cm", "time": "h", "ratio_weight": "g/g",
+    "units": {"weight": "g", "volume": "mL", "length": "cm", "time": "h", "temperature": "", "ratio_weight": "g/g",
               "ratio_volume": "mL/g", "share_of_liquid": "g/g"},
     "naohdensity": {"strength": "%", "density": "g/mL"},
     "kohdensity": {"strength": "%", "density": "g/mL"},
@@ -124,7 +125,7 @@ INPUTS = {
 }  # fmt: skip
 SETTINGS = {"labour_rate": "money/h", "stall_fee": "money"}
 """Settings whose unit their declaration gives in words: per hour, per day."""
-OWN_UNITS = {WEIGHT: "g", VOLUME: "mL", TIME: "h"}
+OWN_UNITS = {WEIGHT: "g", VOLUME: "mL", TIME: "h", TEMPERATURE: "°C"}
 
 
 def unit_declared(declared: Column | Setting) -> str:
@@ -291,6 +292,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "largest_where": lambda *values: values[2].cell,
     "divide": divided,
     "scaled": lambda value, factor: value * factor,
+    "lowered": lambda value, by: value - by,
     "root": lambda value: value**0.5,
     "arc_cosine": lambda value: math.acos(float(plain(value))),
     "pi": lambda _: math.pi,

@@ -135,8 +135,8 @@ def test_demo_workbooks_show_what_there_is() -> None:
     assert "oz" in {row[4] for row in names["Recipe lines"]}
 
 
-def test_demo_has_one_thing_to_look_at(tmp_path: Path) -> None:
-    """The demo is checked without a problem; all there is to decide is an old price, and what hangs on it."""
+def test_demo_has_two_things_to_look_at(tmp_path: Path) -> None:
+    """The demo is checked without a problem; all there is to look at is strong lye, and an old price with what hangs on it."""
     assert shipped() == ROOT / "demo_workbooks"
     found = json.loads(run("batch", *(ROOT / "demo_workbooks" / name for name in FILES), "--json"))
     assert found["problems"] == []
@@ -146,7 +146,8 @@ def test_demo_has_one_thing_to_look_at(tmp_path: Path) -> None:
         for warning in batch["warnings"]
         if warning["level"] != "note"
     }
-    assert said == {("SK-104", "lye_may_boil"), ("SK-104", "price_old"), ("SK-106", "price_old")}
+    hot = {("SK-102", "lye_hot"), ("SK-104", "lye_may_boil"), ("SK-106", "lye_hot")}
+    assert said == hot | {("SK-104", "price_old"), ("SK-106", "price_old")}
     assert run("demo", tmp_path).count("\n  ALKALI ") >= 8
 
 

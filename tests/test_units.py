@@ -103,7 +103,7 @@ def test_every_word_is_tried() -> None:
     """Every word of the list is in the table above, a ratio of two of them, or a count."""
     ratios = {f"{amount}/{oils}" for amount in EXACT for oils in ("kg", "lb")}
     others = {unit.word for unit in units.UNITS} - set(EXACT) - ratios
-    assert others == {"each", "each/bar", "each/batch", "% of oils", "% of liquid"}
+    assert others == {"°C", "°F", "each", "each/bar", "each/batch", "% of oils", "% of liquid"}
     assert set(EXACT) <= {unit.word for unit in units.UNITS}
 
 

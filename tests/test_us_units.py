@@ -209,3 +209,52 @@ def test_terminal_never_rounds_pounds_of_alkali_up() -> None:
     assert 0 <= weigh_g / GRAMS - ounces(found[1]) + 1e-9 < 0.001
     assert 0 <= weigh_g - float(found[2].replace(",", "")) + 1e-9 < 0.01
     assert max(map(len, lines)) <= 80
+
+
+def warmed(value: float | None, unit: str) -> Any:
+    """Return a run in a room as warm as a setting says."""
+    shelf = workshop("oz")
+    lines = tuple(
+        replace(line, value=value, unit=unit) if line.setting == "Room temperature" else line for line in shelf.costs
+    )
+    return scale(replace(shelf, costs=lines))
+
+
+def test_room_temperature_in_fahrenheit() -> None:
+    """77 °F are 25 °C, exactly (NIST SP 811, from memory); limits are held in °C; a blank value takes 20 °C in any unit."""
+    assert warmed(77.0, "°F").batches[0].lye_hottest == warmed(25.0, "°C").batches[0].lye_hottest
+    assert warmed(None, "°F").batches[0].lye_hottest == warmed(20.0, "°C").batches[0].lye_hottest
+    assert [problem.code for problem in warmed(77.0, "°C").problems] == ["setting_wrong"]
+    assert [problem.code for problem in warmed(25.0, "°F").problems] == ["setting_wrong"]
+    assert [warning.text for _, warning in warmed(100.0, "°F").workshop.doubts] == [
+        "Room temperature is 100. Is its unit, °C or °F, right?"
+    ]
+
+
+def test_fahrenheit_is_live(tmp_path: Path) -> None:
+    """A temperature and its unit typed over in the workbook are what scaler makes of them."""
+    row = FIRST_ROW + list(setting_declared()).index("room_temperature")
+    content = finished(scale(workshop("oz")))
+    for value, unit in ((77.0, "°F"), (68.0, "fahrenheit"), (25.0, "°F"), (30.0, "°C"), (77.0, "°C"), (20.0, "g")):
+        edit = Edit("Costs", {f"B{row}": value, f"C{row}": unit}, f"{value} {unit}")
+        assert differences(content, edit, tmp_path) == []
+
+
+def test_us_template_asks_for_us_units() -> None:
+    """A fresh US workbook has Pot size in gal, Lye jug size in qt, Room temperature in °F, Least bar weight in oz."""
+    sheet = openpyxl.load_workbook(io.BytesIO(example("us")))["Costs"]
+    asked = {row[0].value: (row[1].value, row[2].value) for row in sheet.iter_rows(min_row=FIRST_ROW, max_col=3)}
+    assert asked["Room temperature"] == (68, "°F")
+    assert [asked[name][1] for name in ("Pot size", "Lye jug size", "Least bar weight", "Scale division")] == [
+        "gal", "qt", "oz", "oz",
+    ]  # fmt: skip
+
+
+def test_warnings_in_us_units() -> None:
+    """A warning says fluid ounces beside litres and °F beside °C where ounces are shown."""
+    shelf = workshop("oz")
+    lines = tuple(replace(line, value=1.6, unit="L") if line.setting == "Pot size" else line for line in shelf.costs)
+    recipes = tuple(replace(recipe, lye_concentration=0.36) for recipe in shelf.recipes)
+    said = " ".join(item.text for item in made(replace(shelf, costs=lines, recipes=recipes)).warnings)
+    assert re.search(r"gets to about [0-9]+ °F, [0-9]+ °C in an open jug", said)
+    assert re.search(r"Use a pot of [0-9]+ fl oz, [0-9.]+ L or more", said)

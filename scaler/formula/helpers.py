@@ -258,6 +258,17 @@ def scaled(value: Any, factor: Number) -> Any:
     return value * factor if isinstance(value, int | float) else value
 
 
+def lowered(value: Any, by: Number) -> Any:
+    """Return a number less another, and a word as it is.
+
+    >>> lowered(68.0, 32.0), lowered("oz", 32.0), lowered(Cell("A1"), Cell("B1")).text
+    (36.0, 'oz', 'IF(ISNUMBER(A1),A1-B1,A1)')
+    """
+    if written(value, by):
+        return when(call("ISNUMBER", value), value - by, value)
+    return value - by if isinstance(value, int | float) else value
+
+
 def larger(first: Number, second: Number) -> Number:
     """Return the larger of two numbers.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from scaler.formula.helpers import Column, Number, count_where, default_to, exceeds, given, larger, total_where, when
 from scaler.formula.steps import Step, StepGroup
 from scaler.market.conditional_sums import total_after, total_during
+from scaler.rules.imperial import in_ounces
 
 DAYS = StepGroup("days")
 
@@ -31,6 +32,10 @@ def lye_g(planned_day: Number, batches_made_on: Column, batches_alkali_g: Column
 def solution_g(planned_day: Number, lye_g: Number, batches_made_on: Column, batches_liquid_g: Column) -> Number:
     """Alkali and liquid together. [g] [g] -> [g]."""
     return lye_g + total_where(batches_made_on, planned_day, batches_liquid_g)
+
+
+for _name, _of in (("lye_words", "lye_g"), ("solution_words", "solution_g")):
+    DAYS.add(_name, "text", in_ounces(_of))
 
 
 @DAYS.step("h")

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, any_of, default_to, exceeds, larger, pick, total_where, when
-from scaler.formula.steps import Step, StepGroup
+import inspect
+from collections.abc import Callable
+from typing import Any
+
+from scaler.formula.helpers import Column, Number, any_of, default_to, exceeds, larger, pick, same, total_where, when
+from scaler.formula.steps import Step, StepGroup, described
+from scaler.model.records import PACKAGING
+from scaler.rules.imperial import in_ounces
 
 PACKS = StepGroup("packs")
 BUYING = StepGroup("buying")
@@ -77,6 +83,23 @@ def cost(ingredient_at: Number, packs_ingredient_at: Column, packs_money: Column
 def left(stock: Number, bought_of_it: Number, need: Number) -> Number:
     """What is left on the shelf; less than 0 when it does not reach. [g] [g] [g] -> [g]."""
     return stock + bought_of_it - need
+
+
+def _words(step: str) -> Callable[..., Any]:
+    """Return the rule that says an amount in pounds and ounces where those are shown, blank for pieces."""
+    weight = in_ounces(step)
+
+    def rule(*, ingredient_at: Any, ingredients_kind: Any, **values: Any) -> Any:
+        return when(same(pick(ingredients_kind, ingredient_at), PACKAGING), "", weight(**values))
+
+    reads = ("ingredient_at", "ingredients_kind", *inspect.signature(weight).parameters)
+    return described(
+        rule, reads, f"{step} in pounds and ounces, where those are shown. [g] [g] [oz] [oz/lb] [-] -> [-]."
+    )
+
+
+for _name in ("need", "stock", "bought_of_it", "left"):
+    BUYING.add(f"{_name}_words", "text", _words(_name))
 
 
 @BUYING.step("")

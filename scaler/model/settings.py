@@ -16,7 +16,7 @@ from scaler.model.schema import (
     setting,
     settings,
 )
-from scaler.model.units import TIME, VOLUME, WEIGHT
+from scaler.model.units import TEMPERATURE, TIME, VOLUME, WEIGHT
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,8 +70,8 @@ class Costs:
     )  # fmt: skip
     stall_fee: float = setting("Stall fee", NUMBER, 0.0, "Fee of a market day.", unit="per day",
         least=0, most=1e8, doubt_above=1e6, slip="Is it for one day?", money=True, weighs=False)  # fmt: skip
-    room_temperature: float = setting("Room temperature", NUMBER, 20.0, "Of the workshop.", unit="°C",
-        least=0, most=50, doubt_below=10, doubt_above=35, slip="Is it in °C, not °F?")  # fmt: skip
+    room_temperature: float = setting("Room temperature", NUMBER, 20.0, "Of the workshop.", unit_kinds=(TEMPERATURE,), unit="°C",
+        least=0, most=50, doubt_below=10, doubt_above=35, slip="Is its unit, °C or °F, right?")  # fmt: skip
     unmould_after: float = setting(
         "Unmould after", NUMBER, 48.0, "Time in the mould.", unit_kinds=(TIME,), unit="h",
         least=0, most=50_000, doubt_above=5000, slip="Is its unit right?",

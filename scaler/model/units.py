@@ -28,8 +28,8 @@ class Unit:
 
     Attributes:
         word: the word on the sheets.
-        kind: what it measures: weight, volume, length, time, per weight of oils, share of liquid, count, per bar, per batch.
-        pint: the pint unit it stands for; "" for counts.
+        kind: what it measures: weight, volume, length, time, temperature, per weight of oils, share of liquid, count, per bar, per batch.
+        pint: the pint unit it stands for; "" for counts and temperatures.
         also: other spellings that are read as this word.
     """
 
@@ -67,6 +67,13 @@ _PLAIN = (
     Unit("d", TIME, "day", ("day", "days")),
 )
 
+FAHRENHEIT = "°F"
+_TEMPERATURES = (
+    Unit("°C", TEMPERATURE, "", ("c", "celsius", "degc", "deg c", "degrees celsius")),
+    Unit(FAHRENHEIT, TEMPERATURE, "", ("f", "fahrenheit", "degf", "deg f", "degrees fahrenheit")),
+)
+"""Scales, not multiples: the rule that reads a temperature turns °F into °C."""
+
 _COUNTS = (
     Unit("each", COUNT, "", ("piece", "pieces", "pc", "pcs", "unit", "units")),
     Unit("each/bar", PER_BAR, "", ("per bar", "each per bar")),
@@ -86,7 +93,7 @@ _PER_OILS = tuple(
 _RATIOS = (*_PER_OILS, Unit("% of oils", RATIO, "percent", ("% oils", "percent of oils", "% of the oils")))
 _OF_LIQUID = Unit("% of liquid", LIQUID_SHARE, "percent", ("% liquid", "percent of liquid", "% of the liquid"))
 
-UNITS = (*_PLAIN, *_RATIOS, _OF_LIQUID, *_COUNTS)
+UNITS = (*_PLAIN, *_TEMPERATURES, *_RATIOS, _OF_LIQUID, *_COUNTS)
 
 _BY_SPELLING = {spelling.casefold(): unit for unit in UNITS for spelling in (unit.word, *unit.also)}
 
@@ -121,7 +128,7 @@ def _registry() -> pint.UnitRegistry[float]:
 
 @cache
 def factor(word: str) -> float:
-    """Return how many of the engine's own units one of this word is: g, mL, cm, h, g/g or mL/g; 1 for counts.
+    """Return how many of the engine's own units one of this word is: g, mL, cm, h, g/g or mL/g; 1 for counts and temperatures.
 
     Pint multiplies its way there in binary, so the factor is taken to the 15 digits that a decimal keeps.
 

@@ -10,20 +10,19 @@ from datetime import date
 
 from scaler.model.problems import Problem, meant
 from scaler.model.records import COSTS, SettingLine
-from scaler.model.schema import NUMBER, PERCENT, UNIT, WHOLE, Column, Setting, key_of
+from scaler.model.schema import UNIT, Column, Setting, key_of
 from scaler.model.settings import setting_declared
-from scaler.read.cells import expected, listed, read_cell, shown, shown_number
+from scaler.read.cells import listed, read_cell, shown
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.headers import Doubt, letter_of
 from scaler.read.numbers import clean_text, parse_date
-from scaler.read.tables import doubt_of, read_table
+from scaler.read.tables import read_table
 
 _WORDS_OF = {
     "h": {"h", "hr", "hrs", "hour", "hours"},
     "hour": {"h", "hr", "hrs", "hour", "hours"},
     "day": {"day", "days"},
     "months": {"month", "months"},
-    "°c": {"°c", "c", "celsius"},
 }
 """Spellings of the units that cannot be chosen."""
 
@@ -49,9 +48,8 @@ def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine,
             if not name or name in given:
                 problems.append(_again(line, given[name]) if name else _unknown(line, declared))
                 continue
-            given[name], faults, doubted = _read_line(line, name, declared[name], raw)
+            given[name], faults = _read_line(line, name, declared[name], raw)
             problems += faults
-            doubts += doubted
     lines = {
         name: given.get(name) or SettingLine(setting=item.name, meaning=item.help) for name, item in declared.items()
     }
@@ -82,19 +80,15 @@ def _again(line: SettingLine, first: SettingLine) -> Problem:
     return Problem(line.where.place("setting"), "setting_twice", found, "each setting once", do, says)
 
 
-def _read_line(
-    line: SettingLine, name: str, item: Setting, raw: RawSheet
-) -> tuple[SettingLine, list[Problem], list[Doubt]]:
+def _read_line(line: SettingLine, name: str, item: Setting, raw: RawSheet) -> tuple[SettingLine, list[Problem]]:
     """Return the line with its value and unit as the setting declares them; a value that is refused is left blank."""
     line = replace(line, setting=item.name, meaning=line.meaning or item.help)
     column = _column(item)
     value, problem = _value(line, column, raw)
-    problem = problem or _out_of_range(line, column, value) or _value_problem(line, name, value)
-    doubt = None if problem else doubt_of(value, column)
+    problem = problem or _value_problem(line, name, value)
     line = replace(line, value=None if problem else _tidy(name, value), unread=("value",) if problem else ())
     unit, unit_problem = _unit(line, item)
-    doubts = [(line.where.place("value"), doubt)] if doubt else []
-    return replace(line, unit=unit), [found for found in (problem, unit_problem) if found], doubts
+    return replace(line, unit=unit), [found for found in (problem, unit_problem) if found]
 
 
 def _column(item: Setting) -> Column:
@@ -114,21 +108,6 @@ def _value(line: SettingLine, column: Column, raw: RawSheet) -> tuple[object, Pr
         cell for (row, number), cell in raw.cells.items() if (row, letter_of(number)) == (line.where.row, letter)
     )
     return read_cell(cell, column, line.where.place("value"))
-
-
-def _out_of_range(line: SettingLine, column: Column, value: object) -> Problem | None:
-    """Return the problem of a number that a setting cannot be; no rule looks at settings."""
-    if not isinstance(value, int | float) or column.kind not in (NUMBER, PERCENT, WHOLE):
-        return None
-    most = column.most if column.most is not None else 1.0 if column.kind == PERCENT else 1e9
-    below = column.least is not None and value < column.least
-    below |= column.above is not None and value <= column.above
-    if not below and value <= most:
-        return None
-    what = f"{column.header} cannot be {shown_number(value, column)}"
-    says = f"{what}." if below else f"{what}: {shown_number(most, column)} is the most."
-    do = (not below and column.slip) or f"Type {expected(column)}."
-    return Problem(line.where.place("value"), "number_wrong", f"{value:g}", expected(column), do, says)
 
 
 def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:
@@ -178,7 +157,7 @@ def _unit(line: SettingLine, item: Setting) -> tuple[str | None, Problem | None]
         column = Column("Unit", UNIT, item.help, choices=item.unit_kinds)
         return read_cell(RawCell(line.unit, "General"), column, place)
     fixed = item.unit.casefold().removeprefix("per ")
-    words = set(re.findall(r"[^\W\d_]+|°[^\W\d_]*", line.unit.casefold()))
+    words = set(re.findall(r"[^\W\d_]+", line.unit.casefold()))
     if fixed and not words & _WORDS_OF.get(fixed, {fixed}):
         wanted = item.unit if item.unit.startswith("per ") else f"in {item.unit}"
         says, do = f"{item.name} is {wanted}, not {line.unit}.", "Convert the value, and write that unit."

@@ -5,12 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from scaler.formula.helpers import Number, Text, Truth, divide, figure, joined, round_down, round_half_up, same, when
+from scaler.formula.helpers import (
+    Number,
+    Text,
+    Truth,
+    all_of,
+    divide,
+    figure,
+    joined,
+    larger,
+    opposite,
+    round_down,
+    round_half_up,
+    same,
+    when,
+)
 from scaler.formula.steps import Step, StepGroup, described
 
 OUNCES = "oz"
 """The Display units that show ounces, fluid ounces, inches and °F beside the metric figure."""
 BATCHES = StepGroup("batches", when="makeable")
+DOUBTED = StepGroup("batches")
 
 
 def pounds(ounces: Number, step: Number, in_a_pound: Number, digits: Number) -> Text:
@@ -27,52 +42,70 @@ def degrees(celsius: Number, imperial: Truth, per_degree: Number, of_ice: Number
     return joined(when(imperial, fahrenheit, ""), figure(celsius, 0), " °C")
 
 
-def _in_ounces(step: str, down: bool = False) -> Callable[..., Any]:
-    """Return the rule that says a weight of a batch in pounds and ounces, never up where it is alkali."""
+def _weight(grams: Number, values: Any, down: bool = False) -> Text:
+    """A weight in pounds and ounces, grams behind it; alkali never up."""
+    ounces, step_oz = divide(grams, values["g_per_oz"]), values["ounce_step"]
+    safe = round_down(ounces / step_oz) * step_oz if down else ounces
+    metric = joined(", ", figure(grams, values["two"] + 1 if down else 1), " g")
+    return joined(pounds(safe, step_oz, values["oz_per_lb"], values["two"]), metric)
+
+
+_WEIGHS = ("display_units", "g_per_oz", "ounce_step", "oz_per_lb", "two")
+
+
+def in_ounces(step: str, down: bool = False, metric_digits: int | None = None) -> Callable[..., Any]:
+    """Return the rule that says a weight of a batch in pounds and ounces where those are shown, else in grams or not at all."""
 
     def rule(**values: Any) -> Any:
-        ounces, step_oz = divide(values[step], values["display_g"]), values["ounce_step"]
-        safe = round_down(ounces / step_oz) * step_oz if down else ounces
-        grams = joined(", ", figure(values[step], values["two"] + 1 if down else 1), " g")
-        words = joined(pounds(safe, step_oz, values["oz_per_lb"], values["two"]), grams)
-        return when(same(values["display_units"], OUNCES), words, "")
+        grams = values[step]
+        metric = "" if metric_digits is None else joined(figure(grams, metric_digits), " g")
+        shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)))
+        sign = when(grams < 0, "-", "")
+        return when(shown, joined(sign, _weight(larger(grams, 0 - grams), values, down)), metric)
 
-    reads = (step, "display_units", "display_g", "ounce_step", "oz_per_lb", "two")
     return described(
-        rule, reads, f"{step} in pounds and ounces, where those are shown. [g] [g] [oz] [oz/lb] [-] -> [-]."
+        rule, (step, *_WEIGHS), f"{step} in pounds and ounces, where those are shown. [g] [g] [oz] [oz/lb] [-] -> [-]."
     )
 
 
-def _in_fluid_ounces(step: str) -> Callable[..., Any]:
-    """Return the rule that says a volume in fluid ounces, litres beside."""
+def _in_fluid_ounces(step: str, metric: bool = False) -> Callable[..., Any]:
+    """Return the rule that says a volume in fluid ounces, litres beside, where those are shown, else in mL or not at all."""
 
     def rule(**values: Any) -> Any:
         ml = values[step]
         ounces = joined(figure(ml / values["ml_per_fl_oz"], 0), " fl oz, ", figure(ml / values["ml_per_l"], 1), " L")
-        return when(same(values["display_units"], OUNCES), ounces, "")
+        return when(same(values["display_units"], OUNCES), ounces, joined(figure(ml, 0), " mL") if metric else "")
 
     reads = (step, "display_units", "ml_per_fl_oz", "ml_per_l")
     return described(rule, reads, f"{step} in fluid ounces and litres, where those are shown. [mL] [mL] [mL/L] -> [-].")
 
 
-def _in_fahrenheit(step: str) -> Callable[..., Any]:
-    """Return the rule that says a temperature in °F, °C beside."""
+def _in_fahrenheit(step: str, metric: bool = False) -> Callable[..., Any]:
+    """Return the rule that says a temperature in °F, °C beside, where those are shown, else in °C or not at all."""
 
     def rule(**values: Any) -> Any:
         imperial = same(values["display_units"], OUNCES)
-        scale = values["fahrenheit_per_degree"], values["fahrenheit_of_ice"]
-        return when(imperial, degrees(values[step], imperial, *scale), "")
+        said = degrees(values[step], imperial, values["fahrenheit_per_degree"], values["fahrenheit_of_ice"])
+        return said if metric else when(imperial, said, "")
 
     reads = (step, "display_units", "fahrenheit_per_degree", "fahrenheit_of_ice")
     return described(rule, reads, f"{step} in °F and °C, where those are shown. [°C] [-] [°F] -> [-].")
 
 
 for _name, _of in (("liquid", "liquid_g"), ("cured", "bar_cured_g")):
-    BATCHES.add(f"{_name}_words", "text", _in_ounces(_of))
-BATCHES.add("alkali_words", "text", _in_ounces("alkali_weigh_g", down=True))
+    BATCHES.add(f"{_name}_words", "text", in_ounces(_of))
+BATCHES.add("alkali_words", "text", in_ounces("alkali_weigh_g", down=True))
 for _name, _of in (("lye", "jug_ml"), ("jug", "jug_vessel_ml"), ("pot", "pot_vessel_ml")):
     BATCHES.add(f"{_name}_words", "text", _in_fluid_ounces(_of))
 for _name, _of in (("hottest", "hottest"), ("cold", "hottest_cold"), ("ice", "hottest_ice")):
     BATCHES.add(f"{_name}_words", "text", _in_fahrenheit(_of))
 
-STEPS: tuple[Step, ...] = (*BATCHES.steps,)
+# What the sentences of rules say of a batch, one that is refused too.
+for _name, _of in (("batter", "batter_ml"), ("lye", "jug_ml"), ("jug", "jug_vessel_ml"), ("pot", "pot_vessel_ml")):
+    DOUBTED.add(f"{_name}_said", "text", _in_fluid_ounces(_of, metric=True))
+for _name, _of in (("boils", "boils_at"), ("likely", "hottest_likely")):
+    DOUBTED.add(f"{_name}_said", "text", _in_fahrenheit(_of, metric=True))
+for _name, _of in (("first", "first_g"), ("second", "second_g"), ("fresh", "bar_fresh_g")):
+    DOUBTED.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=int(_name != "fresh")))
+
+STEPS: tuple[Step, ...] = (*BATCHES.steps, *DOUBTED.steps)

@@ -16,6 +16,7 @@ from scaler.formula.helpers import (
     find_name,
     given,
     joined,
+    lowered,
     match,
     opposite,
     out_of_range,
@@ -29,6 +30,7 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
 from scaler.model.records import ACID, ALKALI, LIQUID, OIL, PACKAGING
+from scaler.model.units import FAHRENHEIT, TEMPERATURE
 
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
@@ -39,23 +41,34 @@ PRICED = StepGroup("ingredients", when="is_priced")
 
 
 @SETTINGS.step("")
-def factor(unit: Text, default_unit: Text, units_word: Column, units_any: Column) -> Number:
+def factor(value: Number, unit: Text, default_unit: Text, units_word: Column, units_any: Column) -> Number:
     """The setting in the engine's own units: g, mL, h; 1 for one that takes no unit. [-] -> [-]; sheet Units."""
-    place = match(default_to(unit, default_unit), units_word)
+    place = match(when(blank(value), default_unit, default_to(unit, default_unit)), units_word)
     return when(given(default_unit), pick(units_any, place, 1), 1)
 
 
 @SETTINGS.step("")
-def in_use(value: Number, default: Number, factor: Number, wrong: Number, other_unit: Number) -> Number:
-    """The value, or the default where it is blank or wrong. [-] [-] -> [-]; our own rule."""
-    usual = default_to(default, "")
-    return scaled(when(any_of(wrong > 0, other_unit > 0), usual, default_to(value, usual)), factor)
+def measure(
+    value: Number, unit: Text, unit_kind: Text, fahrenheit_of_ice: Number, fahrenheit_per_degree: Number
+) -> Number:
+    """The value as its limits are given: a temperature in °C, anything else as typed. [-] [-] [°F] -> [-]."""
+    celsius = scaled(lowered(value, fahrenheit_of_ice), divide(1, fahrenheit_per_degree))
+    return when(all_of(same(unit, FAHRENHEIT), same(unit_kind, TEMPERATURE)), celsius, value)
 
 
 @SETTINGS.step("")
-def wrong(name: Text, takes: Text, value: Number, least: Number, most: Number, words_word: Column) -> Number:
+def in_use(measure: Number, default: Number, factor: Number, wrong: Number, other_unit: Number) -> Number:
+    """The value, or the default where it is blank or wrong. [-] [-] -> [-]; our own rule."""
+    usual = default_to(default, "")
+    return scaled(when(any_of(wrong > 0, other_unit > 0), usual, default_to(measure, usual)), factor)
+
+
+@SETTINGS.step("")
+def wrong(
+    name: Text, takes: Text, value: Number, measure: Number, least: Number, most: Number, words_word: Column
+) -> Number:
     """1 where the value is no number that it can be, or no word of its list. -> [-]; sheet Settings."""
-    number = all_of(any_of(same(takes, "number"), same(takes, "percent")), out_of_range(value, least, most))
+    number = all_of(any_of(same(takes, "number"), same(takes, "percent")), out_of_range(measure, least, most))
     word = all_of(same(takes, "words"), given(value), same(match(tag(name, value), words_word), 0))
     return when(any_of(number, word, same(value, "!")), 1, 0)
 

@@ -180,6 +180,12 @@ def hottest(recipe_at: Number, recipes_lye_hottest: Column) -> Number:
 
 
 @POTS.step("°C")
+def hottest_likely(hottest: Number, room_temperature: Number, lye_heat_kept: Number) -> Number:
+    """About where lye gets in an open jug, which loses heat while the alkali goes in. [°C] [°C] [-] -> [°C]; common practice."""
+    return room_temperature + lye_heat_kept * (hottest - room_temperature)
+
+
+@POTS.step("°C")
 def hottest_cold(recipe_at: Number, recipes_lye_hottest_cold: Column) -> Number:
     """Upper bound of the lye's temperature from cold liquid. [°C] -> [°C]."""
     return pick(recipes_lye_hottest_cold, recipe_at)

@@ -24,6 +24,7 @@ from scaler.model.records import COSTS, INGREDIENTS, LINES, MOULDS, PRICES, SHEE
 from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, WHOLE, YES_NO, Setting, Sheet, columns
 from scaler.model.schema import Column as Declared
 from scaler.model.settings import setting_declared
+from scaler.model.units import FAHRENHEIT, TEMPERATURE
 
 SPARE = {INGREDIENTS.key: 10, PRICES.key: 15, MOULDS.key: 4, LINES.key: 12}
 """Rows below the last record that are already wired, by the key of the sheet."""
@@ -130,9 +131,23 @@ def setting_limits(item: Setting) -> tuple[Any, ...]:
             doubt_below=item.doubt_below, doubt_above=item.doubt_above, slip=item.slip,
         )  # fmt: skip
         takes = "percent" if item.kind == PERCENT else "number"
-        return takes, *limits(column), *_doubts(column), remedy(column), question(column)
+        return (
+            takes,
+            *limits(column),
+            *_doubts(column),
+            f"{_of_setting(item, column)} {item.slip}".strip(),
+            question(column),
+        )
     words = f"Choose one of: {', '.join(item.choices)}." if item.kind in _CHOSEN else ""
     return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0, 0.0, 0.0, words, ""
+
+
+def _of_setting(item: Setting, column: Declared) -> str:
+    """Return what to do about a setting that cannot be, with the unit of its limits where no other can be chosen."""
+    if TEMPERATURE in item.unit_kinds:
+        return f"{remedy(column).removesuffix('.')} {item.unit}, or as much in {FAHRENHEIT}."
+    fixed = item.unit and not item.unit_kinds and not item.unit.startswith("per ")
+    return f"{remedy(column).removesuffix('.')}, in {item.unit}." if fixed else remedy(column)
 
 
 def remedy(column: Declared) -> str:

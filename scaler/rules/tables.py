@@ -102,6 +102,7 @@ UNIT_COLUMNS = (
     "volume",
     "length",
     "time",
+    "temperature",
     "ratio_weight",
     "ratio_volume",
     "share_of_liquid",

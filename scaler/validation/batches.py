@@ -83,7 +83,7 @@ def batch_tiny(
 
 
 @BATCHES.rule(
-    "scale_coarse", LOOK, "recipe", "{first_name} ({first_g:1} g) is fewer than 100 divisions of its scale.",
+    "scale_coarse", LOOK, "recipe", "{first_name} ({first_said}) is fewer than 100 divisions of its scale.",
     "Make a larger batch, or weigh the alkali on a finer scale (Scale division on Ingredients).", _PRACTICE,
     channel="scale_doubt",
 )  # fmt: skip
@@ -93,7 +93,7 @@ def scale_coarse(first_g: Number, first_division_g: Number, coarse_below: Number
 
 
 @BATCHES.rule(
-    "scale_coarse", LOOK, "recipe", "{second_name} ({second_g:1} g) is fewer than 100 divisions of its scale.",
+    "scale_coarse", LOOK, "recipe", "{second_name} ({second_said}) is fewer than 100 divisions of its scale.",
     "Make a larger batch, or weigh the alkali on a finer scale (Scale division on Ingredients).", _PRACTICE,
     channel="scale_doubt",
 )  # fmt: skip
@@ -138,7 +138,7 @@ def alkali_old(
     "pot_small",
     REFUSE,
     "mould",
-    "{batter_ml:0} mL of batter is more than the pot holds.",
+    "{batter_said} of batter is more than the pot holds.",
     "Make less at a time, or use a larger pot.",
     _PRACTICE,
 )
@@ -151,7 +151,7 @@ def pot_small(batter_ml: Number, pot_size: Number) -> Truth:
     "jug_small",
     REFUSE,
     "mould",
-    "{jug_ml:0} mL of lye is more than the jug holds.",
+    "{lye_said} of lye is more than the jug holds.",
     "Make less at a time, or use a larger jug.",
     _PRACTICE,
 )
@@ -182,7 +182,7 @@ def made_past(make_date: Number, worked_out_on: Number) -> Truth:
     "bar_odd",
     LOOK,
     "mould",
-    "A bar weighs {bar_fresh_g:0} g.",
+    "A bar weighs {fresh_said}.",
     "Check the mould's sizes, Unit and Bar cut.",
     channel="bar_doubt",
 )
@@ -192,7 +192,7 @@ def bar_odd(bar_fresh_g: Number, bar_heaviest: Number, bar_lightest: Number) -> 
 
 
 @BATCHES.rule(
-    "pot_tight", LOOK, "mould", "{batter_ml:0} mL of batter leaves little headspace in the pot.", "Use a pot of {pot_vessel_ml:0} mL or more.",
+    "pot_tight", LOOK, "mould", "{batter_said} of batter leaves little headspace in the pot.", "Use a pot of {pot_said} or more.",
     _PRACTICE, channel="pot_doubt",
 )  # fmt: skip
 def pot_tight(pot_vessel_ml: Number, pot_size: Number) -> Truth:
@@ -201,8 +201,8 @@ def pot_tight(pot_vessel_ml: Number, pot_size: Number) -> Truth:
 
 
 @BATCHES.rule(
-    "jug_tight", LOOK, "mould", "{jug_ml:0} mL of lye leaves little headspace in the jug.",
-    "Use a jug of {jug_vessel_ml:0} mL or more: lye heats, steams and may foam.", _PRACTICE, channel="jug_doubt",
+    "jug_tight", LOOK, "mould", "{lye_said} of lye leaves little headspace in the jug.",
+    "Use a jug of {jug_said} or more: lye heats, steams and may foam.", _PRACTICE, channel="jug_doubt",
 )  # fmt: skip
 def jug_tight(jug_vessel_ml: Number, jug_size: Number) -> Truth:
     """Whether the jug leaves no headspace. [mL] [mL] -> [-]."""

@@ -59,7 +59,7 @@ def worst_negative_by_ranges(superfat_low: Number) -> Truth:
 
 
 @BATCHES.rule(
-    "lye_boils", DANGER, "recipe", "Even from cold liquid the lye can boil, at about {boils_at:0} °C, and throw caustic drops.",
+    "lye_boils", DANGER, "recipe", "Even from cold liquid the lye can boil, at about {boils_said}, and throw caustic drops.",
     "Take half of the liquid as ice, add the alkali in small portions, and let it cool between them; or use more liquid.",
     _HEAT, channel="heat_doubt",
 )  # fmt: skip
@@ -69,12 +69,21 @@ def lye_boils(hottest_cold: Number, boils_at: Number) -> Truth:
 
 
 @BATCHES.rule(
-    "lye_may_boil", LOOK, "recipe", "From liquid at room temperature the lye can boil, at about {boils_at:0} °C.",
+    "lye_may_boil", LOOK, "recipe", "From liquid at room temperature the lye can boil, at about {boils_said}.",
     "Use liquid from the fridge or ice, and add the alkali in small portions.", _HEAT, channel="heat_doubt",
 )  # fmt: skip
 def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
     """Whether lye from liquid at room temperature may boil. [°C] [°C] -> [-]."""
     return opposite(exceeds(boils_at, hottest))
+
+
+@BATCHES.rule(
+    "lye_hot", LOOK, "recipe", "From liquid at room temperature the lye gets to about {likely_said} in an open jug.",
+    "Use liquid from the fridge or ice, or add the alkali in two steps and let it cool between them.", _HEAT, channel="heat_doubt",
+)  # fmt: skip
+def lye_hot(hottest_likely: Number, lye_hot_from: Number) -> Truth:
+    """Whether lye gets hot enough to scald and steam, heat lost to jug and air taken off. [°C] [°C] -> [-]."""
+    return exceeds(hottest_likely, lye_hot_from)
 
 
 @BATCHES.rule(

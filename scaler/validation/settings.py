@@ -2,28 +2,40 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Number, Text, Truth, all_of, any_of, out_of_range, same
+from scaler.formula.helpers import Number, Text, Truth, all_of, any_of, opposite, out_of_range, same
 from scaler.validation.rule import LOOK, MONEY, REFUSE, WEIGHTS, RuleGroup
 
 COSTS = RuleGroup("costs", when="")
-_SAYS, _DO = "{setting} cannot be {@value}.", "{remedy}"
+_SAYS, _SAYS_PERCENT, _DO = "{setting} cannot be {@value}.", "{setting} cannot be {value:%8}.", "{remedy}"
 _UNIT_SAYS, _UNIT_DO = "{unit} is not a unit for {setting}.", "Type a unit of {unit_kind}."
 
 
-def _of(touches: Text, scope: str) -> Truth:
-    return same(touches, scope)
+def _is_percent(takes: Text) -> Truth:
+    return same(takes, "percent")
+
+
+@COSTS.rule("setting_wrong", REFUSE, "value", _SAYS_PERCENT, _DO)
+def percent_wrong(wrong: Number, touches: Text, takes: Text) -> Truth:
+    """Whether a percentage that weights hang on cannot be. [-] -> [-]."""
+    return all_of(wrong > 0, same(touches, WEIGHTS), _is_percent(takes))
 
 
 @COSTS.rule("setting_wrong", REFUSE, "value", _SAYS, _DO)
-def value_wrong(wrong: Number, touches: Text) -> Truth:
-    """Whether a setting that weights hang on cannot be. [-] -> [-]."""
-    return all_of(wrong > 0, _of(touches, WEIGHTS))
+def value_wrong(wrong: Number, touches: Text, takes: Text) -> Truth:
+    """Whether another setting that weights hang on cannot be. [-] -> [-]."""
+    return all_of(wrong > 0, same(touches, WEIGHTS), opposite(_is_percent(takes)))
+
+
+@COSTS.rule("setting_wrong", REFUSE, "value", _SAYS_PERCENT, _DO, scope=MONEY)
+def money_percent_wrong(wrong: Number, touches: Text, takes: Text) -> Truth:
+    """Whether a percentage that money alone hangs on cannot be. [-] -> [-]."""
+    return all_of(wrong > 0, same(touches, MONEY), _is_percent(takes))
 
 
 @COSTS.rule("setting_wrong", REFUSE, "value", _SAYS, _DO, scope=MONEY)
-def money_wrong(wrong: Number, touches: Text) -> Truth:
-    """Whether a setting that money alone hangs on cannot be. [-] -> [-]."""
-    return all_of(wrong > 0, _of(touches, MONEY))
+def money_wrong(wrong: Number, touches: Text, takes: Text) -> Truth:
+    """Whether another setting that money alone hangs on cannot be. [-] -> [-]."""
+    return all_of(wrong > 0, same(touches, MONEY), opposite(_is_percent(takes)))
 
 
 @COSTS.rule("percent_whole", REFUSE, "value", "{setting} of 100 % leaves no bar.", "Correct {setting}.")
@@ -38,20 +50,20 @@ def unit_wrong(other_unit: Number) -> Truth:
     return other_unit > 0
 
 
-def _doubted(value: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
-    return all_of(same(wrong, 0), out_of_range(value, doubt_below, doubt_above))
+def _doubted(measure: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
+    return all_of(same(wrong, 0), out_of_range(measure, doubt_below, doubt_above))
 
 
 @COSTS.rule("number_doubted", LOOK, "value", "{setting} is {@value}.", "{question}")
-def number_doubted(takes: Text, value: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
+def number_doubted(takes: Text, measure: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
     """Whether a setting is a number that is asked about. [-] [-] [-] [-] -> [-]; the schema."""
-    return all_of(same(takes, "number"), _doubted(value, doubt_below, doubt_above, wrong))
+    return all_of(same(takes, "number"), _doubted(measure, doubt_below, doubt_above, wrong))
 
 
 @COSTS.rule("number_doubted", LOOK, "value", "{setting} is {value:%8}.", "{question}")
-def percent_doubted(takes: Text, value: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
+def percent_doubted(takes: Text, measure: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
     """Whether a setting is a percentage that is asked about. [-] [-] [-] [-] -> [-]; the schema."""
-    return all_of(same(takes, "percent"), _doubted(value, doubt_below, doubt_above, wrong))
+    return all_of(_is_percent(takes), _doubted(measure, doubt_below, doubt_above, wrong))
 
 
 RULES = tuple(COSTS.rules)

@@ -43,7 +43,9 @@ FLAVOURS = {
     ),
     "us": Flavour(
         "in", (10.0, 3.5, 2.75), 0.05, 1.0, 0.25, "lb", 7.0, 0.5, "oz/lb", 4.0, "fl oz",
-        _COMMON | {"display_units": ("oz", None), "workshop_division": (0.01, "oz"), "sales_tax": (0.0, None)},
+        _COMMON | {"display_units": ("oz", None), "workshop_division": (0.01, "oz"), "sales_tax": (0.0, None),
+                   "pot_size": (None, "gal"), "jug_size": (None, "qt"), "least_bar": (None, "oz"),
+                   "room_temperature": (68.0, "°F")},
     ),
 }  # fmt: skip
 

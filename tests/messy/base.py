@@ -113,6 +113,6 @@ def reads_as(folder: Path, edits: str, field: str, expected: object) -> None:
 
 def doubts(folder: Path, edits: str, message: str) -> None:
     """Hold the one thing that an edit makes a reader ask about, or leave unread, to its place and words."""
-    workshop = read(save(edited(edits), folder))
-    assert [say(problem) for problem in workshop.problems] == []
-    assert [f"{where(place)}: {warning.text}" for place, warning in workshop.doubts] == [f"{FILE}, sheet {message}"]
+    run = scale(read(save(edited(edits), folder)))
+    assert [say(problem) for problem in run.workshop.problems] == []
+    assert [f"{where(place)}: {warning.text}" for place, warning in run.workshop.doubts] == [f"{FILE}, sheet {message}"]

@@ -22,6 +22,7 @@ _STEPS = (
     ("alkali to weigh, exact", "first_g", "g"),
     ("second alkali, exact", "second_g", "g"),
     ("on the card", "first_weigh_g", "g"),
+    ("", "alkali_words", ""),
 )
 
 _ROWS_ON_A_PAGE = 48
@@ -61,7 +62,7 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
         page.show(at, 4, "batch_lines", "koh_need_g", place, Look(unit="g", rule="thin"))
     page.leave_white(row + 2, row + 1 + slots - BEFORE_LINES, "D")
     for offset, (words, name, unit) in enumerate(_STEPS, 1):
-        last = name == "first_weigh_g"
+        last = name in ("first_weigh_g", "alkali_words")
         page.put(row + offset, 6, words, Look(bold=last, rule="thin"))
         page.show(
             row + offset,

@@ -11,7 +11,8 @@ NAME = "Calendar"
 
 _DAYS = (
     Shown("Day", "planned_day", "date", 16), Shown("Batches to make", "batches_made", "count", 12),
-    Shown("Alkali g", "lye_g", "one digit or none", 12), Shown("Lye g", "solution_g", "one digit or none", 12),
+    Shown("Alkali g", "lye_g", "one digit or none", 12, imperial="lye_words"),
+    Shown("Lye g", "solution_g", "one digit or none", 12, imperial="solution_words"),
     Shown("Hours of work", "work_hours", "one digit or none", 12), Shown("Bars out of moulds", "bars_out", "count", 12),
     Shown("Bars ready to sell", "bars_ready", "count", 12), Shown("Bars wanted", "bars_needed", "count", 12),
     Shown("Bars curing", "bars_curing", "count", 12), Shown("Hours too many", "hours_over", "count", 12),
@@ -30,7 +31,7 @@ def write(book: Book) -> None:
     for index in range(count):
         for number, column in enumerate(_DAYS, 1):
             look = Look(unit=column.unit, bold=number == 1, rule="thin", align="left" if number == 1 else "")
-            page.show(6 + index, number, "days", column.name, index, look)
+            page.measure(6 + index, number, "days", column, index, look)
     _steps(page, 7 + count)
     for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)

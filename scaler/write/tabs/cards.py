@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from scaler.model.units import FAHRENHEIT
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
+from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import WARNING_LINES
 from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, RULE, RULER, Book, Look
 from scaler.write.layout import letters
-from scaler.write.tabs.shared import Page, open_page
+from scaler.write.tabs.shared import LETTER, Page, open_page
 
 NAME = "Cards"
 
@@ -240,11 +242,17 @@ def _pulled_up(page: Page, row: int, column: int, name: str, start: int, number:
     return values[slot]
 
 
+_MADE_BY = "Made by, date and time, lye °C, oils °C"
+
+
 def _foot(page: Page, row: int) -> None:
     page.put(row, 1, FIRST_AID, Look(size=9, bold=True, ink=BRICK))
-    for offset, words in enumerate(("Made by, date and time, lye °C, oils °C", "Notes", *[""] * (_NOTE_ROWS - 2))):
+    for offset, words in enumerate((_MADE_BY, "Notes", *[""] * (_NOTE_ROWS - 2))):
         page.put(row + 1 + offset, 1, words, _SMALL)
         for column in range(1, _LAST + 1):
             if column > 1 or not words:
                 page.put(row + 1 + offset, column, None, Look(rule="thin", unlocked=True))
         page.sheet.set_row(row + offset, _LINE)
+    in_fahrenheit = _MADE_BY.replace("°C", FAHRENHEIT)
+    formula = f'=IF({page.setting("display_units")}="{OUNCES}","{in_fahrenheit}","{_MADE_BY}")'
+    page.live(row + 1, 1, formula, in_fahrenheit if page.paper() == LETTER else _MADE_BY, _SMALL)

@@ -32,7 +32,7 @@ class Shown:
     """A column of a table on a tab: its heading, the step it shows, the unit, its width.
 
     Attributes:
-        imperial: the step of batches that says it in ounces, fluid ounces or °F where those are shown, "" elsewhere; the
+        imperial: the step that says it in ounces, fluid ounces or °F where those are shown, "" elsewhere; the
             heading ends in the metric unit then.
     """
 
@@ -112,6 +112,15 @@ class Page:
     def show(self, row: int, column: int, table: str, name: str, index: int, look: Look = Look()) -> None:
         """Show one value of the workings as it is."""
         self.live(row, column, "=" + self.cell(table, name, index), self.value(table, name, index), look)
+
+    def measure(self, row: int, column: int, table: str, shown: Shown, index: int, look: Look = Look()) -> None:
+        """Show one value of the workings, in ounces where those are shown and a step says it so."""
+        if not shown.imperial:
+            self.show(row, column, table, shown.name, index, look)
+            return
+        cell, words = (self.cell(table, name, index) for name in (shown.name, shown.imperial))
+        value = self.value(table, shown.imperial, index) or self.value(table, shown.name, index)
+        self.live(row, column, f'=IF({words}="",{cell},{words})', value, replace(look, align="right"))
 
     def figure(self, row: int, column: int, table: str, name: str, index: int, look: Look = Look()) -> None:
         """Show one figure of the workings, a dash where it is refused."""

@@ -7,14 +7,21 @@ from dataclasses import replace
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.layout import SHOPPING_FIRST, shopping_row
 from scaler.write.tabs.plan import write_stale
-from scaler.write.tabs.shared import Page, open_page
+from scaler.write.tabs.shared import LETTER, Page, Shown, open_page
 
 NAME = "Shopping list"
 
 _PACKS = ("Ingredient", "Supplier", "Pack", "Unit", "One pack, delivered", "Packs", "Cost")
-_THINGS = (("Needed", "need", "one digit"), ("In stock", "stock", "one digit"), ("Bought", "bought_of_it", "one digit"),
-           ("Leftovers", "left", "one digit"), ("Cost", "cost", "money or none"))  # fmt: skip
+_THINGS = (
+    Shown("Needed g", "need", "one digit", imperial="need_words"),
+    Shown("In stock g", "stock", "one digit", imperial="stock_words"),
+    Shown("Bought g", "bought_of_it", "one digit", imperial="bought_of_it_words"),
+    Shown("Leftovers g", "left", "one digit", imperial="left_words"),
+    Shown("Cost", "cost", "money or none"),
+)
 _SAYS = "Change the number of packs; cost and leftovers follow."
+_WIDER = 11
+"""Letters that pounds, ounces and grams take more than grams."""
 GEAR = (
     "goggles, lye-proof gloves, sleeves", "running water within reach", "scale and fresh battery",
     "lye jug and batter pot of the sizes on the cards",
@@ -25,8 +32,9 @@ def write(book: Book) -> None:
     """Write the tab: chosen packs first, then the others on offer."""
     page = open_page(book, NAME, "What to buy", _SAYS)
     write_stale(page)
+    wider = _WIDER if page.paper() == LETTER else 0
     for number, width in enumerate((28, 22, 10, 10, 11, 9, 11)):
-        page.sheet.set_column(number, number, width)
+        page.sheet.set_column(number, number, width + wider * (number in range(2, 6)))
     for number, head in enumerate(_PACKS, 1):
         page.put(
             SHOPPING_FIRST - 1,
@@ -68,9 +76,11 @@ def _pack(page: Page, index: int, row: int) -> None:
 
 def _enough(page: Page, row: int) -> None:
     """Write need, stock, packs and leftovers of each thing."""
-    page.put(row, 1, "Is it enough? (g; packaging in pieces)", SECTION)
-    for number, head in enumerate(("Ingredient", "", *(column[0] for column in _THINGS)), 1):
-        page.put(row + 1, number, head, HEADING if number < 3 else FIGURE_HEADING)
+    page.put(row, 1, "Is it enough? (packaging in pieces)", SECTION)
+    page.put(row + 1, 1, "Ingredient", HEADING)
+    page.put(row + 1, 2, "", HEADING)
+    for number, column in enumerate(_THINGS, 3):
+        page.heading(row + 1, number, column)
     for index in range(page.layout.tables.lengths["buying"]):
         at = row + 2 + index
         thing = int(page.value("buying", "ingredient_at", index)) - 1
@@ -84,5 +94,5 @@ def _enough(page: Page, row: int) -> None:
             says,
             Look(bold=says != "enough", rule="thin", ink=BRICK if says != "enough" else "#1F2D2B"),
         )
-        for number, (_, name, unit) in enumerate(_THINGS, 3):
-            page.show(at, number, "buying", name, index, Look(unit=unit, rule="thin"))
+        for number, column in enumerate(_THINGS, 3):
+            page.measure(at, number, "buying", column, index, Look(unit=column.unit, rule="thin"))
