@@ -12,7 +12,7 @@ from scaler.market_run import MarketRun
 from scaler.model.problems import NOTE, Problem, say, to_json, where
 from scaler.model.records import FAILED, PACKAGING, PLANNED
 from scaler.planning.plan import Plan
-from scaler.report import as_object, wrapped
+from scaler.report import as_object, shown_of, wrapped
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of
 
@@ -176,13 +176,14 @@ def summary(found: MarketRun) -> Iterator[str]:
     yield from _short(found)
     yield from _in_the_past(run)
     yield from _since(found)
+    shown = shown_of(run)
     yield "Make:" if run.batches else "Make: nothing more, the bars that are there reach."
     for place in range(len(run.batches)):
         row = _batch(run, place)
         moulds = f" x {row['moulds_filled']}" if row["moulds_filled"] != 1 else ""
         yield from wrapped(
             f"  {row['make_date']}  {row['batch']}: {row['recipe']} in {row['mould']}{moulds}, {row['bars']} bars of "
-            f"{run.batches[place].bar_cured_g:.0f} g, ready {row['ready_date']}",
+            f"{shown.bar(run.batches[place].bar_cured_g or 0)}, ready {row['ready_date']}",
             "              ",
         )
     yield from _size_lines(found, sign)

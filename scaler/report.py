@@ -54,8 +54,7 @@ def _plain(value: Any) -> Any:
 
 def summary(run: Run) -> Iterator[str]:
     """Return the lines a maker reads after a run, at most 80 columns wide."""
-    one = run.tables.one
-    shown = _Shown(one("costs", "display_units"), one("costs", "currency") or "", one("constants", "ounce_step"))
+    shown = shown_of(run)
     for batch in run.batches:
         yield from _batch_lines(batch, shown)
     for place, warning in run.workshop.doubts:
@@ -146,8 +145,14 @@ def percent(value: float, digits: int = 1) -> str:
     return f"{value * 100:.{digits}f} %"
 
 
+def shown_of(run: Run) -> Shown:
+    """Return how the terminal shows the weights and the money of a run."""
+    one = run.tables.one
+    return Shown(one("costs", "display_units"), one("costs", "currency") or "", one("constants", "ounce_step"))
+
+
 @dataclass(frozen=True)
-class _Shown:
+class Shown:
     """How the terminal shows weights and money: the workbook's Display units and Currency."""
 
     unit: str
@@ -155,9 +160,14 @@ class _Shown:
     ounce_step: float
 
     def weight(self, grams: float) -> str:
+        """Return a weight, the grams beside ounces."""
         if self.unit == "g":
             return f"{grams:,.1f} g"
         return f"{_pounds(grams / factor(self.unit), 0.01)} ({grams:,.1f} g)"
+
+    def bar(self, grams: float) -> str:
+        """Return the weight of a bar."""
+        return f"{grams:,.0f} g" if self.unit == "g" else f"{grams / factor(self.unit):.2f} oz ({grams:,.0f} g)"
 
     def weigh(self, grams: float) -> str:
         """Return a weight of alkali, ounces and the grams beside them never rounded up."""
@@ -193,7 +203,7 @@ def counted(count: float, one: str, many: str = "") -> str:
     return f"{count:,.0f} {one if count == 1 else many or one + 's'}"
 
 
-def _money_words(batch: Batch, shown: _Shown) -> str:
+def _money_words(batch: Batch, shown: Shown) -> str:
     cost, price = batch.cost, batch.price
     money = shown.money
     if cost.total is None or cost.per_kg is None:
@@ -219,7 +229,7 @@ def _mould_words(batch: Batch) -> str:
 _FULL = 0.9995
 
 
-def _batch_lines(batch: Batch, shown: _Shown) -> Iterator[str]:
+def _batch_lines(batch: Batch, shown: Shown) -> Iterator[str]:
     bars = f", {counted(batch.bars, 'bar')}" if batch.bars else ""
     yield from wrapped(f"{batch.batch}: {batch.recipe} {_mould_words(batch)}{bars}")
     weights = (("oils", batch.oils_g), ("liquid", batch.liquid_g), ("batter", batch.batter_g))

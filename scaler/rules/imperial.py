@@ -94,7 +94,8 @@ def _in_fahrenheit(step: str, metric: bool = False) -> Callable[..., Any]:
 
 for _name, _of in (("liquid", "liquid_g"), ("cured", "bar_cured_g")):
     BATCHES.add(f"{_name}_words", "text", in_ounces(_of))
-BATCHES.add("alkali_words", "text", in_ounces("alkali_weigh_g", down=True))
+for _name, _of in (("alkali", "alkali_weigh_g"), ("first_weigh", "first_weigh_g")):
+    BATCHES.add(f"{_name}_words", "text", in_ounces(_of, down=True))
 for _name, _of in (("lye", "jug_ml"), ("jug", "jug_vessel_ml"), ("pot", "pot_vessel_ml")):
     BATCHES.add(f"{_name}_words", "text", _in_fluid_ounces(_of))
 for _name, _of in (("hottest", "hottest"), ("cold", "hottest_cold"), ("ice", "hottest_ice")):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
-from scaler.write.tabs.shared import GREY, Page, open_page
+from scaler.write.tabs.shared import GREY, LETTER, Page, Shown, open_page
 
 NAME = "Alkali"
 
@@ -22,7 +22,6 @@ _STEPS = (
     ("alkali to weigh, exact", "first_g", "g"),
     ("second alkali, exact", "second_g", "g"),
     ("on the card", "first_weigh_g", "g"),
-    ("", "alkali_words", ""),
 )
 
 _ROWS_ON_A_PAGE = 48
@@ -31,7 +30,7 @@ _ROWS_ON_A_PAGE = 48
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "How the alkali was worked out", _SAYS, colour=GREY)
-    for number, width in enumerate((30, 11, 11, 11, 3, 26, 12)):
+    for number, width in enumerate((30, 11, 11, 11, 3, 26, 20 if page.paper() == LETTER else 12)):
         page.sheet.set_column(number, number, width)
     slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
     height = max(slots - BEFORE_LINES, len(_STEPS)) + 3
@@ -62,13 +61,8 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
         page.show(at, 4, "batch_lines", "koh_need_g", place, Look(unit="g", rule="thin"))
     page.leave_white(row + 2, row + 1 + slots - BEFORE_LINES, "D")
     for offset, (words, name, unit) in enumerate(_STEPS, 1):
-        last = name in ("first_weigh_g", "alkali_words")
+        last = name == "first_weigh_g"
         page.put(row + offset, 6, words, Look(bold=last, rule="thin"))
-        page.show(
-            row + offset,
-            7,
-            "batches",
-            name,
-            index,
-            Look(unit=unit, bold=last, ink=BRICK if last else "#1F2D2B", rule="thin"),
-        )
+        look = Look(unit=unit, bold=last, ink=BRICK if last else "#1F2D2B", rule="thin")
+        shown = Shown("", name, unit, imperial="first_weigh_words" if last else "")
+        page.measure(row + offset, 7, "batches", shown, index, look)

@@ -27,6 +27,7 @@ def write(book: Book) -> None:
     page = open_page(book, NAME, "What to do on which day", _SAYS, landscape=True)
     write_stale(page)
     page.head(5, _DAYS)
+    page.put(5, 1, "Day", HEADING)
     count = page.layout.tables.lengths["days"]
     for index in range(count):
         for number, column in enumerate(_DAYS, 1):
@@ -46,7 +47,7 @@ def _steps(page: Page, row: int) -> None:
     for place in range(page.layout.tables.lengths["stages"]):
         at, index = row + 2 + place, int(page.value("stages", "batch_at", place)) - 1
         name, says = STAGES[int(page.value("stages", "stage", place)) - 1]
-        page.of_batch(at, 1, Shown("", name, "date"), index, Look(unit="date", bold=True, rule="thin"))
+        page.of_batch(at, 1, Shown("", name, "date"), index, Look(unit="date", bold=True, rule="thin", align="left"))
         page.put(at, 2, says, Look(rule="thin", indent=1))
         for number, text in enumerate(("recipe", "mould", "batch_name"), 3):
             page.show(at, number, "batches", text, index, BODY)

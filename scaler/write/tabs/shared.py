@@ -147,7 +147,11 @@ class Page:
             value = self.value("batches", shown.imperial, index) or value
         formula = f'=IF({ok}=1,{there},"{NOTHING}")'
         self.live(
-            row, column, formula, value if made else NOTHING, replace(held, align="right" if shown.is_figure else "")
+            row,
+            column,
+            formula,
+            value if made else NOTHING,
+            replace(held, align=held.align or ("right" if shown.is_figure else "")),
         )
 
     def setting(self, name: str) -> str:

@@ -49,8 +49,10 @@ def write(book: Book) -> None:
         _pack(page, index, shopping_row(tables, index))
     bought = sum(value > 0 for value in tables.column("packs", "packs_to_buy"))
     row, others = SHOPPING_FIRST + bought, shopping_row(tables, bought)
-    page.put(others - 1, 1, "Other packs on offer: type how many you take instead", SECTION)
-    page.sheet.set_h_pagebreaks([row + 7, others - 2])
+    more = bought < count
+    if more:
+        page.put(others - 1, 1, "Other packs on offer: type how many you take instead", SECTION)
+    page.sheet.set_h_pagebreaks([row + 7, *([others - 2] if more else [])])
     page.put(row, 1, "All packs", Look(bold=True))
     page.show(row, 7, "money", "packs_cost", 0, Look(unit="money", bold=True))
     page.put(row + 2, 1, "At hand before the lye is mixed", SECTION)
