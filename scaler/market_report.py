@@ -11,8 +11,10 @@ from scaler.market.market_days import dated
 from scaler.market_run import MarketRun
 from scaler.model.problems import NOTE, Problem, say, to_json, where
 from scaler.model.records import FAILED, PACKAGING, PLANNED
+from scaler.planning.feasibility import STOPPED_CODE
 from scaler.planning.plan import Plan
-from scaler.report import as_object, shown_of, wrapped
+from scaler.planning.solver import OPTIMAL, STOPPED
+from scaler.report import as_object, counted, shown_of, wrapped
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of
 
@@ -44,7 +46,8 @@ def market_object(found: MarketRun) -> dict[str, Any]:
 
 def problems_object(problems: Sequence[Problem]) -> dict[str, Any]:
     """Return the JSON object of a market run that found only problems."""
-    status = "infeasible" if any(item.code == "market_infeasible" for item in problems) else "not run"
+    codes = {item.code for item in problems}
+    status = "infeasible" if "market_infeasible" in codes else "stopped" if STOPPED_CODE in codes else "not run"
     return {
         "plan": [], "changes": [], "shopping": [], "demand": [], "money": None,
         "solver": {"status": status, "objective": None, "gap": None},
@@ -223,8 +226,11 @@ def _short(found: MarketRun) -> Iterator[str]:
     if not found.short:
         return
     market = dated(found.run)
+    much = (
+        "This plan has as much as can be" if found.least else "The search ended early: more may be possible than this"
+    )
     missing, wanted = sum(found.short.values()), sum(item.bars for item in market)
-    yield from wrapped(f"! SHORT: {missing} of {wanted} bars cannot be there. This plan has as much as can be:", "  ")
+    yield from wrapped(f"! SHORT: {missing} of {wanted} bars cannot be there. {much}:", "  ")
     for place, count in sorted(found.short.items()):
         item = market[place]
         yield from wrapped(f"  {item.needed_by}: {count} of {item.bars} {item.recipe} missing", "    ")
@@ -293,8 +299,10 @@ def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
         f"Every bar sold: income {sign}{row['income_full']:,.2f}, profit {sign}{row['profit_full']:,.2f}{expected}."
     )
     how = f"At most {plan.gap * 100:.2g} % above the cheapest plan there is"
-    if plan.status == "optimal" and plan.gap == 0:
+    if plan.status == OPTIMAL and plan.gap == 0:
         how = "The cheapest plan there is"
     elif not math.isfinite(plan.gap):
         how = "A plan that keeps to everything, though a cheaper one may be found"
-    yield f"{how}: {len(run.batches)} {'batch' if len(run.batches) == 1 else 'batches'}."
+    if plan.status == STOPPED:
+        how = f"The search ended early with the best plan so far. {how}"
+    yield from wrapped(f"{how}: {counted(len(run.batches), 'batch', 'batches')}.")

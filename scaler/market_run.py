@@ -11,11 +11,13 @@ from scaler.market.last_plan import Change, LastPlan, changes, jobs_before, name
 from scaler.market.lots import Lot, beside, counted_in, faults, lots_of, undone
 from scaler.market.market_days import dated
 from scaler.market.tables import given
+from scaler.model.limits import serial
 from scaler.model.problems import Problem
 from scaler.model.records import Batch, Demand, Workshop
-from scaler.planning.feasibility import impossible, nothing_wanted, why_not
+from scaler.planning.choosing import Choice
+from scaler.planning.feasibility import impossible, not_found, nothing_wanted, why_not
 from scaler.planning.keeping import keeping
-from scaler.planning.plan import NoPlan, Plan, plan, priced
+from scaler.planning.plan import NoPlan, Plan, cheapest, plan, priced
 from scaler.planning.problem import ANY, Task, task_of
 from scaler.planning.remedies import any_plan, limited
 from scaler.planning.scheduling import Job
@@ -23,7 +25,6 @@ from scaler.planning.shortfall import Key, least_shortfall
 from scaler.planning.sizes import Sizes, one_size
 from scaler.planning.solver import INFEASIBLE
 from scaler.rules.results import Run
-from scaler.rules.sheets import serial
 from scaler.rules.tables import day_of
 
 Progress = Callable[[str], None]
@@ -43,6 +44,7 @@ class MarketRun:
         sizes: what keeping to one bar size for each recipe came to.
         short: bars that cannot be there, by place on sheet Market; `why` says what would help.
         why: what stands in the way of the whole demand.
+        least: whether it is shown that no plan is short of less.
     """
 
     run: Run
@@ -54,6 +56,7 @@ class MarketRun:
     short: Mapping[int, int] = field(default_factory=dict)
     why: tuple[Problem, ...] = ()
     sizes: Sizes | None = None
+    least: bool = True
 
 
 def _silent(text: str) -> None:
@@ -88,12 +91,14 @@ def work_out(
     if not why:
         found = _soon(base, task, progress)
     missing: Mapping[Key, int] = {}
+    least = True
     if isinstance(found, NoPlan):
-        why = why or (why_not(seen, _to_be_made(task), progress),)
+        explained = why_not if found.status == INFEASIBLE else not_found
+        why = why or (explained(seen, _to_be_made(task), progress),)
         short = None if strict else _as_much_as_can_be(seen, task, progress)
         if short is None:
             return MarketRun(base, task, None, why)
-        task, found, missing = short
+        task, found, missing, least = short
     progress("Keeping to one bar size")
     sizes = one_size(task, found, base.tables.one("costs", "keep_sizes"), lambda rest: _soon(base, rest, _silent))
     found = sizes.plan
@@ -104,18 +109,20 @@ def work_out(
         found = keeping(task, found, before, share, lambda rest: _planned(_to_be_made(rest), _silent))
     rows = _by_row(seen, missing)
     done = finish(replace(base, workshop=workshop), task, found, progress, lots, last, rows)
-    return replace(done, short=rows, why=why, sizes=sizes if found is sizes.plan else None)
+    return replace(done, short=rows, why=why, least=least, sizes=sizes if found is sizes.plan else None)
 
 
 def _soon(base: Run, task: Task, progress: Progress) -> Plan | NoPlan:
     """Return the cheapest plan that begins today at the earliest, where there is one."""
-    return _not_in_the_past(base, task, _planned(_to_be_made(task), progress), progress)
+    made = _to_be_made(task)
+    choice = cheapest(made, progress)
+    return _not_in_the_past(base, made, _planned(made, progress, choice), choice, progress)
 
 
 def _as_much_as_can_be(
     workshop: Workshop, task: Task, progress: Progress
-) -> tuple[Task, Plan, Mapping[Key, int]] | None:
-    """Return the task of what can be met, its plan and what is missing; None when nothing can be met."""
+) -> tuple[Task, Plan, Mapping[Key, int], bool] | None:
+    """Return the task of what can be met, its plan, what is missing, and whether less cannot be; None when nothing can be met."""
     progress("Looking for as much as can be")
     found = least_shortfall(task, _prices(workshop, task))
     if found is None or sum(found.bars.values()) >= sum(item.bars for item in workshop.market):
@@ -123,7 +130,7 @@ def _as_much_as_can_be(
     made = _planned(_to_be_made(found.task), progress)
     if isinstance(made, NoPlan):
         made = priced(found.task, found.jobs, -math.inf, made.status)
-    return found.task, made, found.bars
+    return found.task, made, found.bars, found.least
 
 
 def _key(workshop: Workshop, item: Demand) -> Key:
@@ -163,9 +170,9 @@ def _lots(workshop: Workshop) -> tuple[tuple[Lot, ...], tuple[Problem, ...]]:
     return ((), problems) if problems else (lots_of(workshop, run), ())
 
 
-def _planned(task: Task, progress: Progress) -> Plan | NoPlan:
-    """Return the cheapest plan; where the search for it ran out of time, any that keeps to everything."""
-    found = plan(task, progress)
+def _planned(task: Task, progress: Progress, choice: Choice | None = None) -> Plan | NoPlan:
+    """Return the cheapest plan; where the search for it ended early, any that keeps to everything."""
+    found = plan(task, progress, choice)
     if isinstance(found, NoPlan) and found.status != INFEASIBLE:
         progress("Looking for any plan that keeps to everything")
         jobs = any_plan(task)
@@ -174,7 +181,7 @@ def _planned(task: Task, progress: Progress) -> Plan | NoPlan:
     return found
 
 
-def _not_in_the_past(run: Run, task: Task, found: Plan | NoPlan, progress: Progress) -> Plan | NoPlan:
+def _not_in_the_past(run: Run, task: Task, found: Plan | NoPlan, choice: Choice, progress: Progress) -> Plan | NoPlan:
     """Return a plan that begins today at the earliest where First make day is blank and there is one, else the plan."""
     today = int(run.tables.one("costs", "worked_out_on"))
     if isinstance(found, NoPlan) or task.limits.first is not None or all(job.day >= today for job in found.jobs):
@@ -183,7 +190,7 @@ def _not_in_the_past(run: Run, task: Task, found: Plan | NoPlan, progress: Progr
     bounded = limited(task, first=today)
     if any(impossible(run.workshop, bounded)):
         return found
-    sooner = _planned(_to_be_made(bounded), progress)
+    sooner = _planned(bounded, progress, choice)
     return found if isinstance(sooner, NoPlan) else sooner
 
 

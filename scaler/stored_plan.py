@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from scaler.model.limits import serial
 from scaler.model.records import MARKET, Workshop
 from scaler.read.formulas import StoredCell
-from scaler.rules.sheets import serial
 from scaler.write.layout import heading, sheet_of, title_of
 
 Sheets = Mapping[str, Mapping[str, StoredCell]]

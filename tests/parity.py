@@ -24,11 +24,11 @@ from opened import Whole
 from typing_in import typed_over
 
 from scaler.engine import scale
+from scaler.model.limits import FIRST_DAY, LAST_DAY, limits, serial
 from scaler.model.records import BATCHES, COSTS, INGREDIENTS, LINES, MOULDS, PRICES, RECIPES
 from scaler.model.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Column, columns
 from scaler.model.settings import setting_declared
 from scaler.read.workshop import load
-from scaler.rules.sheets import FIRST_DAY, LAST_DAY, limits, serial
 from scaler.validation.issues import TODO_LINES
 from scaler.write.example import example
 from scaler.write.finished import finished

@@ -24,7 +24,7 @@ FENCES = {
     "xlsxwriter": ("write/",),
     "pint": ("model/units.py",),
     "pandas": ("inside",),
-    "scipy": ("inside",),
+    "highspy": ("inside",),
     "numpy": ("inside",),
 }
 # Folder -> the folders that its modules may import; a module at the top may import any.

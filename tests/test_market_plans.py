@@ -21,7 +21,7 @@ from scaler.market_report import market_object
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import Batch, Workshop
 from scaler.planning.buying import Offer
-from scaler.planning.plan import NoPlan, _plan
+from scaler.planning.plan import NoPlan, _plan, cheapest
 from scaler.rules.results import Batch as Made
 
 RUNS, BLOCKS = int(os.environ.get("MARKET_RUNS", "84")), 12
@@ -253,7 +253,7 @@ def test_made_on_a_market_day_only_where_there_is_no_other_way() -> None:
         days = {day for wish in found.task.wishes for day in wish.dates}
         if any(job.day in days for job in found.plan.jobs):
             forced += 1
-            assert isinstance(_plan(found.task.at_home, str), NoPlan), seed
+            assert isinstance(_plan(found.task.at_home, str, cheapest(found.task, str)), NoPlan), seed
         else:
             spared += 1
     assert forced >= 2

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from scaler.model.limits import serial
 from scaler.model.records import Batch, Workshop
 from scaler.model.settings import setting_declared
 from scaler.planning.problem import Task
 from scaler.planning.scheduling import Job
 from scaler.rules.results import Run
-from scaler.rules.sheets import serial
 from scaler.rules.tables import day_of
 
 NEW, DROPPED = "new", "dropped"

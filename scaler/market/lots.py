@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from scaler.formula.helpers import round_down
+from scaler.model.limits import serial
 from scaler.model.problems import Problem
 from scaler.model.records import FAILED, MADE, Batch, OnHand, Workshop
 from scaler.planning.problem import Taken, Task, unmould_days, whole_days
 from scaler.rules.results import Run
-from scaler.rules.sheets import serial
 from scaler.rules.tables import day_of
 
 

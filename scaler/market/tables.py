@@ -10,9 +10,9 @@ from scaler.formula.steps import Tables
 from scaler.market.last_plan import FIRST, Change, LastPlan, highest
 from scaler.market.lots import Lot, used
 from scaler.market.market_days import need_days
+from scaler.model.limits import serial
 from scaler.model.records import MARKET, Batch, Workshop
 from scaler.rules.results import Run
-from scaler.rules.sheets import serial
 
 if TYPE_CHECKING:
     from scaler.planning.plan import Plan

@@ -25,9 +25,9 @@ from scaler.planning.solver import OPTIMAL, Effort, Solution
 
 TOLD_APART = 120
 """Purchases of an ingredient that are told apart, at most."""
-ROUGH = Effort(gap=4e-3, nodes=10, seconds=15)
+ROUGH = Effort(gap=4e-3, nodes=10, steps=50_000)
 """For the first look at a run with many packs."""
-NARROW = Effort(gap=2e-3, nodes=100, seconds=10)
+NARROW = Effort(gap=2e-3, nodes=100, steps=50_000)
 """For a look among the moulds that the looks before it took."""
 LAST = 8
 """How many times harder the last look is than the first."""

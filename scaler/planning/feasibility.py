@@ -6,15 +6,27 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
 
+from scaler.model.limits import serial
 from scaler.model.problems import Place, Problem
 from scaler.model.records import Workshop
 from scaler.model.settings import setting_declared
+from scaler.planning.interruption import interrupted
 from scaler.planning.problem import WEEK, Task, Wish
-from scaler.planning.remedies import EARLIER, hours_needed, limited, moulds_needed, possible, shelf_needed
-from scaler.rules.sheets import serial
+from scaler.planning.remedies import (
+    EARLIER,
+    hours_needed,
+    limited,
+    moulds_needed,
+    possible,
+    shelf_needed,
+    shown_impossible,
+)
 from scaler.rules.tables import day_of
 
 Progress = Callable[[str], None]
+
+STOPPED_CODE = "market_stopped"
+"""Code of the problem that no plan was found, though there may be one."""
 
 _REASONS = {
     "pot_small": "its batter does not fit the pot",
@@ -109,8 +121,22 @@ def _too_late(workshop: Workshop, task: Task, wish: Wish) -> Iterator[Problem]:
             return
 
 
+def not_found(workshop: Workshop, task: Task, progress: Progress) -> Problem:
+    """Return the problem of a run whose search ended before a plan was found: there may be one."""
+    place = workshop.market[0].where.place("bars")
+    says = "The search ended before a plan for all bars was found; there may be one."
+    if interrupted():
+        return Problem(place, STOPPED_CODE, says, "", "Run the command again, and let it search on.", says)
+    progress("Looking for what would make it possible")
+    helps = list(_remedies(workshop, task))
+    do = (
+        f"With one of these there is a plan: {'; '.join(helps)}." if helps else "Name the mould in more rows of Market."
+    )
+    return Problem(place, STOPPED_CODE, says, "", do, says)
+
+
 def why_not(workshop: Workshop, task: Task, progress: Progress) -> Problem:
-    """Return the problem of a run for which no plan was found: its first day that cannot be met, and what would help."""
+    """Return the problem of a run that has no plan: its first day that cannot be met, and what would help."""
     progress("Looking for the day that cannot be met")
     day = _first_unmet(task)
     progress("Looking for what would make it possible")
@@ -128,7 +154,7 @@ def why_not(workshop: Workshop, task: Task, progress: Progress) -> Problem:
 def _first_unmet(task: Task) -> int:
     """Return the first date whose demand, with all before it, cannot be met."""
     days = sorted({day for wish in task.wishes for day in wish.dates})
-    return days[_least(0, len(days) - 1, lambda place: not possible(up_to(task, days[place])))]
+    return days[_least(0, len(days) - 1, lambda place: shown_impossible(up_to(task, days[place])))]
 
 
 def _least(low: int, high: int, holds: Callable[[int], bool]) -> int:

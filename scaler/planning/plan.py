@@ -7,22 +7,19 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scaler.planning.buying import Purchase
-from scaler.planning.candidates import Candidate
 from scaler.planning.choosing import Choice, choose
 from scaler.planning.cost_program import cost_of, purchases
+from scaler.planning.interruption import interrupted
 from scaler.planning.problem import Task, amounts
-from scaler.planning.scheduling import HORIZON, Job, TimedProgram, later, latest
+from scaler.planning.scheduling import TIMED, Job, TimedProgram, broad, later, latest, promising
 from scaler.planning.solver import INFEASIBLE, OPTIMAL, STOPPED, Effort
 
-EXACT = Effort(gap=1e-9, nodes=20_000, seconds=40)
+EXACT = Effort(gap=1e-9, nodes=20_000, steps=1_000_000)
 """For runs that are small enough to be solved to the last penny."""
-QUICK = Effort(gap=9e-3, nodes=20, seconds=12)
-"""For large runs: a plan less than one per cent above the best, or what was found by then."""
+QUICK = Effort(gap=9e-3, nodes=20, steps=50_000)
+"""For large runs: a plan less than one per cent above the best, or what was found with so many steps."""
 SMALL = 150
 """Most candidates of a run that is solved to the last penny."""
-TIMED = 6_000
-"""Most candidates times days that are looked at together."""
-
 Progress = Callable[[str], None]
 
 
@@ -35,7 +32,7 @@ class Plan:
         need: g or pieces of each ingredient (row) that they take.
         buy: packs to buy of each ingredient.
         cost: packs, labour and overhead, less what leftovers are worth.
-        status: optimal (within `gap`), or stopped: the best found in time.
+        status: optimal (within `gap`), or stopped: the best that was found when the search ended.
         gap: how far above the least possible cost it may be, as a share of it.
     """
 
@@ -49,28 +46,42 @@ class Plan:
 
 @dataclass(frozen=True)
 class NoPlan:
-    """There is no plan, or none was found in time; `bound` is the relaxation that showed it, when it did."""
+    """There is no plan (infeasible), or none was found when the search ended (stopped)."""
 
     status: str
 
 
-def plan(task: Task, progress: Progress = lambda text: None) -> Plan | NoPlan:
-    """Return the cheapest plan that makes nothing on a market day, or where there is none, one that does."""
-    found = _plan(task.at_home, progress)
-    return found if isinstance(found, Plan) or not task.at_home.limits.away else _plan(task, progress)
+def plan(task: Task, progress: Progress = lambda text: None, choice: Choice | None = None) -> Plan | NoPlan:
+    """Return the cheapest plan that makes nothing on a market day, or where there is none, one that does.
+
+    Args:
+        task: what is asked.
+        progress: told what is being done.
+        choice: the cheapest batches as if the calendar had room for all, where they are known.
+    """
+    free = choice or cheapest(task, progress)
+    found = _plan(task.at_home, progress, free)
+    return found if isinstance(found, Plan) or not task.at_home.limits.away else _plan(task, progress, free)
 
 
-def _plan(task: Task, progress: Progress) -> Plan | NoPlan:
+def cheapest(task: Task, progress: Progress) -> Choice:
+    """Return the cheapest batches as if the calendar had room for all: days, moulds and hours change nothing in it."""
+    progress(f"Choosing among {len(task.candidates)} recipes in moulds")
+    return choose(task, _effort(task))
+
+
+def _effort(task: Task) -> Effort:
+    return EXACT if len(task.candidates) <= SMALL else QUICK
+
+
+def _plan(task: Task, progress: Progress, choice: Choice) -> Plan | NoPlan:
     """Return the cheapest plan, its batches made as late as they may.
 
     First the cheapest batches are found as if the calendar had room for all; they cost no more than any plan. If they
     fit on the calendar, that is it. If not, they are chosen again within what there is by each date, and if even those
     do not fit, batches and days are chosen together.
     """
-    small = len(task.candidates) <= SMALL
-    effort = EXACT if small else QUICK
-    progress(f"Choosing among {len(task.candidates)} recipes in moulds")
-    choice = choose(task, effort)
+    small, effort = len(task.candidates) <= SMALL, _effort(task)
     bound = choice.bound
     if choice.status == INFEASIBLE:
         return NoPlan(INFEASIBLE)
@@ -78,7 +89,7 @@ def _plan(task: Task, progress: Progress) -> Plan | NoPlan:
     if found is None and task.limits.first is not None:
         progress("Choosing again within the moulds and hours there are by each date")
         whole = small or len(task.candidates) * max(len(wish.dates) for wish in task.wishes) <= TIMED
-        again = choose(task if whole else replace(task, candidates=_promising(task, choice)), effort, dated=True)
+        again = choose(task if whole else replace(task, candidates=promising(task, choice.chosen)), effort, dated=True)
         if again.status == INFEASIBLE and whole:
             return NoPlan(INFEASIBLE)
         bound = max(bound, again.bound) if whole else bound
@@ -98,11 +109,11 @@ def _on_calendar(task: Task, choice: Choice, bound: float, progress: Progress) -
 
 def _timed(task: Task, choice: Choice, bound: float, effort: Effort, progress: Progress) -> Plan | NoPlan:
     """Return the cheapest plan when the counts that cost least do not fit on the calendar."""
+    if interrupted():
+        return NoPlan(STOPPED)
     progress("Choosing batches and days together")
-    first = task.limits.first
-    days = HORIZON if first is None else max(wish.dates[-1] - first for wish in task.wishes)
-    whole = len(task.candidates) * days <= TIMED
-    timed = TimedProgram(task, task.candidates if whole else _promising(task, choice), choice.ranges)
+    whole = not broad(task)
+    timed = TimedProgram(task, task.candidates if whole else promising(task, choice.chosen), choice.ranges)
     least = {variable: cost for variable, cost in enumerate(timed.program.costs) if cost}
     if math.isfinite(bound):
         timed.program.row(least, bound - timed.costs.offset - abs(bound) * 1e-9)
@@ -111,16 +122,6 @@ def _timed(task: Task, choice: Choice, bound: float, effort: Effort, progress: P
         return NoPlan(INFEASIBLE if found.status == INFEASIBLE and whole else STOPPED)
     bound = max(bound, found.bound + timed.costs.offset) if whole else bound
     return priced(task, later(task, jobs), bound, found.status)
-
-
-def _promising(task: Task, choice: Choice) -> tuple[Candidate, ...]:
-    """Return what the choice makes, the two cheapest moulds of each recipe, and the moulds asked for by name."""
-    kept = {(item.candidate.recipe, item.candidate.mould) for item in choice.chosen}
-    for wish in task.wishes:
-        cheap = sorted(task.of(wish), key=lambda item: (item.bar_cost, item.mould))
-        kept |= {(item.recipe, item.mould) for item in cheap[:2]}
-        kept |= {(wish.recipe, mould) for mould in wish.asked}
-    return tuple(item for item in task.candidates if (item.recipe, item.mould) in kept)
 
 
 def priced(task: Task, jobs: Sequence[Job], bound: float, status: str) -> Plan:

@@ -10,10 +10,10 @@ from datetime import date
 from typing import Any
 
 from scaler.formula.helpers import exceeds, round_up
+from scaler.model.limits import serial
 from scaler.planning.buying import Offer
 from scaler.planning.candidates import Candidate, Kitchen, owned_of
 from scaler.rules.results import Run
-from scaler.rules.sheets import serial
 
 ANY = -1
 """In place of a mould's row: whichever mould the planner takes."""

@@ -6,11 +6,11 @@ import math
 from dataclasses import replace
 
 from scaler.planning.problem import Limits, Task
-from scaler.planning.scheduling import Job, TimedProgram, later
-from scaler.planning.solver import Effort, Solution
+from scaler.planning.scheduling import Job, TimedProgram, broad, later, promising
+from scaler.planning.solver import INFEASIBLE, Effort, Solution
 
-EFFORT = Effort(gap=0.01, nodes=500, seconds=4)
-"""Each question is given this long; what is not answered by then is not offered as a remedy."""
+EFFORT = Effort(gap=0.01, nodes=500, steps=50_000)
+"""Each question is given so much; what is not answered with it is not offered as a remedy."""
 MORE_MOULDS = 20
 """Most moulds of a kind that are thought of in addition."""
 EARLIER = 128
@@ -28,8 +28,13 @@ def possible(task: Task) -> bool:
     return _solved(Free(task)).found
 
 
+def shown_impossible(task: Task) -> bool:
+    """Return whether it is shown that there is no plan; where a search ended early, or not all was looked at, it is not."""
+    return not broad(task) and _solved(Free(task)).status == INFEASIBLE
+
+
 def any_plan(task: Task) -> list[Job] | None:
-    """Return the batches of some plan, each as late as it may; None when none was found in time."""
+    """Return the batches of some plan, each as late as it may; None when none was found."""
     program = Free(task)
     found = _solved(program)
     return later(task, list(program.jobs(found))) if found.found else None
@@ -69,7 +74,7 @@ class Free(TimedProgram):
 
     def __init__(self, task: Task) -> None:
         """Leave out what is bought."""
-        super().__init__(replace(task, offers={}), task.candidates, {})
+        super().__init__(replace(task, offers={}), promising(task) if broad(task) else task.candidates, {})
         self.program.costs = [0.0] * len(self.program.costs)
 
 

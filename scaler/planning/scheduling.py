@@ -18,6 +18,25 @@ FARTHEST = 1500
 """Days that a batch without a first make day may be made before its last one."""
 HORIZON = 300
 """Days before the last one that are looked at where batches and days must be chosen together."""
+TIMED = 6_000
+"""Most candidates times days that are looked at together."""
+
+
+def broad(task: Task) -> bool:
+    """Return whether a task has more candidates and days than are looked at together."""
+    first = task.limits.first
+    days = HORIZON if first is None else max((wish.dates[-1] - first for wish in task.wishes), default=0)
+    return len(task.candidates) * days > TIMED
+
+
+def promising(task: Task, chosen: Sequence[Chosen] = ()) -> tuple[Candidate, ...]:
+    """Return what a choice makes, the two cheapest moulds of each recipe, and the moulds asked for by name."""
+    kept = {(item.candidate.recipe, item.candidate.mould) for item in chosen}
+    for wish in task.wishes:
+        cheap = sorted(task.of(wish), key=lambda item: (item.bar_cost, item.mould))
+        kept |= {(item.recipe, item.mould) for item in cheap[:2]}
+        kept |= {(wish.recipe, mould) for mould in wish.asked}
+    return tuple(item for item in task.candidates if (item.recipe, item.mould) in kept)
 
 
 @dataclass(frozen=True)

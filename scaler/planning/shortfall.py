@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from scaler.planning.cost_program import Terms, meet
 from scaler.planning.problem import Task, Wish
 from scaler.planning.remedies import Free
-from scaler.planning.scheduling import Job, later
-from scaler.planning.solver import INFEASIBLE, Effort
+from scaler.planning.scheduling import Job, broad, later
+from scaler.planning.solver import OPTIMAL, Effort
 
-EFFORT = Effort(gap=1e-6, nodes=5_000, seconds=40)
+EFFORT = Effort(gap=1e-6, nodes=5_000, steps=500_000)
 
 Key = tuple[int, int, int]
 """A recipe's row, a mould's row or ANY, a serial day."""
@@ -25,15 +25,17 @@ class Shortfall:
         bars: bars missing of each recipe, mould (or ANY) and date.
         task: the task with what can be met.
         jobs: batches that meet it.
+        least: whether it is shown that no plan is short of less.
     """
 
     bars: Mapping[Key, int]
     task: Task
     jobs: tuple[Job, ...]
+    least: bool
 
 
 def least_shortfall(task: Task, price: Mapping[Key, float]) -> Shortfall | None:
-    """Return the shortfall that loses the least money, None when none was found in time.
+    """Return the shortfall that loses the least money, None when none was found.
 
     Args:
         task: what is asked.
@@ -41,12 +43,17 @@ def least_shortfall(task: Task, price: Mapping[Key, float]) -> Shortfall | None:
     """
     program = _Short(task, price)
     found = program.program.solve(EFFORT)
-    if not found.found or found.status == INFEASIBLE:
+    if not found.found:
         return None
     bars = {key: round(found.values[variable]) for key, variable in program.short.items()}
     rest = replace(task, wishes=tuple(_less(wish, bars) for wish in task.wishes))
     jobs = later(rest, list(program.jobs(found)))
-    return Shortfall({key: count for key, count in bars.items() if count}, rest, tuple(jobs))
+    return Shortfall(
+        {key: count for key, count in bars.items() if count},
+        rest,
+        tuple(jobs),
+        found.status == OPTIMAL and not broad(task),
+    )
 
 
 def _less(wish: Wish, bars: Mapping[Key, int]) -> Wish:

@@ -1,27 +1,42 @@
-"""Whole-number programs, built row by row and solved by HiGHS through scipy, which is imported here and nowhere else."""
+"""Whole-number programs, built row by row and solved by HiGHS, which is imported here and nowhere else."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from scaler.planning.interruption import interrupted
+
+if TYPE_CHECKING:
+    import highspy  # type: ignore[import-untyped]  # the library has no hints
 
 OPTIMAL, INFEASIBLE, STOPPED = "optimal", "infeasible", "stopped"
+
+_OPTIONS = {
+    "output_flag": False,
+    "threads": 1,
+    "random_seed": 0,
+    "mip_abs_gap": 1e-9,
+    "mip_feasibility_tolerance": 1e-7,
+}
+"""One thread, one seed, no clock: one file has one answer, on any machine."""
 
 
 @dataclass(frozen=True)
 class Effort:
-    """How hard to look: the share of the objective that may be left on the table, and when to stop.
+    """How hard to look, in steps that are the same on every machine.
 
     Attributes:
         gap: relative distance to the proven bound at which a solution is good enough.
-        nodes: branches looked at before stopping; the same on every machine.
-        seconds: time before stopping, whatever is found: the last resort.
+        nodes: branches looked at before stopping.
+        steps: steps of the simplex method before stopping.
     """
 
     gap: float = 1e-9
     nodes: int = 200_000
-    seconds: float = 60.0
+    steps: int = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -68,13 +83,29 @@ class Program:
         """Hold a sum of variables between two bounds."""
         self.rows.append((terms, lower, upper))
 
-    def solve(self, effort: Effort = Effort(), whole: bool = True) -> Solution:
-        """Return the solution of least cost; without `whole`, as if every variable could be broken."""
+    def solve(self, effort: Effort = Effort()) -> Solution:
+        """Return the solution of least cost, or the best that was found when the effort, or the maker, ended the search."""
         if not self.costs:
             return Solution(OPTIMAL, (), 0.0, 0.0)
+        if interrupted():
+            return Solution(STOPPED)
+        solver = _solver()
+        for option, value in (_OPTIONS | {"mip_rel_gap": effort.gap, "mip_max_nodes": effort.nodes}).items():
+            solver.setOptionValue(option, value)
+        solver.passModel(self._model())
+
+        def look(event: highspy.highs.HighsCallbackEvent) -> None:
+            if interrupted() or event.data_out.simplex_iteration_count > effort.steps:
+                event.interrupt()
+
+        solver.cbMipInterrupt += look
+        solver.cbSimplexInterrupt += look
+        solver.run()
+        return self._solution(solver)
+
+    def _model(self) -> highspy.HighsLp:
+        import highspy
         import numpy as np
-        from scipy.optimize import Bounds, LinearConstraint, milp  # type: ignore[import-untyped]
-        from scipy.sparse import csr_array  # type: ignore[import-untyped]
 
         starts: list[int] = [0]
         places: list[int] = []
@@ -83,31 +114,44 @@ class Program:
             places += terms.keys()
             factors += terms.values()
             starts.append(len(places))
-        shape = (len(self.rows), len(self.costs))
-        matrix = csr_array(
-            (np.array(factors), np.array(places, dtype=np.int64), np.array(starts, dtype=np.int64)), shape=shape
-        )
-        limits = LinearConstraint(matrix, [row[1] for row in self.rows], [row[2] for row in self.rows])
-        options = {"mip_rel_gap": effort.gap, "node_limit": effort.nodes, "time_limit": effort.seconds}
-        found = milp(
-            self.costs,
-            integrality=self.whole if whole else [0] * len(self.whole),
-            bounds=Bounds(self.lower, self.upper),
-            constraints=limits,
-            options=options,
-        )
-        return self._solution(found, whole)
+        model = highspy.HighsLp()
+        model.num_col_, model.num_row_ = len(self.costs), len(self.rows)
+        model.col_cost_, model.col_lower_, model.col_upper_ = map(np.array, (self.costs, self.lower, self.upper))
+        model.row_lower_ = np.array([low for _, low, _ in self.rows], dtype=float)
+        model.row_upper_ = np.array([high for _, _, high in self.rows], dtype=float)
+        matrix = model.a_matrix_
+        matrix.format_ = highspy.MatrixFormat.kRowwise
+        matrix.start_, matrix.index_ = np.array(starts, dtype=np.int32), np.array(places, dtype=np.int32)
+        matrix.value_ = np.array(factors, dtype=float)
+        kinds = highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger
+        model.integrality_ = [kinds[whole] for whole in self.whole]
+        return model
 
-    def _solution(self, found: object, rounded: bool) -> Solution:
-        values, status = getattr(found, "x", None), getattr(found, "status", 4)
-        if values is None:
-            return Solution(INFEASIBLE if status == 2 else STOPPED)
-        tidy = tuple(
-            float(round(value)) if whole and rounded else float(value)
-            for value, whole in zip(values, self.whole, strict=True)
+    def _solution(self, solver: highspy.Highs) -> Solution:
+        import highspy
+
+        held, status, info = solver.getSolution(), solver.getModelStatus(), solver.getInfo()
+        if status == highspy.HighsModelStatus.kInfeasible:
+            return Solution(INFEASIBLE)
+        if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+            return Solution(STOPPED)
+        values = tuple(
+            float(round(value)) if whole else float(value)
+            for value, whole in zip(held.col_value, self.whole, strict=True)
         )
-        objective = math.fsum(cost * value for cost, value in zip(self.costs, tidy, strict=True))
-        bound = getattr(found, "mip_dual_bound", None)
-        return Solution(
-            OPTIMAL if status == 0 else STOPPED, tidy, objective, objective if bound is None else float(bound)
-        )
+        objective = math.fsum(cost * value for cost, value in zip(self.costs, values, strict=True))
+        optimal = status == highspy.HighsModelStatus.kOptimal
+        bound = info.mip_dual_bound if any(self.whole) else objective
+        return Solution(OPTIMAL if optimal else STOPPED, values, objective, bound)
+
+
+def _solver() -> highspy.Highs:
+    """Return a solver that says nothing; it would name itself on the terminal as soon as it is watched."""
+    import highspy
+
+    class Silent(highspy.Highs):  # type: ignore[misc]
+        def enableCallbacks(self) -> None:  # noqa: N802  # the library's name
+            self.silent()
+            super().enableCallbacks()
+
+    return Silent()

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from scaler.model import units, words
+from scaler.model.limits import is_out, remedy
 from scaler.model.problems import Place, Problem, meant, nearest
 from scaler.model.schema import (
     ANY,
@@ -26,12 +27,8 @@ from scaler.model.schema import (
     key_of,
 )
 from scaler.read.files import ErrorValue, RawCell
-from scaler.read.numbers import clean_text, parse_date, parse_number, parse_percent
+from scaler.read.numbers import NO_NUMBER, clean_text, parse_date, parse_number, parse_percent
 
-LARGEST, SMALLEST = 1e9, 1e-9
-"""Sizes beyond which a number is a slip of the hand: no workshop has a tonne of tonnes."""
-YEARS = range(1990, 2100)
-"""Years beyond which a date is a slip of the hand."""
 LONGEST_NAME = 100
 """Spreadsheets look up no name of more than 255 letters, and no card shows one of 100."""
 
@@ -57,16 +54,18 @@ def blank(cell: RawCell | None) -> bool:
     return isinstance(cell.value, str) and not clean_text(cell.value)
 
 
-def read_cell(cell: RawCell, column: Column, place: Place) -> tuple[Any, Problem | None]:
-    """Return a cell's value as its column declares it, or the problem that it is."""
+def read_cell(cell: RawCell, column: Column, place: Place, do: str = "") -> tuple[Any, Problem | None]:
+    """Return a cell's value as its column declares it, or the problem that it is; `do` is what to do about no number."""
     scaled = "%" in _NOT_SCALING.sub("", cell.number_format)
     try:
         return _READERS[column.kind](_sound(cell), column, scaled), None
     except RefusalError as refused:
         found = shown(cell.value, scaled)
-        says = refused.says.replace("@", found, 1)
+        says = refused.says.replace("{@}", plain_text(cell.value)).replace("@", found, 1)
         wanted = refused.expected or expected(column)
-        return None, Problem(place, refused.code, found, wanted, refused.do, f"{says[0].upper()}{says[1:]}")
+        return None, Problem(
+            place, refused.code, found, wanted, refused.do or do or remedy(column), f"{says[0].upper()}{says[1:]}"
+        )
 
 
 def shown(value: object, scaled: bool = False) -> str:
@@ -182,17 +181,18 @@ def _parsed(read: float | str, column: Column) -> float:
     if isinstance(read, str):
         what, _, do = read.partition(": ")
         if column.kind == PERCENT and "percentage" in what:  # a % sign, but not at its end
-            what, do = "is not a percentage", ""
-        example = "a percentage, such as 5%" if column.kind == PERCENT else "a plain number, such as 12.5"
-        raise RefusalError("number_wanted", f"@ {what}.", f"{do[:1].upper()}{do[1:]}." if do else f"Type {example}.")
+            what, do = NO_NUMBER, ""
+        if not do and what == NO_NUMBER:
+            raise RefusalError("number_wanted", f"{column.header} cannot be {{@}}.", "")
+        raise RefusalError("number_wanted", f"@ {what}.", f"{do[:1].upper()}{do[1:]}." if do else remedy(column))
     return read
 
 
-def _whole(value: object, column: Column, scaled: bool) -> int:
+def _whole(value: object, column: Column, scaled: bool) -> float:
     number = _number(value, column, scaled)
-    if not number.is_integer():
+    if not number.is_integer() and not is_out(number, column):
         raise RefusalError("number_broken", f"{column.header} counts whole things, and @ is not whole.", "Round it.")
-    return int(number)
+    return int(number) if number.is_integer() else number
 
 
 def _percent(value: object, column: Column, scaled: bool) -> float:

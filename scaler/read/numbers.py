@@ -51,6 +51,9 @@ _WEEKDAY = r"(?:([^\W\d_]{3,9})\.?,? )?"
 _DAY_FIRST = re.compile(rf"{_WEEKDAY}([0-9]{{1,2}})(?:st|nd|rd|th)?[ -]([^\W\d_]+)\.?,?[ -]([0-9]{{4}})", re.IGNORECASE)
 _MONTH_FIRST = re.compile(rf"{_WEEKDAY}([^\W\d_]+)\.? ([0-9]{{1,2}})(?:st|nd|rd|th)?,? ([0-9]{{4}})", re.IGNORECASE)
 
+NO_NUMBER = "is not a number"
+"""Why a text without any number is none; other reasons say more."""
+
 
 def clean_text(text: str) -> str:
     r"""Return the text as it looks: composed, trimmed, with single plain spaces and nothing invisible.
@@ -77,14 +80,14 @@ def parse_number(value: object, money: bool = False) -> float | str:
         number = _decimal(clean_text(value), money)
         return number if isinstance(number, str) else _finite(number)
     if isinstance(value, bool):
-        return "is not a number"
+        return NO_NUMBER
     if isinstance(value, int | float):
         return _finite(value)
     if isinstance(value, date):
         return "stands where a number belongs: a spreadsheet makes a date of 3-4 or 3/4, so type the number again"
     if isinstance(value, time | timedelta):
         return "is a time: type the number again and give the cell a number format"
-    return "is not a number"
+    return NO_NUMBER
 
 
 def parse_percent(text: str) -> float | str:
@@ -211,10 +214,10 @@ def _why_not(text: str) -> str:
     if any(sign.isdecimal() and not sign.isascii() for sign in text):
         return "holds digits other than 0 to 9: type them again"
     if text.upper() in ("TRUE", "FALSE"):
-        return "is not a number"
+        return NO_NUMBER
     if _DATE_LIKE.fullmatch(text):
         return "looks like a date"
-    return _fraction(text) or _times(text) or _percent(text) or _word(text) or "is not a number"
+    return _fraction(text) or _times(text) or _percent(text) or _word(text) or NO_NUMBER
 
 
 def _times(text: str) -> str:

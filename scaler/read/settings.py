@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
+from scaler.model.limits import remedy_of_setting
 from scaler.model.problems import Problem, meant
 from scaler.model.records import COSTS, SettingLine
 from scaler.model.schema import UNIT, Column, Setting, key_of
@@ -84,7 +85,7 @@ def _read_line(line: SettingLine, name: str, item: Setting, raw: RawSheet) -> tu
     """Return the line with its value and unit as the setting declares them; a value that is refused is left blank."""
     line = replace(line, setting=item.name, meaning=line.meaning or item.help)
     column = _column(item)
-    value, problem = _value(line, column, raw)
+    value, problem = _value(line, item, column, raw)
     problem = problem or _value_problem(line, name, value)
     line = replace(line, value=None if problem else _tidy(name, value), unread=("value",) if problem else ())
     unit, unit_problem = _unit(line, item)
@@ -100,14 +101,14 @@ def _column(item: Setting) -> Column:
     )  # fmt: skip
 
 
-def _value(line: SettingLine, column: Column, raw: RawSheet) -> tuple[object, Problem | None]:
+def _value(line: SettingLine, item: Setting, column: Column, raw: RawSheet) -> tuple[object, Problem | None]:
     if line.value is None:
         return None, None
     letter = line.where.letters["value"]
     cell = next(
         cell for (row, number), cell in raw.cells.items() if (row, letter_of(number)) == (line.where.row, letter)
     )
-    return read_cell(cell, column, line.where.place("value"))
+    return read_cell(cell, column, line.where.place("value"), remedy_of_setting(item, column))
 
 
 def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:

@@ -20,11 +20,11 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.steps import StepGroup, Tables
 from scaler.model.blends import Mixed, mixed_lines
+from scaler.model.limits import limits, question, remedy, remedy_of_setting, serial
 from scaler.model.records import COSTS, INGREDIENTS, LINES, MOULDS, PRICES, SHEETS, Workshop
 from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, WHOLE, YES_NO, Setting, Sheet, columns
 from scaler.model.schema import Column as Declared
 from scaler.model.settings import setting_declared
-from scaler.model.units import FAHRENHEIT, TEMPERATURE
 
 SPARE = {INGREDIENTS.key: 10, PRICES.key: 15, MOULDS.key: 4, LINES.key: 12}
 """Rows below the last record that are already wired, by the key of the sheet."""
@@ -34,12 +34,6 @@ TYPED = "_typed"
 
 UNREAD, LOST = "!", "?"
 """What a cell of workings holds where a cell cannot be read, and where its column is gone."""
-
-LARGEST, SMALLEST = 1e9, 1e-9
-"""Sizes beyond which a number is a slip of the hand."""
-FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2099, 12, 31)
-"""Days beyond which a date is a slip of the hand."""
-EPOCH = date(1899, 12, 30)
 
 _NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
 _CHOSEN = (CHOICE, YES_NO)
@@ -64,15 +58,6 @@ WORDS = tuple(
 
 WORKED = tuple(sheet for sheet in SHEETS if sheet is not COSTS)
 """Sheets whose rows are records of their own; a row of Costs is a setting."""
-
-
-def serial(day: date | None) -> float | None:
-    """Return a date as the number that spreadsheets keep.
-
-    >>> serial(date(2026, 11, 25))
-    46351.0
-    """
-    return None if day is None else float((day - EPOCH).days)
 
 
 def cell_value(value: object) -> object:
@@ -101,19 +86,6 @@ def numbers_before(sheet: Sheet, name: str) -> int:
     return numbers.index(name)
 
 
-def limits(column: Declared) -> tuple[float, float]:
-    """Return the least and the most that a number of a column may be.
-
-    >>> limits(Declared("Pack", NUMBER, "", above=0)), limits(Declared("Fat %", PERCENT, "", least=0))
-    ((1e-09, 1000000000.0), (0, 1.0))
-    """
-    if column.kind == DATE:
-        return serial(FIRST_DAY) or 0.0, serial(LAST_DAY) or 0.0
-    least = SMALLEST + column.above if column.above is not None else column.least
-    usual = 1.0 if column.kind == PERCENT else LARGEST
-    return -LARGEST if least is None else least, usual if column.most is None else column.most
-
-
 def _doubts(column: Declared) -> tuple[float, float]:
     low, high = limits(column)
     below = low if column.doubt_below is None else column.doubt_below
@@ -135,41 +107,11 @@ def setting_limits(item: Setting) -> tuple[Any, ...]:
             takes,
             *limits(column),
             *_doubts(column),
-            f"{_of_setting(item, column)} {item.slip}".strip(),
+            remedy_of_setting(item, column),
             question(column),
         )
     words = f"Choose one of: {', '.join(item.choices)}." if item.kind in _CHOSEN else ""
     return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0, 0.0, 0.0, words, ""
-
-
-def _of_setting(item: Setting, column: Declared) -> str:
-    """Return what to do about a setting that cannot be, with the unit of its limits where no other can be chosen."""
-    if TEMPERATURE in item.unit_kinds:
-        return f"{remedy(column).removesuffix('.')} {item.unit}, or as much in {FAHRENHEIT}."
-    fixed = item.unit and not item.unit_kinds and not item.unit.startswith("per ")
-    return f"{remedy(column).removesuffix('.')}, in {item.unit}." if fixed else remedy(column)
-
-
-def remedy(column: Declared) -> str:
-    """Return what to do about a number that cannot be.
-
-    >>> remedy(Declared("Fat %", PERCENT, "", least=0)), remedy(Declared("Pack", NUMBER, "", above=0, most=50))
-    ('Type a percentage from 0 % to 100 %.', 'Type a number above 0, 50 at most.')
-    """
-    least, most = limits(column)
-    if column.kind == DATE:
-        return f"Type a date from {FIRST_DAY.year} to {LAST_DAY.year}."
-    if column.kind == PERCENT:
-        low = f"above {column.above * 100:g} %, " if column.above is not None else f"from {max(least, 0) * 100:g} % to "
-        return f"Type a percentage {low}{most * 100:g} %{' at most' * (column.above is not None)}."
-    if column.above is not None:
-        return f"Type a number above {column.above:g}, {most:,.10g} at most."
-    return f"Type a number from {max(least, 0):,.10g} to {most:,.10g}."
-
-
-def question(column: Declared) -> str:
-    """Return what to think about a number that is asked about."""
-    return column.slip or "Check the number and its unit."
 
 
 def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str], lengths: Mapping[str, int] = {}) -> None:

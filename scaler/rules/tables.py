@@ -13,6 +13,7 @@ from typing import Any
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.blends import mixed_lines
+from scaler.model.limits import EPOCH, serial
 from scaler.model.records import COSTS, RECIPES, SHEETS, SettingLine, Workshop
 from scaler.model.settings import setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
@@ -21,13 +22,11 @@ from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
 from scaler.rules.sheets import (
-    EPOCH,
     SETTING_COLUMNS,
     UNREAD,
     WORDS,
     cell_value,
     numbers_before,
-    serial,
     setting_limits,
     start_sheets,
 )

@@ -170,7 +170,7 @@ def _warnings(page: Page, index: int, row: int) -> None:
     first = page.said_cell(page.warning_place(index, 0), "words")
     calm = f'IF(AND({code}=0,{first}=""),"{_CALM}",{"&".join(formulas)})'
     formula = f"=IF({code}>{two},{page.said_cell(mend, 'do')},{calm})"
-    refused = page.value("batches", "state_code", index) == 3
+    refused = page.value("batches", "state_code", index) in ("", 3)  # "": a further mould of the pot above it
     said = "".join(values) or (_CALM if page.value("batches", "state_code", index) == 0 else "")
     value = page.said_value(mend, "do") if refused else said
     look = Look(size=9, wrap=True, top=True)

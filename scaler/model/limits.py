@@ -1,0 +1,78 @@
+"""What a number or a date of a column may be, and what to do where it is not that."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from scaler.model.schema import DATE, PERCENT, Column, Setting
+from scaler.model.units import FAHRENHEIT, TEMPERATURE
+
+LARGEST, SMALLEST = 1e9, 1e-9
+"""Sizes beyond which a number is a slip of the hand."""
+FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2099, 12, 31)
+"""Days beyond which a date is a slip of the hand."""
+EPOCH = date(1899, 12, 30)
+
+
+def serial(day: date | None) -> float | None:
+    """Return a date as the number that spreadsheets keep.
+
+    >>> serial(date(2026, 11, 25))
+    46351.0
+    """
+    return None if day is None else float((day - EPOCH).days)
+
+
+def limits(column: Column) -> tuple[float, float]:
+    """Return the least and the most that a number of a column may be.
+
+    >>> limits(Column("Pack", "number", "", above=0)), limits(Column("Fat %", "percent", "", least=0))
+    ((1e-09, 1000000000.0), (0, 1.0))
+    """
+    if column.kind == DATE:
+        return serial(FIRST_DAY) or 0.0, serial(LAST_DAY) or 0.0
+    least = SMALLEST + column.above if column.above is not None else column.least
+    usual = 1.0 if column.kind == PERCENT else LARGEST
+    return -LARGEST if least is None else least, usual if column.most is None else column.most
+
+
+def remedy(column: Column) -> str:
+    """Return what to do about a number that cannot be.
+
+    >>> remedy(Column("Fat %", "percent", "", least=0)), remedy(Column("Pack", "number", "", above=0, most=50))
+    ('Type a percentage from 0 % to 100 %.', 'Type a number above 0, 50 at most.')
+    """
+    least, most = limits(column)
+    if column.kind == DATE:
+        return f"Type a date from {FIRST_DAY.year} to {LAST_DAY.year}."
+    if column.kind == PERCENT:
+        low = f"above {column.above * 100:g} %, " if column.above is not None else f"from {max(least, 0) * 100:g} % to "
+        return f"Type a percentage {low}{most * 100:g} %{' at most' * (column.above is not None)}."
+    if column.above is not None:
+        return f"Type a number above {column.above:g}, {most:,.10g} at most."
+    return f"Type a number from {max(least, 0):,.10g} to {most:,.10g}."
+
+
+def question(column: Column) -> str:
+    """Return what to think about a number that is asked about."""
+    return column.slip or "Check the number and its unit."
+
+
+def remedy_of_setting(item: Setting, column: Column) -> str:
+    """Return what to do about a setting that cannot be, with the unit of its limits where no other can be chosen."""
+    do = remedy(column)
+    if TEMPERATURE in item.unit_kinds:
+        do = f"{do.removesuffix('.')} {item.unit}, or as much in {FAHRENHEIT}."
+    elif item.unit and not item.unit_kinds and not item.unit.startswith("per "):
+        do = f"{do.removesuffix('.')}, in {item.unit}."
+    return f"{do} {item.slip}".strip()
+
+
+def is_out(number: float, column: Column) -> bool:
+    """Return whether a number is one that a column cannot hold.
+
+    >>> is_out(0.01, Column("Cavities", "whole", "", least=1)), is_out(1.5, Column("Cavities", "whole", "", least=1))
+    (True, False)
+    """
+    least, most = limits(column)
+    return not least <= number <= most
