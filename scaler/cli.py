@@ -212,11 +212,7 @@ def market(files: Sequence[Path], out: Path | None, everything: bool, as_json: b
     """
     from scaler.market_command import market_run
 
-    def say(text: str) -> None:
-        if sys.stderr.isatty():
-            click.echo(text, err=True)
-
-    found = market_run(files, say, strict)
+    found = market_run(files, lambda text: click.echo(text, err=True), strict)
     if found.problems:
         from scaler.market_report import problems_object as as_problems
 

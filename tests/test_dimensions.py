@@ -23,7 +23,7 @@ from scaler.formula.steps import Names, Step
 from scaler.market import days, demand, money, shopping
 from scaler.market.steps import STEPS as MARKET_STEPS
 from scaler.model import shapes
-from scaler.model.records import COSTS, SHEETS, Workshop
+from scaler.model.records import COSTS, SHEETS
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, columns
 from scaler.model.settings import setting_declared
 from scaler.model.units import TEMPERATURE, TIME, VOLUME, WEIGHT
@@ -158,7 +158,7 @@ def input_units() -> Units:
     held["units"] = dict.fromkeys(UNIT_COLUMNS, "") | {"word": TEXT, "kind": TEXT}
     for table, names in INPUTS.items():
         held[table] = held.get(table, {}) | names
-    held["constants"] = {constant.name: constant.unit for constant in constants_of(Workshop())}
+    held["constants"] = {constant.name: constant.unit for constant in constants_of()}
     held["costs"] = {name: SETTINGS.get(name) or unit_declared(item) for name, item in setting_declared().items()}
     return held
 

@@ -359,11 +359,14 @@ def round_up(value: Number) -> Number:
 
 
 def round_half_up(value: Number) -> Number:
-    """Return the nearest whole number, half up, on the 15 digits that a spreadsheet sees.
+    """Return the nearest whole number, half up; what is a half but for its tenth digit is a half.
 
-    >>> round_half_up(2.5), round_half_up(Cell("A1") / Cell("B1")).text
-    (3.0, 'ROUND(A1/B1,0)')
+    >>> round_half_up(2.5), round_half_up(62.4999999999999), round_half_up(Cell("A1") / Cell("B1")).text
+    (3.0, 63.0, 'ROUND(ROUND(A1/B1,9),0)')
     """
     if written(value):
-        return Cell(f"ROUND({literal(value)},0)")
-    return value if math.isnan(value) else float(Decimal(f"{value:.15g}").quantize(Decimal(1), ROUND_HALF_UP))
+        return Cell(f"ROUND(ROUND({literal(value)},9),0)")
+    if math.isnan(value):
+        return value
+    near = Decimal(f"{value:.15g}").quantize(Decimal("1e-9"), ROUND_HALF_UP)
+    return float(near.quantize(Decimal(1), ROUND_HALF_UP))

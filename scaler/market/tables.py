@@ -27,7 +27,10 @@ Given = Mapping[str, Mapping[str, Sequence[Any]]]
 
 
 def start(tables: Tables, held: Given) -> None:
-    """Begin the tables of a market run beside those of its batches."""
+    """Begin the tables of a market run beside those of its batches: what they lack is bought."""
+    values = list(tables.column("constants", "value"))
+    values[list(tables.column("constants", "name")).index("bought_for")] = 1.0
+    tables.columns["constants"]["value"] = IndexedColumn(values)
     for table, columns_given in held.items():
         if table in tables.columns:
             tables.columns[table] |= {name: IndexedColumn(values) for name, values in columns_given.items()}

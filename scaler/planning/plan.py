@@ -10,6 +10,7 @@ from scaler.planning.buying import Purchase
 from scaler.planning.choosing import Choice, choose
 from scaler.planning.cost_program import cost_of, purchases
 from scaler.planning.interruption import interrupted
+from scaler.planning.making_days import together
 from scaler.planning.problem import Task, amounts
 from scaler.planning.scheduling import TIMED, Job, TimedProgram, broad, later, latest, promising
 from scaler.planning.solver import INFEASIBLE, OPTIMAL, STOPPED, Effort
@@ -104,7 +105,7 @@ def _on_calendar(task: Task, choice: Choice, bound: float, progress: Progress) -
     if not choice.chosen and choice.status != OPTIMAL:
         return None
     jobs = latest(task, choice.chosen)
-    return None if jobs is None else priced(task, jobs, bound, choice.status)
+    return None if jobs is None else priced(task, together(task, jobs), bound, choice.status)
 
 
 def _timed(task: Task, choice: Choice, bound: float, effort: Effort, progress: Progress) -> Plan | NoPlan:
@@ -121,7 +122,7 @@ def _timed(task: Task, choice: Choice, bound: float, effort: Effort, progress: P
     if not found.found:
         return NoPlan(INFEASIBLE if found.status == INFEASIBLE and whole else STOPPED)
     bound = max(bound, found.bound + timed.costs.offset) if whole else bound
-    return priced(task, later(task, jobs), bound, found.status)
+    return priced(task, together(task, later(task, jobs)), bound, found.status)
 
 
 def priced(task: Task, jobs: Sequence[Job], bound: float, status: str) -> Plan:

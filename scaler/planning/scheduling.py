@@ -144,13 +144,13 @@ class Diary:
             )
         )
 
-    def take(self, job: Job, cure: int) -> None:
-        """Write a batch down."""
+    def take(self, job: Job, cure: int, times: int = 1) -> None:
+        """Write a batch down, or with -1 strike it out."""
         for after in range(self.limits.in_mould):
-            self.moulds[job.candidate.mould, job.day + after] += job.fills
-        self.hours[job.day] = self.hours.get(job.day, 0.0) + job.hours
+            self.moulds[job.candidate.mould, job.day + after] += times * job.fills
+        self.hours[job.day] = self.hours.get(job.day, 0.0) + times * job.hours
         for after in range(cure if self.limits.shelf is not None else 0):
-            self.shelf[job.day + after] = self.shelf.get(job.day + after, 0.0) + job.bars
+            self.shelf[job.day + after] = self.shelf.get(job.day + after, 0.0) + times * job.bars
 
 
 def latest(task: Task, chosen: Sequence[Chosen]) -> list[Job] | None:

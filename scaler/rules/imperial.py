@@ -21,11 +21,14 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Step, StepGroup, described
+from scaler.model.records import PACKAGING
 
 OUNCES = "oz"
 """The Display units that show ounces, fluid ounces, inches and °F beside the metric figure."""
 BATCHES = StepGroup("batches", when="makeable")
 DOUBTED = StepGroup("batches")
+ROWS = StepGroup("batches", when="in_pot")
+INGREDIENTS = StepGroup("ingredients")
 
 
 def pounds(ounces: Number, step: Number, in_a_pound: Number, digits: Number) -> Text:
@@ -40,6 +43,14 @@ def degrees(celsius: Number, imperial: Truth, per_degree: Number, of_ice: Number
     """A temperature in words, in °F first where ounces are shown. [°C] -> [-]."""
     fahrenheit = joined(figure(celsius * per_degree + of_ice, 0), " °F, ")
     return joined(when(imperial, fahrenheit, ""), figure(celsius, 0), " °C")
+
+
+def weight(
+    grams: Number, display_units: Text, g_per_oz: Number, ounce_step: Number, oz_per_lb: Number, two: Number
+) -> Text:
+    """A weight in words, grams or pounds and ounces. [g] [-] [g] [oz] [oz/lb] [-] -> [-]."""
+    ounces = pounds(grams / g_per_oz, ounce_step, oz_per_lb, two)
+    return when(same(display_units, OUNCES), ounces, joined(figure(grams, 0), " g"))
 
 
 def _weight(grams: Number, values: Any, down: bool = False) -> Text:
@@ -92,6 +103,20 @@ def _in_fahrenheit(step: str, metric: bool = False) -> Callable[..., Any]:
     return described(rule, reads, f"{step} in °F and °C, where those are shown. [°C] [-] [°F] -> [-].")
 
 
+def _counted_or_weighed(step: str) -> Callable[..., Any]:
+    """Return the rule that says an amount of an ingredient: a number of packaging, a weight of anything else."""
+    weighed = in_ounces(step, metric_digits=0)
+
+    def rule(*, kind: Any, **values: Any) -> Any:
+        return when(same(kind, PACKAGING), figure(values[step], 0), weighed(**values))
+
+    return described(
+        rule,
+        ("kind", step, *_WEIGHS),
+        f"{step} in words: pieces, grams, or pounds and ounces. [g] [g] [oz] [oz/lb] [-] -> [-].",
+    )
+
+
 for _name, _of in (("liquid", "liquid_g"), ("cured", "bar_cured_g")):
     BATCHES.add(f"{_name}_words", "text", in_ounces(_of))
 for _name, _of in (("alkali", "alkali_weigh_g"), ("first_weigh", "first_weigh_g")):
@@ -108,5 +133,9 @@ for _name, _of in (("boils", "boils_at"), ("likely", "hottest_likely")):
     DOUBTED.add(f"{_name}_said", "text", _in_fahrenheit(_of, metric=True))
 for _name, _of in (("first", "first_g"), ("second", "second_g"), ("fresh", "bar_fresh_g")):
     DOUBTED.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=int(_name != "fresh")))
+for _name, _of in (("wanted", "bar_wanted_g"), ("most", "bar_most_g"), ("cured_here", "cured_here_g")):
+    ROWS.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
+for _name, _of in (("planned", "planned"), ("stock", "stock_held")):
+    INGREDIENTS.add(f"{_name}_said", "text", _counted_or_weighed(_of))
 
-STEPS: tuple[Step, ...] = (*BATCHES.steps, *DOUBTED.steps)
+STEPS: tuple[Step, ...] = (*BATCHES.steps, *DOUBTED.steps, *ROWS.steps, *INGREDIENTS.steps)

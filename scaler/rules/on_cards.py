@@ -10,6 +10,7 @@ from scaler.formula.helpers import (
     any_of,
     default_to,
     divide,
+    exceeds,
     figure,
     given,
     joined,
@@ -29,7 +30,7 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.steps import Step, StepGroup
 from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
-from scaler.rules.imperial import OUNCES, degrees, pounds
+from scaler.rules.imperial import OUNCES, degrees, pounds, weight
 
 NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
@@ -61,12 +62,26 @@ def superfat_words(
 
 
 @PARTS.step("text")
+def pour_words(
+    share_here: Number, pot_at: Number, batches_batter_g: Column, batter_loss: Number, bar_fresh_g: Number,
+    display_units: Text, g_per_oz: Number, ounce_step: Number, oz_per_lb: Number, two: Number,
+) -> Text:  # fmt: skip
+    """How much of a pot of several moulds goes into the row's, and what a bar weighs there. [-] [g] [-] [g] -> [-]."""
+    units = display_units, g_per_oz, ounce_step, oz_per_lb, two
+    poured = weight(pick(batches_batter_g, pot_at) * (1 - batter_loss) * share_here, *units)
+    bar = when(bar_fresh_g > 0, joined(", a fresh bar ", weight(bar_fresh_g, *units)), "")
+    return when(exceeds(1, share_here), joined(": pour ", poured, bar), "")
+
+
+@PARTS.step("text")
 def filled_words(
-    mould: Text, mould_at: Number, filled_moulds: Number, fill_here: Number, fullest: Number, percent: Number
-) -> Text:
+    mould: Text, mould_at: Number, filled_moulds: Number, fill_here: Number, fullest: Number, percent: Number,
+    pour_words: Text,
+) -> Text:  # fmt: skip
     """Which moulds are filled, and how full where they are not. [-] x 4 -> [-]."""
     part = when(fill_here < 1 / fullest, joined(", ", figure(fill_here * percent, 0), " % full"), "")
-    return when(mould_at > 0, joined(mould, " × ", figure(filled_moulds, 0), part), "without a mould")
+    named = joined(mould, " × ", figure(filled_moulds, 0), part, pour_words)
+    return when(mould_at > 0, named, "without a mould")
 
 
 @PARTS.step("text")
@@ -198,6 +213,13 @@ def hottest_ice(recipe_at: Number, recipes_lye_hottest_ice: Column) -> Number:
 
 
 @BATCHES.step("text")
+def notes_words(recipe_at: Number, recipes_notes: Column) -> Text:
+    """The recipe's notes, for the card. -> [-]."""
+    notes = pick(recipes_notes, recipe_at, "")
+    return joined("Notes", when(given(notes), joined(": ", notes), ""))
+
+
+@BATCHES.step("text")
 def cooler_words(
     hottest: Number, hottest_cold: Number, hottest_ice: Number, lye_hot_from: Number, display_units: Text,
     fahrenheit_per_degree: Number, fahrenheit_of_ice: Number,
@@ -212,7 +234,8 @@ def cooler_words(
 
 @BATCHES.step("text")
 def vessel_words(
-    jug_vessel_ml: Number, pot_vessel_ml: Number, hottest: Number, boils_at: Number, cooler_words: Text, ml_per_l: Number,
+    jug_vessel_ml: Number, pot_vessel_ml: Number, hottest: Number, hottest_likely: Number, boils_at: Number,
+    cooler_words: Text, ml_per_l: Number,
     display_units: Text, ml_per_fl_oz: Number, fahrenheit_per_degree: Number, fahrenheit_of_ice: Number,
 ) -> Text:  # fmt: skip
     """Vessels and heat, in words; fluid ounces and °F first where ounces are shown. [mL] [mL] [°C] [°C] -> [-]."""
@@ -224,20 +247,25 @@ def vessel_words(
         for ml in (jug_vessel_ml, pot_vessel_ml)
     )
     heat = degrees(hottest, shown, fahrenheit_per_degree, fahrenheit_of_ice)
-    reaches = joined("; the lye can ", when(hottest < boils_at, "reach ", "boil at "), heat, cooler_words)
+    likely = joined("about ", degrees(hottest_likely, shown, fahrenheit_per_degree, fahrenheit_of_ice), ", at most ")
+    reaches = joined(
+        "; the lye can ", when(hottest < boils_at, joined("reach ", likely), "boil at "), heat, cooler_words
+    )
     return joined("jug of ", jug, reaches, "; pot of ", pot)
 
 
 @BATCHES.step("text")
 def bar_words(
-    bars: Number, bar_fresh_g: Number, bar_cured_g: Number, display_units: Text, display_g: Number, two: Number
-) -> Text:
-    """What a bar weighs, in words; nothing where no bars are cut. [-] [g] [g] -> [-]."""
+    bars: Number, bar_fresh_g: Number, bar_cured_g: Number, share_here: Number, display_units: Text, display_g: Number,
+    two: Number,
+) -> Text:  # fmt: skip
+    """What a bar weighs, in words; nothing where no bars are cut, or each mould has its own. [-] [g] [g] [-] -> [-]."""
     fresh, cured = (
         joined(when(same(display_units, OUNCES), joined(figure(g / display_g, two), " oz, "), ""), figure(g, 0), " g")
         for g in (bar_fresh_g, bar_cured_g)
     )
-    return when(bars > 0, joined("a fresh bar weighs about ", fresh, ", a cured one ", cured), "")
+    one = all_of(bars > 0, opposite(exceeds(1, share_here)))
+    return when(one, joined("a fresh bar weighs about ", fresh, ", a cured one ", cured), "")
 
 
 @NAMES.step("date")
@@ -271,14 +299,17 @@ def weight_words(
 @LINES.step("text")
 def name_words(
     weight_words: Text, ingredient: Text, kind: Text, weigh_g: Number, display_units: Text, two: Number, line_at: Number,
-    lines_portion: Column, lines_portion_part: Column, percent: Number,
+    lines_portion: Column, lines_portion_part: Column, percent: Number, batch_at: Number, batches_batter_g: Column,
+    g_per_oz: Number, ounce_step: Number, oz_per_lb: Number,
 ) -> Text:  # fmt: skip
     """Name on the card, its portion, and grams beside ounces; blank where nothing is weighed. [g] -> [-]."""
-    portion, share = pick(lines_portion, line_at, ""), pick(lines_portion_part, line_at) * percent
-    apart = joined(" for ", portion, " (", figure(share, two), " %)")
+    portion, part = pick(lines_portion, line_at, ""), pick(lines_portion_part, line_at)
+    batter = weight(part * pick(batches_batter_g, batch_at), display_units, g_per_oz, ounce_step, oz_per_lb, two)
+    apart = joined(" for ", portion, " (", figure(part * percent, two), " %, in ", batter, " of batter)")
     named = joined(ingredient, when(given(portion), apart, ""))
     beside = all_of(same(display_units, OUNCES), opposite(same(kind, PACKAGING)))
-    grams = when(beside, joined(" · ", figure(weigh_g, two), " g"), "")
+    weighed = when(same(kind, ALKALI), round_down(weigh_g * percent) / percent, weigh_g)  # alkali never up
+    grams = when(beside, joined(" · ", figure(weighed, two), " g"), "")
     return when(given(weight_words), joined(named, grams), "")
 
 

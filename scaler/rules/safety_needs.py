@@ -7,10 +7,24 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from scaler.formula.helpers import Column, Number, Text, any_of, at, count_where, nth_smallest, same, total, when
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    any_of,
+    at,
+    count_where,
+    nth_smallest,
+    same,
+    total,
+    total_where,
+    when,
+)
 from scaler.formula.steps import Step, StepGroup, Tables
 
 NOTES = StepGroup("notes")
+MILK = "milk"
+"""Needs a note where it is in the lye."""
 KOH, SOLUTION = "KOH", "solution"
 """Needs that no watched word of a name says."""
 
@@ -43,12 +57,14 @@ def authority(note: dict[str, str]) -> str:
 
 @NOTES.step("")
 def needed(
-    need: Text, lines_line_watch: Column, recipes_koh_part: Column, recipes_solution_water_part: Column
-) -> Number:
+    need: Text, lines_line_watch: Column, lines_beside_lye: Column, recipes_koh_part: Column,
+    recipes_solution_water_part: Column,
+) -> Number:  # fmt: skip
     """1 where a recipe holds what the note is about. [g/g] [g/g] -> [-]."""
     koh, solution = total(recipes_koh_part) > 0, total(recipes_solution_water_part) > 0
     alkali = when(same(need, KOH), koh, solution)
-    named = count_where(lines_line_watch, need) > 0
+    held = count_where(lines_line_watch, need)
+    named = when(same(need, MILK), total_where(lines_line_watch, need, lines_beside_lye), held) > 0
     return when(when(any_of(same(need, KOH), same(need, SOLUTION)), alkali, named), 1, 0)
 
 

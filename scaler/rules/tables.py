@@ -41,11 +41,11 @@ def day_of(number: object) -> date | None:
     return EPOCH + timedelta(days=int(number)) if isinstance(number, int | float) else None
 
 
-def constants_of(workshop: Workshop) -> tuple[Constant, ...]:
+def constants_of() -> tuple[Constant, ...]:
     """Return the fixed numbers, those that count rows included."""
     counts = {
         "line_count": 10_000,
-        "bought_for": len(workshop.market),
+        "bought_for": 0,
         "naoh_rows_but_one": len(reference.lye_density("NaOH")) - 1,
         "koh_rows_but_one": len(reference.lye_density("KOH")) - 1,
         "coverage_rows_but_one": len(_coverage()) - 1,
@@ -152,7 +152,7 @@ def slots_in_a_card(workshop: Workshop) -> int:
 def tables_of(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
     """Return every table with its input columns and what is published beside them, ready for the steps."""
     tables = Tables()
-    constants = constants_of(workshop)
+    constants = constants_of()
     tables.start("constants", len(constants), _by_column([vars(item) for item in constants], ("name", "value")))
     tables.start("units", len(units.UNITS), _by_column(unit_rows(), ("word", "kind", *UNIT_COLUMNS)))
     for table, rows in (("naohdensity", reference.lye_density("NaOH")), ("kohdensity", reference.lye_density("KOH"))):

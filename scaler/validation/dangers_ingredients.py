@@ -158,7 +158,7 @@ def price_future(price_date: Number, worked_out_on: Number) -> Truth:
 
 
 @INGREDIENTS.rule(
-    "stock_short", LOOK, "stock", "The batches need {planned:0} of {ingredient}; {stock_held:0} is in stock (g, or pieces).",
+    "stock_short", LOOK, "stock", "The batches need {planned_said} of {ingredient}; {stock_said} is in stock.",
     "Buy more, or make less.", "mass balance", channel="price_doubt",
 )  # fmt: skip
 def stock_short(stock: Number, planned: Number, stock_held: Number, bought_for: Number) -> Truth:

@@ -9,6 +9,7 @@ from scaler.formula.helpers import (
     Column,
     Number,
     Text,
+    all_of,
     nth_smallest,
     nth_smallest_where,
     pick,
@@ -51,8 +52,8 @@ CHANNELS: tuple[tuple[str, str], ...] = tuple(dict.fromkeys((rule.table, rule.ch
 
 TODO_LINES = 12
 """Lines of the list of things to mend."""
-WARNING_LINES = 4
-"""Warnings that a card has room for."""
+WARNING_LINES = 5
+"""Warnings that a card has room for, and one that says there are more."""
 
 
 def channels_of(tables: Tables) -> list[tuple[str, str]]:
@@ -170,12 +171,13 @@ def worst_key(place: Number, concerns_batch_at: Column, concerns_key: Column, bi
 
 @BATCHES.step("")
 def state_code(
-    cause: Number, worst_key: Number, pot_at: Number, place: Number, level_weight: Number, two: Number, big: Number
-) -> Number:
+    cause: Number, worst_key: Number, pot_at: Number, place: Number, used: Number, level_weight: Number, two: Number,
+    big: Number,
+) -> Number:  # fmt: skip
     """How the batch stands: 0 in order, 1 look, 2 danger, 3 do not make; blank for a row that begins none. -> [-]."""
     level = round_down(worst_key / level_weight)
     warned = when(same(level, 1), two, when(same(level, two), 1, 0))
-    return when(same(pot_at, place), when(cause < big, 1 + two, warned), "")
+    return when(all_of(used > 0, same(pot_at, place)), when(cause < big, 1 + two, warned), "")
 
 
 MORE_STEPS: tuple[Step, ...] = (

@@ -156,7 +156,7 @@ def bar_weight_twice(bar_wanted_g: Number, pot_oils_g: Number, mould_at: Number,
 
 
 @PARTS.rule(
-    "bar_weight_none", REFUSE, "bar_weight", "{mould} gives no bar of {bar_wanted_g:0} g: {bar_most_g:1} g is the heaviest.",
+    "bar_weight_none", REFUSE, "bar_weight", "{mould} gives no bar of {wanted_said}: {most_said} is the heaviest.",
     "Lower Bar weight, or choose another mould.",
 )  # fmt: skip
 def bar_weight_none(bar_wanted_g: Number, bar_most_g: Number, mould_at: Number) -> Truth:
@@ -165,7 +165,7 @@ def bar_weight_none(bar_wanted_g: Number, bar_most_g: Number, mould_at: Number) 
 
 
 @PARTS.rule(
-    "bar_weight_none", REFUSE, "bar_weight", "The batch gives no bar of {bar_wanted_g:0} g: it cures to {cured_here_g:0} g.",
+    "bar_weight_none", REFUSE, "bar_weight", "The batch gives no bar of {wanted_said}: it cures to {cured_here_said}.",
     "Lower Bar weight, or check Weight unit.",
 )  # fmt: skip
 def bars_too_heavy(bar_wanted_g: Number, bars_here: Number, mould_at: Number) -> Truth:

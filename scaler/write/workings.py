@@ -202,6 +202,6 @@ def _describe_constants(book: Book, page: PlainSheet, stand: Stand) -> None:
     width = len(stand.columns)
     for number, header in enumerate(("unit", "what it is", "source", "mark"), width + 1):
         book.put(page, stand.first - 1, number, header, HEADING)
-    for index, item in enumerate(constants_of(book.run.workshop)):
+    for index, item in enumerate(constants_of()):
         for number, text in enumerate((item.unit, item.says, item.source, item.mark), width + 1):
             book.put(page, stand.first + index, number, text, Look())

@@ -45,6 +45,7 @@ _FACTS = (
 )
 """What stands beside the warnings: its words, its step (none: the scale of the ruler), its look, the height of its row."""
 
+_MORE = "• More: see Checks."
 _CALM = "Nothing needs a look."
 CAUTION = "Goggles, gloves, sleeves. Lye goes into the liquid, never liquid onto lye. It steams: open a window."
 FIRST_AID = (
@@ -91,14 +92,18 @@ def _card(page: Page, index: int, row: int) -> None:
     _facts(page, index, row + _BEFORE_FACTS)
     _warnings(page, index, row + _BEFORE_FACTS)
     row = _lines(page, index, row + _BEFORE_FACTS + len(_FACTS) + 1)
-    _foot(page, row)
+    _foot(page, index, row)
 
 
 def _head(page: Page, index: int, row: int) -> None:
     page.show(row, 1, "batches", "recipe", index, Look(bold=True, size=20, ink=LEAF))
     page.show(row, _LAST, "batches", "batch_name", index, Look(size=12, ink=HINT.ink, align="right"))
     page.sheet.set_row(row - 1, _TITLE)
-    page.show(row + 1, 1, "batches", "size_words", index, Look(size=12))
+    words = page.value("batches", "size_words", index)
+    page.wide(
+        row + 1, _LAST, "=" + page.cell("batches", "size_words", index), words, Look(size=12, wrap=True, top=True)
+    )
+    page.sheet.set_row(row, _LINE * (1 + (len(str(words)) > _LONG_SIZE)))
     page.wide(row + 2, _LAST, band_formula(page, index), band_words(page, index), _BAND_LOOK)
     page.sheet.set_row(row + 1, _BAND)
     _colour(page, index, f"A{row + 2}:{letters(_LAST)}{row + 2}")
@@ -136,7 +141,9 @@ def _colour(page: Page, index: int, cells: str) -> None:
 def _facts(page: Page, index: int, row: int) -> None:
     """Write on the left what must be known before weighing."""
     for at, (words, name, look, height) in enumerate(_FACTS, row):
-        page.put(at, 1, words, _SMALL)
+        if words:
+            held, value = page.cell("batches", name or "ruler", index), page.value("batches", name or "ruler", index)
+            page.live(at, 1, f'=IF({held}="","","{words}")', words if value != "" else "", _SMALL)
         if name:
             page.show(at, 3, "batches", name, index, look)
         else:
@@ -163,9 +170,12 @@ def _warnings(page: Page, index: int, row: int) -> None:
     for line in range(WARNING_LINES):
         place = page.warning_place(index, line)
         words, do = page.said_cell(place, "words"), page.said_cell(place, "do")
-        formulas.append(f'IF({words}="","","• "&{words}&" "&{do}&CHAR(10))')
+        last = line == WARNING_LINES - 1
+        shown = f'"{_MORE}"' if last else f'"• "&{words}&" "&{do}&CHAR(10)'
+        formulas.append(f'IF({words}="","",{shown})')
         if page.said_value(place, "words"):
-            values.append(f"• {page.said_value(place, 'words')} {page.said_value(place, 'do')}\n")
+            said = f"• {page.said_value(place, 'words')} {page.said_value(place, 'do')}\n"
+            values.append(_MORE if last else said)
     mend = page.cause_place(index)
     first = page.said_cell(page.warning_place(index, 0), "words")
     calm = f'IF(AND({code}=0,{first}=""),"{_CALM}",{"&".join(formulas)})'
@@ -183,12 +193,25 @@ def _lines(page: Page, index: int, row: int) -> int:
     page.put(row - 1, 1, CAUTION, Look(size=10, bold=True, ink=BRICK))
     page.put(row, 1, "Weigh, in this order", Look(bold=True, size=13, ink=LEAF, rule="leaf"))
     for column in range(2, _LAST + 1):
-        head = {5: "in the pot", 6: "weighed", 7: "lot"}.get(column)
+        head = {6: "weighed", 7: "lot"}.get(column)
         look = replace(_SMALL, rule="leaf", align="right" if column == 5 else "", indent=int(column == 5))
-        page.put(row, column, head, look)
+        if column == 5:
+            unit = page.layout.tables.one("costs", "display_units")
+            page.live(row, column, f'="in the pot "&{page.setting("display_units")}', f"in the pot {unit}", look)
+        else:
+            page.put(row, column, head, look)
     page.sheet.set_row(row - 1, _HEAD)
     listed = _listed(page)
-    fixed = _TITLE + _LINE + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30 + 2 * _NOTE + _NOTE_ROWS * _LINE
+    fixed = (
+        _TITLE
+        + 2 * _LINE
+        + _BAND
+        + sum(fact[-1] for fact in _FACTS)
+        + _HEAD
+        + 30
+        + 2 * _NOTE
+        + (_NOTE_ROWS + 1) * _LINE
+    )
     height = max(min(21, (_POINTS - fixed) / (listed - 1)), 12)
     start = index * listed
     for number in range(listed):
@@ -198,7 +221,17 @@ def _lines(page: Page, index: int, row: int) -> int:
             (2, "stage_words", Look(size=10, bold=True, ink=BRICK if number == 0 else LEAF, rule="thin")),
             (3, "name_words", _NAME if number else _ALKALI_NAME),
             (4, "weight_words", _WEIGHT if number else _ALKALI),
-            (5, "in_pot", Look(unit="whole", ink=HINT.ink, align="right", rule="thin", indent=1)),
+            (
+                5,
+                "in_pot",
+                Look(
+                    unit="whole" if page.paper() != LETTER else "two digits",
+                    ink=HINT.ink,
+                    align="right",
+                    rule="thin",
+                    indent=1,
+                ),
+            ),
         ):
             shown[name] = _pulled_up(page, at, column, name, start, number, look)
         page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if shown["weight_words"] else "", _BOX)
@@ -242,12 +275,21 @@ def _pulled_up(page: Page, row: int, column: int, name: str, start: int, number:
     return values[slot]
 
 
+_NOTES = replace(_SMALL, wrap=True, top=True, rule="thin")
+_LONG_SIZE = 75
+"""Letters of bars and moulds that one line holds."""
 _MADE_BY = "Made by, date and time, lye °C, oils °C"
 
 
-def _foot(page: Page, row: int) -> None:
+def _foot(page: Page, index: int, row: int) -> None:
     page.put(row, 1, FIRST_AID, Look(size=9, bold=True, ink=BRICK))
-    for offset, words in enumerate((_MADE_BY, "Notes", *[""] * (_NOTE_ROWS - 2))):
+    notes = row + 2
+    for offset, words in enumerate((_MADE_BY, *[""] * (_NOTE_ROWS - 1))):
+        if row + 1 + offset == notes:
+            said = page.cell("batches", "notes_words", index), page.value("batches", "notes_words", index)
+            page.wide(notes, _LAST, f'=IF({said[0]}="","Notes",{said[0]})', said[1] or "Notes", _NOTES)
+            page.sheet.set_row(notes - 1, 2 * _LINE)
+            continue
         page.put(row + 1 + offset, 1, words, _SMALL)
         for column in range(1, _LAST + 1):
             if column > 1 or not words:

@@ -26,7 +26,7 @@ _COLUMNS = (
     Shown("Bars to cover a stall fee", "bars_for_stall", "whole", 10),
 )
 _HERE = (("bars_here", "whole"), ("cost_here", "money"), ("with_tax_here", "money"))
-_SAYS = "Margin is a share of the price before tax; mark-up is on the cost. Money is in the currency on Costs."
+_SAYS = "Margin is a share of the price before tax, after the card fee; mark-up is on the cost. Money is in the currency on Costs."
 _CHART_ROWS = 18
 _MOST_CHARTED = 12
 

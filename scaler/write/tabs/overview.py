@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from scaler.model.records import BATCHES, RECIPES
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
-from scaler.write.layout import letters
+from scaler.write.layout import letters, quoted
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 
@@ -26,6 +27,8 @@ COLUMNS = (
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "%", 8),
 )
+NEW_ROWS = 200
+"""Rows below a table in which something typed is seen."""
 STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make")
 """How a batch stands, by its state code."""
 _HEADER = 6
@@ -79,8 +82,10 @@ def write(book: Book, tabs: Sequence[str]) -> None:
         layout.tables.one("costs", "worked_out_on") or "",
         Look(unit="date", size=9, align="left"),
     )
+    page.put(3, 3, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
     _band(page)
     _table(page)
+    _new_rows(page)
     _needs_a_look(page, _HEADER + page.batches + 3)
     _where_to_go(page, _HEADER + page.batches + 3, tabs)
     if page.batches > ON_A_PAGE:
@@ -100,13 +105,14 @@ def _band(page: Page) -> None:
         for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))
     ]
     bars = page.layout.range("batches", "bars")
-    formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&SUM({bars})&" bars"'
+    formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&SUMIF({states},"<"&{three},{bars})&" bars"'
     words = [
         f"{held.count(code)} {word}, "
         for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))
         if held.count(code)
     ]
-    cut = sum(value for value in page.layout.tables.column("batches", "bars") if value != "")
+    columns = (page.layout.tables.column("batches", name) for name in ("state_code", "bars"))
+    cut = sum(bars for code, bars in zip(*columns, strict=True) if "" not in (code, bars) and code < 3)
     value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
     for column in range(1, _RULER_COLUMN + 1):
         page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
@@ -189,6 +195,16 @@ def states(page: Page, cells: str) -> None:
         page.sheet.conditional_format(cells, {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": form})
 
 
+def _new_rows(page: Page) -> None:
+    """Say when rows were added that only scaler can work out."""
+    counts = []
+    for sheet in (RECIPES, BATCHES):
+        foot, name = page.layout.foot_row(sheet.key), quoted(sheet.name)
+        counts.append(f"COUNTA({name}!$B${foot})+COUNTA({name}!$A${foot + 1}:$B${foot + NEW_ROWS})")
+    says = f"There are new rows on {RECIPES.name} or {BATCHES.name}: {page.again}"
+    page.live(3, 5, f'=IF({"+".join(counts)}>0,"{says}","")', "", Look(bold=True, ink=BRICK))
+
+
 def _needs_a_look(page: Page, row: int) -> None:
     """Write the first things to mend, in words, each with a link to its cell, two rows high."""
     page.put(row, 1, "What needs you", SECTION)
@@ -205,14 +221,16 @@ def _needs_a_look(page: Page, row: int) -> None:
         page.sheet.merge_range(at - 1, 2, at, _TODO_TO - 1, "", page.book.look(look))
         formula = f'=IF({words}="","",{words}&" "&{do})'
         page.live(at, 3, formula, f"{held['words']} {held['do']}" if held["words"] else "", look)
-    none = f'=IF({page.said_cell(0, "words")}="","Nothing: all is in order.","")'
-    page.live(row, 3, none, "" if page.said_value(0, "words") else "Nothing: all is in order.", HINT)
+    shown = min(TODO_SHOWN, TODO_LINES)
+    first, beyond = page.said_cell(0, "words"), page.said_cell(shown, "words")
+    none = f'=IF({first}="","Nothing: all is in order.",IF({beyond}="","","There are more: see Checks."))'
+    more = "There are more: see Checks." if page.said_value(shown, "words") else ""
+    page.live(row, 3, none, more if page.said_value(0, "words") else "Nothing: all is in order.", HINT)
     row += 1 + 2 * min(TODO_SHOWN, TODO_LINES)
     page.put(row, 1, "yours", Look(ground=INPUT.ground, edge=True, rule="thin"))
     page.put(
         row, 2, "Sand cells with a blue edge are yours to change; all others are locked, without a password.", HINT
     )
-    page.put(row + 1, 1, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
 
 
 def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:

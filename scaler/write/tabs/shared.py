@@ -130,7 +130,8 @@ class Page:
 
     def of_batch(self, row: int, column: int, shown: Shown, index: int, look: Look | None = None) -> None:
         """Show one figure of a batch or of its recipe, a dash where it must not be made."""
-        held = look or replace(BODY, unit=shown.unit if shown.is_figure else "", bold=shown.bold)
+        unit = self.weighing() if shown.unit == "weigh" else shown.unit
+        held = look or replace(BODY, unit=unit if shown.is_figure else "", bold=shown.bold)
         if shown.of == "batches":
             cell, value = self.cell("batches", shown.name, index), self.value("batches", shown.name, index)
         else:
@@ -153,6 +154,14 @@ class Page:
             value if made else NOTHING,
             replace(held, align=held.align or ("right" if shown.is_figure else "")),
         )
+
+    def weighing(self) -> str:
+        """Return the unit of alkali as it is weighed: with the digits of the finest scale that any is weighed on."""
+        divisions = [
+            item for item in self.layout.tables.column("batches", "first_division_g") if is_number(item) and item
+        ]
+        digits = (digits for digits in range(3) if all(round(item * 10**digits, 9).is_integer() for item in divisions))
+        return f"weigh {next(digits, 3)}"
 
     def setting(self, name: str) -> str:
         """Return the address of a setting's value in use."""

@@ -30,7 +30,7 @@ _TABLES = (
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "Where the numbers come from", _MARKS, landscape=True, colour=GREY)
-    for number, width in enumerate((30, 9, 9, 9, 9, 44, 58, 10)):
+    for number, width in enumerate((30, 9, 9, 9, 13, 44, 58, 10)):
         page.sheet.set_column(number, number, width)
     row = _ingredients(page, 5)
     row = _tables(page, row + 1)
