@@ -16,6 +16,7 @@ SHOWN = 20
 _MOST_RANGES = 6
 """Ranges of cells that are named; the rest are counted."""
 
+_QUOTE = "'"
 _VARIES = re.compile(r"'[^']*'|-?[0-9][0-9.,]*")
 _CELL = re.compile(r"([A-Z]+)([0-9]+)")
 
@@ -46,7 +47,8 @@ def folded(problems: Iterable[Problem]) -> list[list[Problem]]:
     groups: dict[tuple[str, ...], list[Problem]] = {}
     for number, problem in enumerate(problems):
         place, cell = problem.place, _CELL.fullmatch(problem.place.cell)
-        slip = _VARIES.sub("#", f"{problem.says or problem.found} {problem.do}")
+        says = (problem.says or problem.found).replace(f" {problem.found.strip(_QUOTE)}.", " #.")
+        slip = _VARIES.sub("#", f"{says} {problem.do}")
         own = (place.file, place.sheet, cell[1], problem.code, slip) if cell else (str(number),)
         groups.setdefault(own, []).append(problem)
     return list(groups.values())

@@ -184,7 +184,8 @@ def _parsed(read: float | str, column: Column) -> float:
             what, do = NO_NUMBER, ""
         if not do and what == NO_NUMBER:
             raise RefusalError("number_wanted", f"{column.header} cannot be {{@}}.", "")
-        raise RefusalError("number_wanted", f"@ {what}.", f"{do[:1].upper()}{do[1:]}." if do else remedy(column))
+        example = "a percentage, such as 5%" if column.kind == PERCENT else "a plain number, such as 12.5"
+        raise RefusalError("number_wanted", f"@ {what}.", f"{do[:1].upper()}{do[1:]}." if do else f"Type {example}.")
     return read
 
 

@@ -129,12 +129,20 @@ for _name, _of in (("hottest", "hottest"), ("cold", "hottest_cold"), ("ice", "ho
 # What the sentences of rules say of a batch, one that is refused too.
 for _name, _of in (("batter", "batter_ml"), ("lye", "jug_ml"), ("jug", "jug_vessel_ml"), ("pot", "pot_vessel_ml")):
     DOUBTED.add(f"{_name}_said", "text", _in_fluid_ounces(_of, metric=True))
-for _name, _of in (("boils", "boils_at"), ("likely", "hottest_likely")):
+for _name, _of in (
+    ("boils", "boils_at"),
+    ("likely", "hottest_likely"),
+    ("hottest", "hottest"),
+    ("cold", "hottest_cold"),
+    ("ice", "hottest_ice"),
+):
     DOUBTED.add(f"{_name}_said", "text", _in_fahrenheit(_of, metric=True))
-for _name, _of in (("first", "first_g"), ("second", "second_g"), ("fresh", "bar_fresh_g")):
-    DOUBTED.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=int(_name != "fresh")))
+for _name, _of in (("first", "first_g"), ("second", "second_g")):
+    DOUBTED.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
 for _name, _of in (("wanted", "bar_wanted_g"), ("most", "bar_most_g"), ("cured_here", "cured_here_g")):
     ROWS.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
+for _name, _of in (("pour", "pour_g"), ("fresh", "bar_fresh_g")):
+    ROWS.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=0))
 for _name, _of in (("planned", "planned"), ("stock", "stock_held")):
     INGREDIENTS.add(f"{_name}_said", "text", _counted_or_weighed(_of))
 

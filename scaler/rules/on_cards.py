@@ -30,7 +30,7 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.steps import Step, StepGroup
 from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
-from scaler.rules.imperial import OUNCES, degrees, pounds, weight
+from scaler.rules.imperial import OUNCES, pounds, weight
 
 NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
@@ -61,16 +61,17 @@ def superfat_words(
     return joined("Superfat ", figure(aimed * percent, 1), " %", likely, worst)
 
 
+@PARTS.step("g")
+def pour_g(share_here: Number, pot_at: Number, batches_batter_g: Column, batter_loss: Number) -> Number:
+    """Batter for the row's moulds, less what stays in the bowls. [-] [g] [-] -> [g]."""
+    return pick(batches_batter_g, pot_at) * (1 - batter_loss) * share_here
+
+
 @PARTS.step("text")
-def pour_words(
-    share_here: Number, pot_at: Number, batches_batter_g: Column, batter_loss: Number, bar_fresh_g: Number,
-    display_units: Text, g_per_oz: Number, ounce_step: Number, oz_per_lb: Number, two: Number,
-) -> Text:  # fmt: skip
-    """How much of a pot of several moulds goes into the row's, and what a bar weighs there. [-] [g] [-] [g] -> [-]."""
-    units = display_units, g_per_oz, ounce_step, oz_per_lb, two
-    poured = weight(pick(batches_batter_g, pot_at) * (1 - batter_loss) * share_here, *units)
-    bar = when(bar_fresh_g > 0, joined(", a fresh bar ", weight(bar_fresh_g, *units)), "")
-    return when(exceeds(1, share_here), joined(": pour ", poured, bar), "")
+def pour_words(share_here: Number, pour_said: Text, bar_fresh_g: Number, fresh_said: Text) -> Text:
+    """How much of a pot of several moulds goes into the row's, and what a bar weighs there. [-] [g] -> [-]."""
+    bar = when(bar_fresh_g > 0, joined(", a fresh bar ", fresh_said), "")
+    return when(exceeds(1, share_here), joined(": pour ", pour_said, bar), "")
 
 
 @PARTS.step("text")
@@ -220,25 +221,25 @@ def notes_words(recipe_at: Number, recipes_notes: Column) -> Text:
 
 
 @BATCHES.step("text")
-def cooler_words(
-    hottest: Number, hottest_cold: Number, hottest_ice: Number, lye_hot_from: Number, display_units: Text,
-    fahrenheit_per_degree: Number, fahrenheit_of_ice: Number,
-) -> Text:  # fmt: skip
-    """How cold liquid keeps hot lye cooler, in words. [°C] x 4 -> [-]."""
-    cold, ice = (
-        degrees(celsius, same(display_units, OUNCES), fahrenheit_per_degree, fahrenheit_of_ice)
-        for celsius in (hottest_cold, hottest_ice)
-    )
-    return when(hottest > lye_hot_from, joined(" (cold liquid: ", cold, "; half of it ice: ", ice, ")"), "")
+def cooler_words(hottest: Number, cold_said: Text, ice_said: Text, lye_hot_from: Number) -> Text:
+    """How cold liquid keeps hot lye cooler, in words. [°C] [°C] -> [-]."""
+    words = joined(" (cold liquid: ", cold_said, "; half of it ice: ", ice_said, ")")
+    return when(hottest > lye_hot_from, words, "")
+
+
+@BATCHES.step("text")
+def heat_words(hottest: Number, boils_at: Number, likely_said: Text, hottest_said: Text, cooler_words: Text) -> Text:
+    """How hot the lye gets, in words. [°C] [°C] -> [-]."""
+    reaches = joined("reach about ", likely_said, ", at most ")
+    return joined("; the lye can ", when(hottest < boils_at, reaches, "boil at "), hottest_said, cooler_words)
 
 
 @BATCHES.step("text")
 def vessel_words(
-    jug_vessel_ml: Number, pot_vessel_ml: Number, hottest: Number, hottest_likely: Number, boils_at: Number,
-    cooler_words: Text, ml_per_l: Number,
-    display_units: Text, ml_per_fl_oz: Number, fahrenheit_per_degree: Number, fahrenheit_of_ice: Number,
+    jug_vessel_ml: Number, pot_vessel_ml: Number, heat_words: Text, ml_per_l: Number, display_units: Text,
+    ml_per_fl_oz: Number,
 ) -> Text:  # fmt: skip
-    """Vessels and heat, in words; fluid ounces and °F first where ounces are shown. [mL] [mL] [°C] [°C] -> [-]."""
+    """Vessels and heat, in words; fluid ounces and °F first where ounces are shown. [mL] [mL] -> [-]."""
     shown = same(display_units, OUNCES)
     jug, pot = (
         joined(
@@ -246,12 +247,7 @@ def vessel_words(
         )
         for ml in (jug_vessel_ml, pot_vessel_ml)
     )
-    heat = degrees(hottest, shown, fahrenheit_per_degree, fahrenheit_of_ice)
-    likely = joined("about ", degrees(hottest_likely, shown, fahrenheit_per_degree, fahrenheit_of_ice), ", at most ")
-    reaches = joined(
-        "; the lye can ", when(hottest < boils_at, joined("reach ", likely), "boil at "), heat, cooler_words
-    )
-    return joined("jug of ", jug, reaches, "; pot of ", pot)
+    return joined("jug of ", jug, heat_words, "; pot of ", pot)
 
 
 @BATCHES.step("text")
@@ -296,21 +292,34 @@ def weight_words(
     return when(same(kind, PACKAGING), count, weight)
 
 
+@LINES.step("g")
+def portion_g(line_at: Number, lines_portion_part: Column, batch_at: Number, batches_batter_g: Column) -> Number:
+    """Batter of the row's portion. [-] [g] -> [g]."""
+    return pick(lines_portion_part, line_at) * pick(batches_batter_g, batch_at)
+
+
+@LINES.step("text")
+def portion_words(
+    line_at: Number, lines_portion: Column, lines_portion_part: Column, percent: Number, portion_g: Number,
+    display_units: Text, g_per_oz: Number, ounce_step: Number, oz_per_lb: Number, two: Number,
+) -> Text:  # fmt: skip
+    """Which portion the row is for, and how much batter that is; blank for the whole pot. [-] [g] [oz] -> [-]."""
+    name, share = pick(lines_portion, line_at, ""), pick(lines_portion_part, line_at) * percent
+    batter = weight(portion_g, display_units, g_per_oz, ounce_step, oz_per_lb, two)
+    said = joined(" for ", name, " (", figure(share, two), " %, in ", batter, " of batter)")
+    return when(given(name), said, "")
+
+
 @LINES.step("text")
 def name_words(
-    weight_words: Text, ingredient: Text, kind: Text, weigh_g: Number, display_units: Text, two: Number, line_at: Number,
-    lines_portion: Column, lines_portion_part: Column, percent: Number, batch_at: Number, batches_batter_g: Column,
-    g_per_oz: Number, ounce_step: Number, oz_per_lb: Number,
+    weight_words: Text, ingredient: Text, kind: Text, weigh_g: Number, display_units: Text, two: Number,
+    portion_words: Text, percent: Number,
 ) -> Text:  # fmt: skip
     """Name on the card, its portion, and grams beside ounces; blank where nothing is weighed. [g] -> [-]."""
-    portion, part = pick(lines_portion, line_at, ""), pick(lines_portion_part, line_at)
-    batter = weight(part * pick(batches_batter_g, batch_at), display_units, g_per_oz, ounce_step, oz_per_lb, two)
-    apart = joined(" for ", portion, " (", figure(part * percent, two), " %, in ", batter, " of batter)")
-    named = joined(ingredient, when(given(portion), apart, ""))
     beside = all_of(same(display_units, OUNCES), opposite(same(kind, PACKAGING)))
     weighed = when(same(kind, ALKALI), round_down(weigh_g * percent) / percent, weigh_g)  # alkali never up
     grams = when(beside, joined(" · ", figure(weighed, two), " g"), "")
-    return when(given(weight_words), joined(named, grams), "")
+    return when(given(weight_words), joined(ingredient, portion_words, grams), "")
 
 
 @LINES.step("")

@@ -188,8 +188,8 @@ def _warnings(page: Page, index: int, row: int) -> None:
     page.live(row, 4, formula, value, look)
 
 
-def _lines(page: Page, index: int, row: int) -> int:
-    """Write everything to weigh in its order, the alkali first; the rows below are pulled up."""
+def _heads(page: Page, row: int) -> None:
+    """Write the caution, and the heads of what is weighed."""
     page.put(row - 1, 1, CAUTION, Look(size=10, bold=True, ink=BRICK))
     page.put(row, 1, "Weigh, in this order", Look(bold=True, size=13, ink=LEAF, rule="leaf"))
     for column in range(2, _LAST + 1):
@@ -201,6 +201,11 @@ def _lines(page: Page, index: int, row: int) -> int:
         else:
             page.put(row, column, head, look)
     page.sheet.set_row(row - 1, _HEAD)
+
+
+def _lines(page: Page, index: int, row: int) -> int:
+    """Write everything to weigh in its order, the alkali first; the rows below are pulled up."""
+    _heads(page, row)
     listed = _listed(page)
     fixed = (
         _TITLE
