@@ -10,6 +10,8 @@ from scaler.planning.scheduling import Diary, Job, met
 
 TOGETHER = 6
 """Days that a batch may be moved to be made with others: our own rule."""
+MANY = 100
+"""Batches from which a plan is left as it is: its days are full anyway, and each move is held against all the others."""
 
 
 def together(task: Task, jobs: Sequence[Job]) -> list[Job]:
@@ -18,6 +20,8 @@ def together(task: Task, jobs: Sequence[Job]) -> list[Job]:
     What is made, and what it costs, stays as it is; moulds, hours, shelf, days off and demand are kept to.
     """
     held, diary = list(jobs), Diary(task.limits)
+    if len(held) > MANY:
+        return sorted(held, key=lambda job: job.order)
     cures = {wish.recipe: wish.cure for wish in task.wishes}
     for job in held:
         diary.take(job, cures[job.candidate.recipe])
