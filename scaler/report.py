@@ -209,7 +209,8 @@ def _money_words(batch: Batch, shown: Shown) -> str:
     if cost.total is None or cost.per_kg is None:
         return "no cost: something in it has no price"
     if cost.per_bar is None or price.with_tax is None or price.margin is None:
-        return f"the batch costs {money}{cost.total:,.2f}, a kilogram of cured soap {money}{cost.per_kg:,.2f}"
+        word, size = ("kilogram", 1.0) if shown.unit == "g" else ("pound", factor("lb") / factor("kg"))
+        return f"the batch costs {money}{cost.total:,.2f}, a {word} of cured soap {money}{cost.per_kg * size:,.2f}"
     taxed = " with tax" if price.before_tax != price.with_tax else ""
     said = f"a bar costs {money}{cost.per_bar:,.2f}, price {money}{price.with_tax:,.2f}{taxed}"
     return f"{said}, margin {percent(price.margin)}"

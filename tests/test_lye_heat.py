@@ -351,3 +351,21 @@ def test_card_says_what_keeps_hot_lye_cooler(strength: float, is_hot: bool) -> N
     assert (heat.room > 90) == is_hot
     says = f"(cold liquid: {heat.cold:.0f} °C; half of it ice: {heat.ice:.0f} °C)"
     assert (says in str(table(run, "batches", "vessel_words")[0])) == is_hot
+
+
+@pytest.mark.parametrize(
+    ("strength", "room", "speaks"), [(0.33, 20.0, False), (0.36, 20.0, True), (0.33, 28.0, True), (0.30, 20.0, False)]
+)
+def test_hot_lye_is_a_look_above_about_90(strength: float, room: float, speaks: bool) -> None:
+    """33 % NaOH from the tap gets to 85 to 93 °C in an open jug (common practice, no source): no look; hotter is one.
+
+    What is said is between room temperature and the bound that loses no heat, and the look says what to do.
+    """
+    batch = lye(naoh(), lye_concentration=strength, settings={"room_temperature": room})
+    found = [warning for warning in batch.warnings if warning.code == "lye_hot"]
+    assert bool(found) == speaks
+    for warning in found:
+        assert warning.level == "look"
+        celsius = float(warning.text.split(" gets to about ")[1].split(" °C")[0])
+        assert 90 <= celsius < batch.lye_hottest.room
+        assert all(word in warning.text for word in ("fridge", "ice", "two steps"))

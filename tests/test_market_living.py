@@ -26,7 +26,7 @@ from scaler.model.records import OnHand, Workshop
 from scaler.write.finished import finished, inputs
 from scaler.write.layout import FIRST_ROW, HEADER_ROW
 
-SEEDS = range(int(os.environ.get("MARKET_REPLANS", "8")))
+SEEDS = range(int(os.environ.get("MARKET_REPLANS", "4")))
 """MARKET_REPLANS=100 tries a hundred; the suite tries fewer, for time."""
 WORKED_OUT = date(2026, 11, 25)
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 from scaler.formula.cells import IndexedColumn
@@ -39,6 +39,12 @@ class Source:
     kind: str
     table: str
     name: str
+
+
+@cache
+def parameters_of(rule: Callable[..., Any]) -> tuple[str, ...]:
+    """Return the names of what a rule reads."""
+    return tuple(inspect.signature(rule).parameters)
 
 
 @dataclass(frozen=True)
@@ -66,7 +72,7 @@ class Step:
     @cached_property
     def parameters(self) -> tuple[str, ...]:
         """Names of what the rule reads."""
-        return () if self.gathers else tuple(inspect.signature(self.rule).parameters)
+        return () if self.gathers else parameters_of(self.rule)
 
     @property
     def meaning(self) -> str:
@@ -153,6 +159,13 @@ class Names:
         self.lists = {table: set(tables.columns.get(table, {}).get("name", ())) for table in LISTS}
         self.blocks, self.heads = tables.blocks, tables.heads
 
+    @property
+    def held(self) -> object:
+        """All the names, to tell whether those of another workshop are the same."""
+        named = (self.columns, self.lists, self.heads)
+        blocks = tuple((table, tuple(held.items())) for table, held in self.blocks.items())
+        return (*(tuple((table, frozenset(held)) for table, held in each.items()) for each in named), blocks)
+
     def source(self, step: Step, name: str) -> Source:
         """Return where a parameter comes from.
 
@@ -235,8 +248,21 @@ def steps_to(targets: Iterable[tuple[str, str]], steps: Sequence[Step], names: N
 def evaluate(steps: Sequence[Step], tables: Tables) -> None:
     """Work out every step as numbers, each after those it reads."""
     names = Names(tables, steps)
-    for step in in_order(steps, names):
+    for place in _order(tuple(steps), names):
+        step = steps[place]
         tables.columns[step.table][step.name] = IndexedColumn(column_of(step, tables, names))
+
+
+_orders: dict[object, tuple[int, ...]] = {}
+"""Places of steps in the order of `in_order`, by all that the order hangs on: one workshop's order is another's."""
+
+
+def _order(steps: tuple[Step, ...], names: Names) -> tuple[int, ...]:
+    key = tuple((step.table, step.name, step.when, step.parameters, step.gathers) for step in steps), names.held
+    if key not in _orders:
+        places = {(step.table, step.name): place for place, step in enumerate(steps)}
+        _orders[key] = tuple(places[step.table, step.name] for step in in_order(steps, names))
+    return _orders[key]
 
 
 def column_of(step: Step, tables: Tables, names: Names) -> list[Any]:

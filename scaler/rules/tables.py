@@ -247,11 +247,17 @@ def _start_records(tables: Tables, workshop: Workshop, lengths: Mapping[str, int
 
 def _start_published(tables: Tables) -> None:
     """Begin what is published, a row a thing, and the names it is found by."""
+    for table, held in _published().items():
+        tables.start(table, len(next(iter(held.values()))), {name: list(values) for name, values in held.items()})
+
+
+@cache
+def _published() -> dict[str, dict[str, list[Any]]]:
+    """Return the columns of what is published and of the names, by table; the same for every workshop."""
     things = reference.everything()
     rows = [published_row(thing) for thing in things]
     held: dict[str, list[Any]] = {"place": [place + 1.0 for place in range(len(things))]}
     held |= {name: [row[name] for row in rows] for name in rows[0]}
-    tables.start("published", len(things), held)
     names = reference.names_of(things)
     columns_held = {name: [row[at] for row in names] for at, name in enumerate(("word", "oil_at", "acid_at"))}
-    tables.start("names", len(names), columns_held)
+    return {"published": held, "names": columns_held}

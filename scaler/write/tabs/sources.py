@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scaler.model.records import PACKAGING
 from scaler.write.book import FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, open_page
 
@@ -49,7 +50,13 @@ def _ingredients(page: Page, row: int) -> int:
         at = row + 1 + index
         for number, (_, name, unit) in enumerate(_COLUMNS, 1):
             look = Look(wrap=True, size=9, rule="thin") if unit == "text" else Look(unit=unit, rule="thin")
-            page.show(at, number, "ingredients", name, index, look)
+            if name in ("density_in_use", "range_mark"):  # packaging has neither
+                kind, cell = page.cell("ingredients", "kind", index), page.cell("ingredients", name, index)
+                counted = page.value("ingredients", "kind", index) == PACKAGING
+                value = "" if counted else page.value("ingredients", name, index)
+                page.live(at, number, f'=IF({kind}="{PACKAGING}","",{cell})', value, look)
+            else:
+                page.show(at, number, "ingredients", name, index, look)
         words = (page.value("ingredients", "range_source", index), page.value("ingredients", "blank_cells", index))
         page.sheet.set_row(at - 1, 13 * max(1, -(-len(words[0]) // 62), -(-len(words[1]) // 48)) + 3)
     return row + 1 + count
