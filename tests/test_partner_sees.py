@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from market_runs import market_run
-from partner_edits import DEMO, workbook
+from partner_edits import DEMO, _same, workbook
 from recalculation import IronCalc
 from typing_in import typed_over
 from workshops import made, naoh, oil, part, shop, table, thing
@@ -19,6 +20,7 @@ from scaler.market_run import work_out
 from scaler.model.records import Batch, Mould
 from scaler.planning import plan
 from scaler.read.formulas import stored_values
+from scaler.write.finished import finished
 
 
 def seen(folder: Path, cells: dict[tuple[str, str], Any], sheet: str) -> dict[str, Any]:
@@ -87,7 +89,7 @@ def test_pot_of_two_moulds_says_how_much_goes_into_each() -> None:
     boxes = [Mould(mould=name, shape="box", unit="cm", bar_cut=2.5, **sizes) for name, sizes in moulds.items()]
     workshop = shop([oil(), naoh()], [part("fat", 1.0)], mould=boxes[0], settings={"batter_loss": 0.04})
     both = tuple(Batch(batch="A", recipe=workshop.recipes[0].recipe, mould=box.mould) for box in boxes)
-    run = scale(workshop.__class__(**(vars(workshop) | {"moulds": tuple(boxes), "batches": both})))
+    run = scale(replace(workshop, moulds=tuple(boxes), batches=both))
     assert run.problems == ()
     words = str(table(run, "batches", "size_words")[0])
     poured = [float(grams) for grams in re.findall(r"pour (\d+) g", words)]
@@ -143,3 +145,18 @@ def test_batches_are_made_together(monkeypatch: pytest.MonkeyPatch) -> None:
         assert days[0] <= days[1]
         fewer += days[0] < days[1]
     assert fewer >= 1
+
+
+def test_hidden_card_of_a_further_mould_is_as_it_recalculates(tmp_path: Path) -> None:
+    """A pot in two moulds with a warning, untouched: every cell of Cards and Overview is what another engine works out."""
+    boxes = [Mould(mould=name, shape="box", unit="cm", length=20.0, width=8.0, depth=7.0, bar_cut=2.5) for name in "ab"]
+    workshop = shop([oil(), naoh()], [part("fat", 1.0)], mould=boxes[0], lye_concentration=0.42)
+    rows = tuple(Batch(batch="A", recipe=workshop.recipes[0].recipe, mould=box.mould) for box in boxes)
+    run = scale(replace(workshop, moulds=tuple(boxes), batches=rows))
+    assert run.batches[0].warnings
+    path = tmp_path / "two.xlsx"
+    path.write_bytes(finished(run))
+    book, held = IronCalc(path), stored_values(path.read_bytes())
+    for sheet in ("Cards", "Overview"):
+        other = {cell: book.value(sheet, cell) for cell in held[sheet]}
+        assert [cell for cell, value in held[sheet].items() if not _same(value, other[cell])] == []
