@@ -24,7 +24,7 @@ from scaler.cli import main
 from scaler.engine import scale
 from scaler.write.finished import finished
 
-TRIPS = int(os.environ.get("OWN_TRIPS", "2"))
+TRIPS = int(os.environ.get("OWN_TRIPS", "1"))
 LIME = PatternFill("solid", fgColor="FFAACC00")
 
 

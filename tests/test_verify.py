@@ -29,7 +29,7 @@ def test_workbook_as_it_was_written_is_sound(tmp_path: Path) -> None:
     assert verify(path) == verify(saved) == Report()
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_tampering_is_found(tmp_path: Path, seed: int) -> None:
     """A constant, a label, a formula or a stored result that was typed over, cleared or swapped."""
     done = tampering(seed)
