@@ -24,7 +24,7 @@ from scaler.planning.buying import Offer
 from scaler.planning.plan import NoPlan, _plan, cheapest
 from scaler.rules.results import Batch as Made
 
-RUNS, BLOCKS = int(os.environ.get("MARKET_RUNS", "36")), 12
+RUNS, BLOCKS = int(os.environ.get("MARKET_RUNS", "24")), 12
 """Generated runs; the suite has a budget, MARKET_RUNS=300 tries more."""
 
 
