@@ -226,11 +226,11 @@ def _short(found: MarketRun) -> Iterator[str]:
     if not found.short:
         return
     market = dated(found.run)
-    much = (
-        "This plan has as much as can be" if found.least else "The search ended early: more may be possible than this"
-    )
     missing, wanted = sum(found.short.values()), sum(item.bars for item in market)
-    yield from wrapped(f"! SHORT: {missing} of {wanted} bars cannot be there. {much}:", "  ")
+    much = "cannot be there. This plan has as much as can be:"
+    if not found.least:
+        much = "are not in this plan. The search ended early, so more may be possible:"
+    yield from wrapped(f"! SHORT: {missing} of {wanted} bars {much}", "  ")
     for place, count in sorted(found.short.items()):
         item = market[place]
         yield from wrapped(f"  {item.needed_by}: {count} of {item.bars} {item.recipe} missing", "    ")

@@ -14,7 +14,7 @@ from market_runs import market_run
 from scaler.market_report import market_object, problems_object, summary
 from scaler.market_run import work_out
 from scaler.planning import interruption, solver
-from scaler.planning.interruption import interrupted, watched
+from scaler.planning.interruption import begin, interrupted, watched
 from scaler.planning.solver import INFEASIBLE, OPTIMAL, STOPPED, Effort, Program
 
 
@@ -56,6 +56,7 @@ def test_interruption_ends_the_search_and_a_second_one_the_program() -> None:
             os.kill(os.getpid(), signal.SIGINT)
             assert told == [signal.SIGINT]  # nothing was looked for yet
             assert not interrupted()
+            begin()
             os.kill(os.getpid(), signal.SIGINT)
             assert interrupted()
             assert len(said) == 1

@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-import inspect
-from collections.abc import Callable
-from typing import Any
-
-from scaler.formula.helpers import Column, Number, any_of, default_to, exceeds, larger, pick, same, total_where, when
-from scaler.formula.steps import Step, StepGroup, described
-from scaler.model.records import PACKAGING
-from scaler.rules.imperial import in_ounces
+from scaler.formula.helpers import Column, Number, Text, any_of, default_to, exceeds, larger, pick, total_where, when
+from scaler.formula.steps import Step, StepGroup
+from scaler.rules.imperial import counted_or_weighed
 
 PACKS = StepGroup("packs")
 BUYING = StepGroup("buying")
@@ -85,21 +80,14 @@ def left(stock: Number, bought_of_it: Number, need: Number) -> Number:
     return stock + bought_of_it - need
 
 
-def _words(step: str) -> Callable[..., Any]:
-    """Return the rule that says an amount in pounds and ounces where those are shown, blank for pieces."""
-    weight = in_ounces(step)
-
-    def rule(*, ingredient_at: Any, ingredients_kind: Any, **values: Any) -> Any:
-        return when(same(pick(ingredients_kind, ingredient_at), PACKAGING), "", weight(**values))
-
-    reads = ("ingredient_at", "ingredients_kind", *inspect.signature(weight).parameters)
-    return described(
-        rule, reads, f"{step} in pounds and ounces, where those are shown. [g] [g] [oz] [oz/lb] [-] -> [-]."
-    )
+@BUYING.step("text")
+def kind(ingredient_at: Number, ingredients_kind: Column) -> Text:
+    """Kind of the thing. -> [-]."""
+    return pick(ingredients_kind, ingredient_at, "")
 
 
 for _name in ("need", "stock", "bought_of_it", "left"):
-    BUYING.add(f"{_name}_words", "text", _words(_name))
+    BUYING.add(f"{_name}_words", "text", counted_or_weighed(_name))
 
 
 @BUYING.step("")

@@ -62,7 +62,7 @@ def remedy_of_setting(item: Setting, column: Column) -> str:
     """Return what to do about a setting that cannot be, with the unit of its limits where no other can be chosen."""
     do = remedy(column)
     if TEMPERATURE in item.unit_kinds:
-        do = f"{do.removesuffix('.')} {item.unit}, or as much in {FAHRENHEIT}."
+        do = f"{do.removesuffix('.')} {item.unit}, or the same in {FAHRENHEIT}."
     elif item.unit and not item.unit_kinds and not item.unit.startswith("per "):
         do = f"{do.removesuffix('.')}, in {item.unit}."
     return f"{do} {item.slip}".strip()

@@ -130,7 +130,9 @@ def not_found(workshop: Workshop, task: Task, progress: Progress) -> Problem:
     progress("Looking for what would make it possible")
     helps = list(_remedies(workshop, task))
     do = (
-        f"With one of these there is a plan: {'; '.join(helps)}." if helps else "Name the mould in more rows of Market."
+        f"With one of these there is a plan: {'; '.join(helps)}."
+        if helps
+        else "Naming the mould in more rows of Market makes the search shorter."
     )
     return Problem(place, STOPPED_CODE, says, "", do, says)
 

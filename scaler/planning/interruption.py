@@ -20,9 +20,13 @@ class _Search:
 _search = _Search()
 
 
-def interrupted() -> bool:
-    """Return whether the maker asked for an end of the search, which has begun if it had not."""
+def begin() -> None:
+    """Say that a search begins: from now on Ctrl-C ends it."""
     _search.begun = True
+
+
+def interrupted() -> bool:
+    """Return whether the maker asked for an end of the search."""
     return _search.ended
 
 

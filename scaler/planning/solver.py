@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from scaler.planning.interruption import interrupted
+from scaler.planning.interruption import begin, interrupted
 
 if TYPE_CHECKING:
     import highspy  # type: ignore[import-untyped]  # the library has no hints
@@ -87,6 +87,7 @@ class Program:
         """Return the solution of least cost, or the best that was found when the effort, or the maker, ended the search."""
         if not self.costs:
             return Solution(OPTIMAL, (), 0.0, 0.0)
+        begin()
         if interrupted():
             return Solution(STOPPED)
         solver = _solver()

@@ -53,7 +53,7 @@ def weight(
     return when(same(display_units, OUNCES), ounces, joined(figure(grams, 0), " g"))
 
 
-def _weight(grams: Number, values: Any, down: bool = False) -> Text:
+def _with_grams(grams: Number, values: Any, down: bool = False) -> Text:
     """A weight in pounds and ounces, grams behind it; alkali never up."""
     ounces, step_oz = divide(grams, values["g_per_oz"]), values["ounce_step"]
     safe = round_down(ounces / step_oz) * step_oz if down else ounces
@@ -72,7 +72,7 @@ def in_ounces(step: str, down: bool = False, metric_digits: int | None = None) -
         metric = "" if metric_digits is None else joined(figure(grams, metric_digits), " g")
         shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)))
         sign = when(grams < 0, "-", "")
-        return when(shown, joined(sign, _weight(larger(grams, 0 - grams), values, down)), metric)
+        return when(shown, joined(sign, _with_grams(larger(grams, 0 - grams), values, down)), metric)
 
     return described(
         rule, (step, *_WEIGHS), f"{step} in pounds and ounces, where those are shown. [g] [g] [oz] [oz/lb] [-] -> [-]."
@@ -103,12 +103,13 @@ def _in_fahrenheit(step: str, metric: bool = False) -> Callable[..., Any]:
     return described(rule, reads, f"{step} in °F and °C, where those are shown. [°C] [-] [°F] -> [-].")
 
 
-def _counted_or_weighed(step: str) -> Callable[..., Any]:
-    """Return the rule that says an amount of an ingredient: a number of packaging, a weight of anything else."""
-    weighed = in_ounces(step, metric_digits=0)
+def counted_or_weighed(step: str, metric_digits: int | None = None) -> Callable[..., Any]:
+    """Return the rule that says an amount of a thing of some kind as `in_ounces` does; pieces of packaging as a number."""
+    weighed = in_ounces(step, metric_digits=metric_digits)
 
     def rule(*, kind: Any, **values: Any) -> Any:
-        return when(same(kind, PACKAGING), figure(values[step], 0), weighed(**values))
+        pieces = "" if metric_digits is None else figure(values[step], 0)
+        return when(same(kind, PACKAGING), pieces, weighed(**values))
 
     return described(
         rule,
@@ -144,6 +145,6 @@ for _name, _of in (("wanted", "bar_wanted_g"), ("most", "bar_most_g"), ("cured_h
 for _name, _of in (("pour", "pour_g"), ("fresh", "bar_fresh_g")):
     ROWS.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=0))
 for _name, _of in (("planned", "planned"), ("stock", "stock_held")):
-    INGREDIENTS.add(f"{_name}_said", "text", _counted_or_weighed(_of))
+    INGREDIENTS.add(f"{_name}_said", "text", counted_or_weighed(_of, metric_digits=0))
 
 STEPS: tuple[Step, ...] = (*BATCHES.steps, *DOUBTED.steps, *ROWS.steps, *INGREDIENTS.steps)

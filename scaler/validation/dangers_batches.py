@@ -69,7 +69,7 @@ def lye_boils(hottest_cold: Number, boils_at: Number) -> Truth:
 
 
 @BATCHES.rule(
-    "lye_may_boil", LOOK, "recipe", "From liquid at room temperature the lye can boil, at about {boils_said}.",
+    "lye_may_boil", LOOK, "recipe", "With liquid at room temperature the lye can boil, at about {boils_said}.",
     "Use liquid from the fridge or ice, and add the alkali in small portions.", _HEAT, channel="heat_doubt",
 )  # fmt: skip
 def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
@@ -78,7 +78,7 @@ def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
 
 
 @BATCHES.rule(
-    "lye_hot", LOOK, "recipe", "From liquid at room temperature the lye gets to about {likely_said} in an open jug.",
+    "lye_hot", LOOK, "recipe", "With liquid at room temperature the lye gets to about {likely_said} in an open jug, {hottest_said} at most.",
     "Use liquid from the fridge or ice, or add the alkali in two steps and let it cool between them.", _HEAT, channel="heat_doubt",
 )  # fmt: skip
 def lye_hot(hottest_likely: Number, lye_hot_from: Number) -> Truth:

@@ -156,12 +156,10 @@ class Page:
         )
 
     def weighing(self) -> str:
-        """Return the unit of alkali as it is weighed: with the digits of the finest scale that any is weighed on."""
-        divisions = [
-            item for item in self.layout.tables.column("batches", "first_division_g") if is_number(item) and item
-        ]
-        digits = (digits for digits in range(3) if all(round(item * 10**digits, 9).is_integer() for item in divisions))
-        return f"weigh {next(digits, 3)}"
+        """Return the unit of alkali as it is weighed: as its figures are, but for those of a scale in ounces, which have no end."""
+        divisions = [item for item in self.layout.tables.column("batches", "first_division_g") if is_number(item)]
+        ends = all(round(item * 1000, 9).is_integer() for item in divisions)
+        return "weigh" if ends else "weigh in ounces"
 
     def setting(self, name: str) -> str:
         """Return the address of a setting's value in use."""
