@@ -16,7 +16,7 @@ _COLUMNS = (
     Shown("Bars to sell", "bars_to_sell", "count", 9),
     *(Shown(cost.says, cost.step, "money", 11) for cost in COSTS),
     Shown("Total cost", "total_cost", "money", 10),
-    Shown("Cost per bar", "cost_per_bar", "money", 9, bold=True),
+    Shown("Cost per bar", "cost_per_bar", "money", 11, bold=True),
     Shown("Price before tax", "before_tax", "money", 10),
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "%", 9),

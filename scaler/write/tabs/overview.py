@@ -22,7 +22,7 @@ COLUMNS = (
     Shown("Bars", "bars", "whole", 7),
     Shown("Superfat", "aimed", "%", 9),
     Shown("Lowest superfat", "superfat_low", "%", 9),
-    Shown("Cost per bar", "cost_per_bar", "money", 10),
+    Shown("Cost per bar", "cost_per_bar", "money", 12),
     Shown("Price before tax", "before_tax", "money", 11),
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "%", 8),
@@ -33,7 +33,7 @@ STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make")
 """How a batch stands, by its state code."""
 _HEADER = 6
 _STATE_COLUMN, _RULER_COLUMN = 15, 16
-_TODO_TO, _GO_FROM = 9, 11
+_TODO_TO, _GO_FROM = 10, 11
 """The last column of what needs you, and the first of the links beside it."""
 TODO_SHOWN = 8
 
@@ -211,6 +211,8 @@ def _needs_a_look(page: Page, row: int) -> None:
     look = Look(wrap=True, top=True)
     for line in range(min(TODO_SHOWN, TODO_LINES)):
         at = row + 1 + 2 * line
+        for each in (at, at + 1):
+            page.sheet.set_row(each - 1, 19)
         page.said(at, 1, line, "level", Look(bold=True, ink=BRICK, top=True))
         words, do, where, sheet = (page.said_cell(line, name) for name in ("words", "do", "address", "sheet"))
         held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
