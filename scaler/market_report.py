@@ -189,7 +189,7 @@ def summary(found: MarketRun) -> Iterator[str]:
             f"{shown.bar(run.batches[place].bar_cured_g or 0)}, ready {row['ready_date']}",
             "              ",
         )
-    yield from _size_lines(found, sign)
+    yield from _size_lines(found.run)
     yield "Buy:"
     yield from _shopping_lines(run, sign)
     for text in GEAR:
@@ -206,19 +206,13 @@ def summary(found: MarketRun) -> Iterator[str]:
         yield from wrapped(f"  ! {', '.join(batches)}: {text}", "    ")
 
 
-def _size_lines(found: MarketRun, sign: str) -> Iterator[str]:
+def _size_lines(run: Run) -> Iterator[str]:
     """Yield what one bar size for each recipe costs, and where there are several."""
-    held, recipes = found.sizes, found.run.workshop.recipes
-    if held is None:
-        return
-    one, several = (", ".join(recipes[row].recipe for row in rows) for rows in (held.one, held.several))
-    if one:
-        more = f"{sign}{held.more:,.2f} more than the cheapest plan (Keep sizes % on Costs)"
-        yield from wrapped(f"  {one} in one bar size: {more}.", "    ")
-    if several:
-        yield from wrapped(
-            f"  {several} in several bar sizes: one size would cost more than Keep sizes % allows.", "    "
-        )
+    tables = run.tables
+    for recipes, words in zip(
+        tables.column("sizes", "size_recipes"), tables.column("sizes", "size_words"), strict=True
+    ):
+        yield from wrapped(f"  {recipes} {words}", "    ")
 
 
 def _short(found: MarketRun) -> Iterator[str]:

@@ -41,7 +41,6 @@ class MarketRun:
         problems: what stops the run.
         lots: batches that are made, or were and failed.
         changes: what changed since the last plan.
-        sizes: what keeping to one bar size for each recipe came to.
         short: bars that cannot be there, by place on sheet Market; `why` says what would help.
         why: what stands in the way of the whole demand.
         least: whether it is shown that no plan is short of less.
@@ -55,7 +54,6 @@ class MarketRun:
     changes: tuple[Change, ...] = ()
     short: Mapping[int, int] = field(default_factory=dict)
     why: tuple[Problem, ...] = ()
-    sizes: Sizes | None = None
     least: bool = True
 
 
@@ -108,8 +106,9 @@ def work_out(
         share = base.tables.one("costs", "keep_plan")
         found = keeping(task, found, before, share, lambda rest: _planned(_to_be_made(rest), _silent))
     rows = _by_row(seen, missing)
-    done = finish(replace(base, workshop=workshop), task, found, progress, lots, last, rows)
-    return replace(done, short=rows, why=why, least=least, sizes=sizes if found is sizes.plan else None)
+    kept = sizes if found is sizes.plan else None
+    done = finish(replace(base, workshop=workshop), task, found, progress, lots, last, rows, kept)
+    return replace(done, short=rows, why=why, least=least)
 
 
 def _soon(base: Run, task: Task, progress: Progress) -> Plan | NoPlan:
@@ -201,7 +200,7 @@ def _to_be_made(task: Task) -> Task:
 
 def finish(
     base: Run, task: Task, found: Plan, progress: Progress = _silent, lots: tuple[Lot, ...] = (),
-    last: LastPlan | None = None, short: Mapping[int, int] = {},
+    last: LastPlan | None = None, short: Mapping[int, int] = {}, sizes: Sizes | None = None,
 ) -> MarketRun:  # fmt: skip
     """Return the run of a plan: its batches scaled and costed, its shopping, its days, its money."""
     progress("Working out the planned batches")
@@ -210,7 +209,7 @@ def finish(
     names = named(workshop, found.jobs, last, today)
     held = replace(workshop, batches=planned(workshop, found.jobs, names))
     what = tuple(changes(workshop.batches, held.batches, today)) if last else ()
-    run = scale(held, given(replace(base, workshop=held), task, found, lots, what, last, short))
+    run = scale(held, given(replace(base, workshop=held), task, found, lots, what, last, short, sizes))
     if run.problems:
         return MarketRun(run, task, None, run.problems)
     return MarketRun(run, task, found, (), lots, what)

@@ -26,8 +26,11 @@ COLUMNS = {
         "lot_ready",
         "lot_moulds",
         "lot_bars",
+        "lot_cut",
+        "lot_wrap",
     ),
     "changes": ("change_batch", "change_words"),
+    "sizes": ("size_recipes", "size_words"),
     "money": ("first_market", "last_number"),
     "sold": ("recipe_at", "usual_bar_cost"),
     "through": ("share_sold",),
@@ -41,9 +44,9 @@ _TEXTS = (
     "lot_name",
     "lot_state",
     "change_batch",
-    "change_what",
-    "change_before",
-    "change_now",
+    "change_words",
+    "size_recipes",
+    "size_words",
 )
 
 

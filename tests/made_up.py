@@ -133,7 +133,7 @@ def _recipe(maker: Maker, shelf: Shelf, name: str) -> None:
         cells |= {"second_alkali": "potash", "koh_share": draw.choice((0.0, number(0.02, 0.6)))}
     cells |= maker.filled(
         cure_days=float(draw.randint(14, 70)), cure_loss=number(0.05, 0.15), labour_minutes=number(20, 150),
-        labour_minutes_per_bar=number(0.5, 4), notes="stir gently",
+        labour_minutes_per_bar=number(0.5, 4), cut_minutes=number(5, 40), wrap_minutes_per_bar=number(0.2, 2), notes="stir gently",
     )  # fmt: skip
     shelf.recipes.append(Recipe(recipe=name, **cells))
 

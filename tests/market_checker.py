@@ -116,6 +116,8 @@ class Checker:
             recipe = self.recipes[row["recipe"]]
             minutes = (recipe.labour_minutes or 0) + (recipe.labour_minutes_per_bar or 0) * self._bars(row)
             hours[self._made(row)] += minutes / 60
+            hours[self._unmould(row)] += (recipe.cut_minutes or 0) / 60
+            hours[self._ready(row)] += (recipe.wrap_minutes_per_bar or 0) * self._bars(row) / 60
         off = [word.strip() for word in str(self.settings["Days off"] or "").split(",")]
         first = self.settings["First make day"]
         found = [
@@ -123,10 +125,11 @@ class Checker:
             for day, worked in hours.items()
             if worked > self.settings["Hours per day"] + TINY
         ]
-        found += [f"work on {day}, a {day:%A}" for day in hours if f"{day:%A}" in off]
+        making = [self._made(row) for row in self.plan]
+        found += [f"work on {day}, a {day:%A}" for day in making if f"{day:%A}" in off]
         spans = [word.split(" to ") for word in off if word[:1].isdigit()]
-        found += [f"work on {day}, a day off" for day in hours for span in spans if span[0] <= str(day) <= span[-1]]
-        return found + [f"work on {day}, before {first}" for day in hours if first and day < first]
+        found += [f"work on {day}, a day off" for day in making for span in spans if span[0] <= str(day) <= span[-1]]
+        return found + [f"work on {day}, before {first}" for day in making if first and day < first]
 
     def _shelf(self) -> list[str]:
         most = self.settings["Shelf bars"]

@@ -70,8 +70,9 @@ def recipes(draw: random.Random, count: int, things: tuple[Ingredient, ...]) -> 
     made, lines = [], []
     for number in range(count):
         name = f"recipe {number}"
+        late = random.Random(f"{name} {len(things)}")  # its own draws, so that the others stay what they were
         made.append(
-            Recipe(recipe=name, superfat=0.05, lye_concentration=0.33, cure_days=float(draw.choice((28, 35, 42))),
+            Recipe(recipe=name, cut_minutes=late.choice((None, 20.0)), wrap_minutes_per_bar=late.choice((None, 0.5)), superfat=0.05, lye_concentration=0.33, cure_days=float(draw.choice((28, 35, 42))),
                    labour_minutes=float(draw.choice((30, 45, 60))), labour_minutes_per_bar=draw.choice((0.0, 1.0, 1.5)))
         )  # fmt: skip
         chosen = draw.sample(oils, min(len(oils), draw.choice((2, 3))))

@@ -13,6 +13,8 @@ from scaler.market_report import summary
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import Workshop
 from scaler.planning.sizes import ALIKE
+from scaler.read.formulas import stored_values
+from scaler.write.finished import finished
 
 
 def sizes(found: MarketRun) -> dict[str, set[float]]:
@@ -51,13 +53,20 @@ def test_one_size_is_kept_where_it_costs_little_enough() -> None:
         several += bool(mixed(cheapest))
         mended += bool(mixed(cheapest)) and not mixed(kept)
         if mixed(cheapest):
-            assert kept.sizes
-            assert kept.sizes.more == pytest.approx(kept.plan.cost - cheapest.plan.cost, abs=1e-9)
-            names = [item.recipe for item in workshop.recipes]
-            assert {names[row] for row in kept.sizes.several} == mixed(kept)
-            said = " ".join(" ".join(summary(kept)).split())
-            assert ("in one bar size" in said) == bool(kept.sizes.one)
-            assert ("in several bar sizes" in said) == bool(kept.sizes.several)
+            tables = kept.run.tables
+            said = dict(zip(tables.column("sizes", "size_words"), tables.column("sizes", "size_recipes"), strict=True))
+            one = [
+                words for words in said if f"in one bar size: {kept.plan.cost - cheapest.plan.cost:,.2f} more" in words
+            ]
+            several_sizes = [words for words in said if "in several bar sizes" in words]
+            assert {name for words in several_sizes for name in said[words].split(", ")} == mixed(kept)
+            assert bool(one) == bool(mixed(cheapest) - mixed(kept))
+            assert len(said) == len(one) + len(several_sizes)
+            in_words = " ".join(" ".join(summary(kept)).split())
+            on_plan = set(stored_values(finished(kept.run))["Plan"].values())
+            for words, recipes in said.items():
+                assert f"{recipes} {words}" in in_words
+                assert {recipes, words} <= on_plan
     assert several >= 3
     assert mended >= 1
 
@@ -76,4 +85,4 @@ def test_named_moulds_are_left_alone() -> None:
     for seed in range(6):
         workshop = market_run(seed, 2, 3, 2, 2, 90, named=1.0)
         found = work_out(kept_to(workshop, 0.5))
-        assert found.sizes is None or not found.sizes.one
+        assert not found.run.tables.column("sizes", "size_words")

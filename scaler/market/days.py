@@ -2,7 +2,20 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, count_where, default_to, exceeds, given, larger, total_where, when
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    count_where,
+    default_to,
+    exceeds,
+    given,
+    larger,
+    match,
+    pick,
+    total_where,
+    when,
+)
 from scaler.formula.steps import Step, StepGroup
 from scaler.market.conditional_sums import total_after, total_during
 from scaler.rules.imperial import in_ounces
@@ -39,9 +52,37 @@ for _name, _of in (("lye_words", "lye_g"), ("solution_words", "solution_g")):
 
 
 @DAYS.step("h")
-def work_hours(planned_day: Number, batches_made_on: Column, batches_labour_hours: Column) -> Number:
-    """Hours of work on the day. [h] -> [h]."""
-    return total_where(batches_made_on, planned_day, batches_labour_hours)
+def make_work(planned_day: Number, batches_made_on: Column, batches_make_hours: Column) -> Number:
+    """Hours of making on the day. [h] -> [h]."""
+    return total_where(batches_made_on, planned_day, batches_make_hours)
+
+
+@DAYS.step("h")
+def cut_work(
+    planned_day: Number, batches_unmould_on: Column, batches_cut_hours: Column, lots_lot_free: Column,
+    lots_lot_cut: Column,
+) -> Number:  # fmt: skip
+    """Hours of cutting on the day, batches made before among them. [h] [h] -> [h]."""
+    return total_where(batches_unmould_on, planned_day, batches_cut_hours) + total_where(
+        lots_lot_free, planned_day, lots_lot_cut
+    )
+
+
+@DAYS.step("h")
+def wrap_work(
+    planned_day: Number, batches_ready_day: Column, batches_wrap_hours: Column, lots_lot_ready: Column,
+    lots_lot_wrap: Column,
+) -> Number:  # fmt: skip
+    """Hours of wrapping on the day, batches made before among them. [h] [h] -> [h]."""
+    return total_where(batches_ready_day, planned_day, batches_wrap_hours) + total_where(
+        lots_lot_ready, planned_day, lots_lot_wrap
+    )
+
+
+@DAYS.step("h")
+def work_hours(make_work: Number, cut_work: Number, wrap_work: Number) -> Number:
+    """Hours of work on the day. [h] [h] [h] -> [h]."""
+    return make_work + cut_work + wrap_work
 
 
 @DAYS.step("h")
@@ -66,6 +107,18 @@ def bars_ready(planned_day: Number, batches_ready_day: Column, batches_bars_to_s
 def bars_needed(planned_day: Number, market_need_day: Column, market_bars_planned: Column) -> Number:
     """Bars that are to be there on the day. -> [-]."""
     return total_where(market_need_day, planned_day, market_bars_planned)
+
+
+@DAYS.step("")
+def bars_to_bring(planned_day: Number, market_market_on: Column, market_bars_planned: Column) -> Number:
+    """Bars to bring to the market of the day. -> [-]."""
+    return total_where(market_market_on, planned_day, market_bars_planned)
+
+
+@DAYS.step("text")
+def market_name(planned_day: Number, market_days_date: Column, market_days_day: Column) -> Text:
+    """The market of the day: the first that sheet Market days lists, else nothing."""
+    return pick(market_days_day, match(planned_day, market_days_date), "")
 
 
 @DAYS.step("")

@@ -32,6 +32,12 @@ def owned_in_use(owned: Number) -> Number:
     return default_to(owned, 1)
 
 
+@DEMAND.step("date")
+def market_on(market_date: Number, need_day: Number) -> Number:
+    """Day of the market: where it is not listed, the day its bars are needed. [d] [d] -> [d]."""
+    return default_to(market_date, default_to(need_day, ""))
+
+
 # --- table batches: days of each planned batch ---
 
 

@@ -24,6 +24,7 @@ class Lot:
         made, free, ready: serial days on which it was made, its moulds are free again, its bars are cured.
         fills: moulds it filled.
         bars: bars fit to sell: Bars got, else bars less rejects, whole; 0 of a failed one.
+        cut, wrap: hours of cutting when they come out of the mould, and of wrapping when they are cured; 0 of a failed one.
         took: g or pieces of each ingredient (row) that it took off the shelf since Stock counted on.
     """
 
@@ -35,12 +36,16 @@ class Lot:
     ready: int
     fills: float
     bars: int
+    cut: float
+    wrap: float
     took: dict[int, float]
 
     @property
     def taken(self) -> Taken:
-        """What it keeps from other batches: its moulds until they are free."""
-        return Taken(self.mould, self.made, self.free, int(self.fills), 0.0, 0.0, self.made)
+        """What it keeps from other batches: its moulds until they are free, and the time to cut and wrap its bars."""
+        work = {self.free: self.cut}
+        work[self.ready] = work.get(self.ready, 0.0) + self.wrap
+        return Taken(self.mould, self.made, self.free, int(self.fills), work, 0.0, self.made)
 
 
 def undone(workshop: Workshop) -> Workshop:
@@ -92,6 +97,8 @@ def lots_of(workshop: Workshop, run: Run) -> tuple[Lot, ...]:
                 ready=made + whole_days(cure),
                 fills=row["filled_moulds"] or 0.0,
                 bars=got if record.state == MADE else 0,
+                cut=row["cut_hours"] if record.state == MADE else 0.0,
+                wrap=row["wrap_hours"] if record.state == MADE else 0.0,
                 took=_took(run, place) if since else {},
             )
         )

@@ -9,7 +9,7 @@ from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
 from scaler.market.last_plan import FIRST, Change, LastPlan, highest
 from scaler.market.lots import Lot, used
-from scaler.market.market_days import need_days
+from scaler.market.market_days import market_date, need_days
 from scaler.model.limits import serial
 from scaler.model.records import MARKET, Batch, Workshop
 from scaler.rules.results import Run
@@ -17,6 +17,7 @@ from scaler.rules.results import Run
 if TYPE_CHECKING:
     from scaler.planning.plan import Plan
     from scaler.planning.problem import Task
+    from scaler.planning.sizes import Sizes
 
 SHARES_SOLD = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Shares of the bars sold that the Money tab shows; they stand in cells."""
@@ -46,6 +47,7 @@ def given(
     changes: Sequence[Change],
     last: LastPlan | None,
     short: Mapping[int, int],
+    sizes: Sizes | None,
 ) -> Given:
     """Return what a plan gives the tables of its run."""
     return {
@@ -56,13 +58,14 @@ def given(
             "change_batch": [item.batch for item in changes],
             "change_words": [item.words for item in changes],
         },
+        "sizes": _sizes(run, sizes),
         "money": {
             "first_market": [last.first_market if last else min(need_days(run))],
             "last_number": [float(highest(run.workshop, last or FIRST))],
         },
         "sold": _sold(task),
         "through": {"share_sold": list(SHARES_SOLD)},
-        "days": {"planned_day": _days(run, task)},
+        "days": {"planned_day": _days(run, task, lots)},
         "stages": _stages(run, task),
     }
 
@@ -91,7 +94,22 @@ def _lots(lots: tuple[Lot, ...]) -> Mapping[str, Sequence[Any]]:
         "lot_ready": [float(lot.ready) for lot in lots],
         "lot_moulds": [float(lot.fills) for lot in lots],
         "lot_bars": [float(lot.bars) for lot in lots],
+        "lot_cut": [lot.cut for lot in lots],
+        "lot_wrap": [lot.wrap for lot in lots],
     }
+
+
+def _sizes(run: Run, sizes: Sizes | None) -> Mapping[str, Sequence[Any]]:
+    """Return what keeping to one bar size came to, a row for the recipes that have one and one for those that have not."""
+    if sizes is None:
+        return {"size_recipes": [], "size_words": []}
+    more = f"{run.tables.one('costs', 'currency') or ''}{sizes.more:,.2f}"
+    rows = (
+        (sizes.one, f"in one bar size: {more} more than the cheapest plan (Keep sizes % on Costs)."),
+        (sizes.several, "in several bar sizes: one size would cost more than Keep sizes % allows."),
+    )
+    held = [(", ".join(run.workshop.recipes[row].recipe for row in of), words) for of, words in rows if of]
+    return {"size_recipes": [recipes for recipes, _ in held], "size_words": [words for _, words in held]}
 
 
 def _packs(task: Task, plan: Plan, workshop: Workshop, took: Mapping[int, float]) -> Given:
@@ -127,9 +145,10 @@ def _stages(run: Run, task: Task) -> Mapping[str, Sequence[Any]]:
     return {"batch_at": [float(place) for _, _, place in ordered], "stage": [float(stage) for _, stage, _ in ordered]}
 
 
-def _days(run: Run, task: Task) -> list[float]:
+def _days(run: Run, task: Task, lots: tuple[Lot, ...]) -> list[float]:
     """Return every day on which something is to be done or comes about, in order."""
-    days = set(need_days(run))
+    markets = (float(serial(market_date(run, place)) or 0.0) for place in range(len(run.workshop.market)))
+    days = {*need_days(run), *markets, *(float(day) for lot in lots for day in lot.taken.work if lot.taken.work[day])}
     for batch in run.workshop.batches:
         days |= set(_dates_of(run, task, batch))
     return sorted(days)

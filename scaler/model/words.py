@@ -117,6 +117,8 @@ HEADERS: Mapping[str, Mapping[str, str]] = {
         "labour_minutes_per_bar": "Minutes per bar, Labour per bar min, Labour min per bar, Labour mins per bar, Work minutes per bar",
         "notes": "Note, Comment, Comments, Remarks, Remark",
         "usual_mould": "My mould, Mould usually used, Standard mould",
+        "cut_minutes": "Cutting minutes, Minutes to cut, Minutes of cutting, Cut min, Cutting time in minutes",
+        "wrap_minutes_per_bar": "Wrapping minutes per bar, Minutes to wrap a bar, Wrap min per bar, Wrapping min per bar",
     },
     "RecipeLine": {
         "recipe": _RECIPE,

@@ -10,18 +10,20 @@ from scaler.model.records import Batch, Workshop
 from scaler.validation.issues import issue_of
 from scaler.validation.workings import started, steps_of
 
-_AMOUNTS = ("bars", "bars_to_sell", "labour_hours", "work_cost", "total_cost")
+HOURS = ("make_hours", "cut_hours", "wrap_hours")
+"""Work on a batch by the day it is done: the make day, the day out of the mould, the ready day."""
+_AMOUNTS = ("bars", "bars_to_sell", *HOURS, "work_cost", "total_cost")
 _BATCH = (*_AMOUNTS, "bar_cured_g", "with_tax")
 _SLOT = ("ingredient_at", "g", "line_count_each")
 
 
 @dataclass(frozen=True)
 class Size:
-    """What one batch holds: all of it a fixed part and a part for each mould filled."""
+    """What one batch holds: all of it a fixed part and a part for each mould filled; hours are those of HOURS."""
 
     bars: float
     to_sell: float
-    hours: float
+    hours: tuple[float, ...]
     money: float
     things: Mapping[int, float]
 
@@ -123,13 +125,14 @@ def _size(tables: Tables, place: int) -> Size:
         if of == place + 1 and at:
             amount = tables.column("batch_lines", "g")[index] + tables.column("batch_lines", "line_count_each")[index]
             things[int(at) - 1] = things.get(int(at) - 1, 0.0) + amount
-    return Size(row["bars"], row["bars_to_sell"], row["labour_hours"], row["work_cost"], things)
+    return Size(row["bars"], row["bars_to_sell"], tuple(row[name] for name in HOURS), row["work_cost"], things)
 
 
 def _less(one: Size, other: Size) -> Size:
     things = {key: _tidy(amount - other.things[key], amount) for key, amount in one.things.items()}
     bars, to_sell = _tidy(one.bars - other.bars, one.bars), _tidy(one.to_sell - other.to_sell, one.to_sell)
-    hours, money = _tidy(one.hours - other.hours, one.hours), _tidy(one.money - other.money, one.money)
+    hours = tuple(_tidy(more - less, more) for more, less in zip(one.hours, other.hours, strict=True))
+    money = _tidy(one.money - other.money, one.money)
     return Size(bars, to_sell, hours, money, things)
 
 
@@ -140,9 +143,11 @@ def _tidy(difference: float, size: float) -> float:
 
 def _times(one: Size, count: float) -> Size:
     things = {key: amount * count for key, amount in one.things.items()}
-    return Size(one.bars * count, one.to_sell * count, one.hours * count, one.money * count, things)
+    hours = tuple(hours * count for hours in one.hours)
+    return Size(one.bars * count, one.to_sell * count, hours, one.money * count, things)
 
 
 def _divided(one: Size, count: int) -> Size:
     things = {key: amount / count for key, amount in one.things.items()}
-    return Size(one.bars / count, one.to_sell / count, one.hours / count, one.money / count, things)
+    hours = tuple(hours / count for hours in one.hours)
+    return Size(one.bars / count, one.to_sell / count, hours, one.money / count, things)

@@ -153,7 +153,7 @@ def _split(costs: CostProgram) -> dict[int, list[int]]:
 
 
 def _capacities(costs: CostProgram, classes: Mapping[int, list[int]]) -> None:
-    """Hold the fills made for each date to the moulds and the hours that there are by its last make day."""
+    """Hold the fills made for each date to the moulds and the hours that there are by its last make day; not cutting and wrapping."""
     limits, program = costs.task.limits, costs.program
     cures = {wish.recipe: wish for wish in costs.task.wishes}
     by_day: dict[int, list[tuple[int, int]]] = {}
@@ -168,7 +168,7 @@ def _capacities(costs: CostProgram, classes: Mapping[int, list[int]]) -> None:
         for place, variable in by_day[day]:
             item = costs.candidates[place]
             new.setdefault(item.mould, {})[variable] = 1.0
-            new.setdefault("hours", {})[variable] = item.fill.hours + item.batch.hours / item.most
+            new.setdefault("hours", {})[variable] = item.fill.hours[0] + item.batch.hours[0] / item.most
         for what, terms in new.items():
             most = limits.hours * sum(map(limits.works, range(limits.first or 0, day + 1)))
             if isinstance(what, int):

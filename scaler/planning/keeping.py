@@ -97,11 +97,16 @@ def _less(task: Task, kept: Sequence[Job]) -> Task:
     cures = {wish.recipe: wish.cure for wish in task.wishes}
     taken = tuple(
         Taken(
-            job.candidate.mould, job.day, job.day + task.limits.in_mould, job.fills, job.hours, job.bars,
+            job.candidate.mould,
+            job.day,
+            job.day + task.limits.in_mould,
+            job.fills,
+            {job.day + after: hours for after, hours in job.work(task.limits, cures[job.candidate.recipe]).items()},
+            job.bars,
             job.day + cures[job.candidate.recipe],
         )
         for job in kept
-    )  # fmt: skip
+    )
     need = amounts([(job.candidate, 1, job.fills) for job in kept])
     return replace(
         task,

@@ -67,7 +67,7 @@ class Taken:
         mould: its row.
         day, free: the serial days on which it is made and its moulds are free again.
         fills: moulds it fills.
-        hours: hours of work on its day.
+        work: hours of work by day.
         bars: bars on the curing shelf from its day on.
         ready: the day on which they leave it.
     """
@@ -76,7 +76,7 @@ class Taken:
     day: int
     free: int
     fills: int
-    hours: float
+    work: Mapping[int, float]
     bars: float
     ready: int
 
@@ -87,7 +87,7 @@ class Limits:
 
     Attributes:
         owned: moulds there are, by row.
-        in_mould: days that a mould is in use, at least 1.
+        unmould: days from the make day to that on which bars come out of their mould.
         first: first make day.
         days_off: weekdays without work, Monday 0.
         closed: dates without work, as serial numbers.
@@ -100,7 +100,7 @@ class Limits:
     """
 
     owned: Mapping[int, int]
-    in_mould: int
+    unmould: int
     first: int | None
     days_off: frozenset[int]
     hours: float
@@ -111,6 +111,11 @@ class Limits:
     closed: frozenset[int] = frozenset()
     taken: tuple[Taken, ...] = ()
 
+    @property
+    def in_mould(self) -> int:
+        """Days that a mould is in use, at least 1."""
+        return max(1, self.unmould)
+
     def moulds_on(self, mould: int, day: int) -> int:
         """Return how many of a mould are free on a day beside those taken."""
         used = sum(item.fills for item in self.taken if item.mould == mould and item.day <= day < item.free)
@@ -118,7 +123,7 @@ class Limits:
 
     def hours_on(self, day: int) -> float:
         """Return the hours of work that are left on a day. -> [h]."""
-        return max(0.0, self.hours - sum(item.hours for item in self.taken if item.day == day))
+        return max(0.0, self.hours - sum(item.work.get(day, 0.0) for item in self.taken))
 
     def works(self, day: int) -> bool:
         """Return whether there is work on a day."""
@@ -178,7 +183,8 @@ class Task:
 
     def worth(self, recipe: int) -> float:
         """Return what a bar left over is credited at: the leftover share of the cheapest way to make one."""
-        return self.leftover * min(item.bar_cost for item in self.candidates if item.recipe == recipe)
+        ways = (item.bar_cost for item in self.candidates if item.recipe == recipe)
+        return self.leftover * min(ways, default=0.0)
 
 
 def weekday(day: int) -> int:
@@ -238,7 +244,7 @@ def task_of(run: Run, progress: Callable[[str], None] = lambda text: None) -> Ta
 def _most(item: Candidate, limits: Limits) -> int:
     """Return the most moulds of one batch that a day's hours and the shelf allow."""
     most = item.most
-    while most >= item.fewest and exceeds(item.batch.hours + most * item.fill.hours, limits.hours):
+    while most >= item.fewest and exceeds(_longest(item, most), limits.hours):
         most -= 1
     while limits.shelf is not None and most >= item.fewest and exceeds(most * item.fill.bars, limits.shelf):
         most -= 1
@@ -248,7 +254,12 @@ def _most(item: Candidate, limits: Limits) -> int:
 def _too_long(item: Candidate, limits: Limits) -> str:
     if _most(item, limits) >= item.fewest:
         return ""
-    return "hours_short" if exceeds(item.batch.hours + item.fewest * item.fill.hours, limits.hours) else "shelf_small"
+    return "hours_short" if exceeds(_longest(item, item.fewest), limits.hours) else "shelf_small"
+
+
+def _longest(item: Candidate, fills: int) -> float:
+    """Return the hours of a batch's longest day."""
+    return max(batch + fills * fill for batch, fill in zip(item.batch.hours, item.fill.hours, strict=True))
 
 
 def _too_light(run: Run, recipe: int, found: Sequence[Candidate]) -> set[int]:
@@ -303,7 +314,7 @@ def limits_of(run: Run) -> Limits:
     shelf = one("costs", "shelf_bars")
     return Limits(
         owned={row: owned_of(run.workshop, row) for row in range(len(run.workshop.moulds))},
-        in_mould=max(1, unmould_days(run)),
+        unmould=unmould_days(run),
         first=int(first) if isinstance(first, int | float) else None,
         days_off=days_off(str(one("costs", "days_off") or "")),
         closed=closed_days(str(one("costs", "days_off") or "")),

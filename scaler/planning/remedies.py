@@ -83,18 +83,13 @@ class _Overstep(Free):
 
     def __init__(self, task: Task, what: str) -> None:
         """Build the program; the limit's rows may be overstepped by one amount for all days."""
-        self.what, self.over = what, -1
         super().__init__(task)
-        self.over = self.over if self.over >= 0 else self.program.variable()
+        self.over = self.program.variable()
         self.program.costs[self.over] = 1.0
-
-    def _by_day(self, what: str, most: object) -> None:
-        before = len(self.program.rows)
-        super()._by_day(what, most)  # type: ignore[arg-type]  # days and their limits
-        if what == self.what:
-            self.over = self.program.variable()
-            rows = self.program.rows
-            rows[before:] = [({**terms, self.over: -1.0}, low, high) for terms, low, high in rows[before:]]
+        rows = self.program.rows
+        for place in self.held[what]:
+            terms, low, high = rows[place]
+            rows[place] = {**terms, self.over: -1.0}, low, high
 
 
 class _MoreMoulds(Free):

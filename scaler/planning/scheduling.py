@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from scaler.formula.helpers import exceeds
@@ -47,10 +47,14 @@ class Job:
     fills: int
     day: int
 
-    @property
-    def hours(self) -> float:
-        """Hours of work."""
-        return self.candidate.batch.hours + self.fills * self.candidate.fill.hours
+    def work(self, limits: Limits, cure: int) -> dict[int, float]:
+        """Return the hours of work by days after the make day: making, cutting, wrapping. -> [h]."""
+        found: dict[int, float] = {}
+        hours = zip(self.candidate.batch.hours, self.candidate.fill.hours, strict=True)
+        for after, (batch, fill) in zip((0, limits.unmould, cure), hours, strict=True):
+            if batch or fill:
+                found[after] = found.get(after, 0.0) + batch + self.fills * fill
+        return found
 
     @property
     def bars(self) -> float:
@@ -130,7 +134,10 @@ class Diary:
         mould, limits = job.candidate.mould, self.limits
         return (
             limits.works(day)
-            and not exceeds(self.hours.get(day, 0.0) + job.hours, limits.hours_on(day))
+            and not any(
+                exceeds(self.hours.get(day + after, 0.0) + hours, limits.hours_on(day + after))
+                for after, hours in job.work(limits, cure).items()
+            )
             and all(
                 self.moulds[mould, day + after] + job.fills <= limits.moulds_on(mould, day + after)
                 for after in range(limits.in_mould)
@@ -148,7 +155,8 @@ class Diary:
         """Write a batch down, or with -1 strike it out."""
         for after in range(self.limits.in_mould):
             self.moulds[job.candidate.mould, job.day + after] += times * job.fills
-        self.hours[job.day] = self.hours.get(job.day, 0.0) + times * job.hours
+        for after, hours in job.work(self.limits, cure).items():
+            self.hours[job.day + after] = self.hours.get(job.day + after, 0.0) + times * hours
         for after in range(cure if self.limits.shelf is not None else 0):
             self.shelf[job.day + after] = self.shelf.get(job.day + after, 0.0) + times * job.bars
 
@@ -190,13 +198,14 @@ class TimedProgram:
         self.days = [self._days(item) for item in self.costs.candidates]
         self.fills: list[dict[int, int]] = []
         self.batches: list[dict[int, int]] = []
+        self.held: dict[str, range] = {}
         for place, item in enumerate(self.costs.candidates):
             self._spread(place, item)
         self._demand()
         self._moulds()
-        self._by_day("hours", {day: task.limits.hours_on(day) for day in self._all_days()})
+        self._by_day("hours", self._work(), task.limits.hours_on)
         if task.limits.shelf is not None:
-            self._by_day("shelf", {day: task.limits.room(day) for day in self._all_days()})
+            self._by_day("shelf", self._shelf(), task.limits.room)
 
     def _days(self, item: Candidate) -> list[int]:
         wish, limits = self.wishes[item.recipe], self.task.limits
@@ -254,22 +263,36 @@ class TimedProgram:
                 }
                 self.program.row(terms, upper=limits.moulds_on(mould, day))
 
-    def _by_day(self, what: str, most: Mapping[int, float]) -> None:
+    def _work(self) -> dict[int, Terms]:
+        """Return the hours of work on each day."""
+        found: dict[int, Terms] = {}
+        for place, item in enumerate(self.costs.candidates):
+            stages = (0, self.task.limits.unmould, self.wishes[item.recipe].cure)
+            for after, fill, batch in zip(stages, item.fill.hours, item.batch.hours, strict=True):
+                for start in self.fills[place] if fill or batch else ():
+                    terms = found.setdefault(start + after, {})
+                    add(terms, {self.fills[place][start]: fill})
+                    add(terms, {self.batches[place][start]: batch})
+        return found
+
+    def _shelf(self) -> dict[int, Terms]:
+        """Return the bars that cure on each day."""
+        found: dict[int, Terms] = {day: {} for day in self._all_days()}
+        for place, item in enumerate(self.costs.candidates):
+            cure = self.wishes[item.recipe].cure
+            for start, variable in self.fills[place].items():
+                for day in range(start, start + cure):
+                    if day in found:
+                        found[day][variable] = item.fill.bars
+        return found
+
+    def _by_day(self, what: str, taken: Mapping[int, Terms], most: Callable[[int], float]) -> None:
         """Hold each day to the hours there are, or to the room on the shelf."""
-        for day, limit in most.items():
-            terms: Terms = {}
-            for place, item in enumerate(self.costs.candidates):
-                cure = self.wishes[item.recipe].cure
-                for start in [day] if what == "hours" else range(day - cure + 1, day + 1):
-                    if start not in self.fills[place]:
-                        continue
-                    if what == "shelf":
-                        terms[self.fills[place][start]] = item.fill.bars
-                        continue
-                    add(terms, {self.fills[place][start]: item.fill.hours})
-                    add(terms, {self.batches[place][start]: item.batch.hours})
-            if terms and not math.isinf(limit):
-                self.program.row(terms, upper=limit)
+        before = len(self.program.rows)
+        for day in sorted(taken):
+            if taken[day] and not math.isinf(most(day)):
+                self.program.row(taken[day], upper=most(day))
+        self.held[what] = range(before, len(self.program.rows))
 
     def solve(self, effort: Effort) -> tuple[Solution, tuple[Chosen, ...], list[Job]]:
         """Return what was found, what is made, and when."""

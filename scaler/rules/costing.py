@@ -40,8 +40,14 @@ def minutes_in_use(labour_minutes: Number) -> Number:
 
 
 @RECIPE_STEPS.step("min")
+def wrap_in_use(wrap_minutes_per_bar: Number) -> Number:
+    """Minutes to wrap a bar, 0 where it is blank. [min] -> [min]."""
+    return default_to(wrap_minutes_per_bar, 0)
+
+
+@RECIPE_STEPS.step("min")
 def minutes_per_bar_in_use(labour_minutes_per_bar: Number) -> Number:
-    """Hands-on minutes for a bar, 0 where it is blank. [min] -> [min]."""
+    """Hands-on minutes for a bar but for its wrapping, 0 where it is blank. [min] -> [min]."""
     return default_to(labour_minutes_per_bar, 0)
 
 
@@ -60,13 +66,31 @@ def ingredients_cost(
 
 
 @TIME_STEPS.step("h")
-def labour_hours(
+def make_hours(
     recipe_at: Number, bars: Number, hours_per_minute: Number, recipes_minutes_in_use: Column,
     recipes_minutes_per_bar_in_use: Column,
 ) -> Number:  # fmt: skip
-    """Hands-on time. [min] [-] [min] [h/min] -> [h]."""
+    """Hands-on time of the make day. [min] [-] [min] [h/min] -> [h]."""
     minutes = pick(recipes_minutes_in_use, recipe_at) + pick(recipes_minutes_per_bar_in_use, recipe_at) * bars
     return minutes * hours_per_minute
+
+
+@TIME_STEPS.step("h")
+def cut_hours(recipe_at: Number, hours_per_minute: Number, recipes_cut_minutes: Column) -> Number:
+    """Time to cut the batch, on the day it comes out of the mould. [min] [h/min] -> [h]."""
+    return default_to(pick(recipes_cut_minutes, recipe_at), 0) * hours_per_minute
+
+
+@TIME_STEPS.step("h")
+def wrap_hours(recipe_at: Number, bars: Number, hours_per_minute: Number, recipes_wrap_in_use: Column) -> Number:
+    """Time to wrap the bars, on the day they are ready. [min] [-] [h/min] -> [h]."""
+    return pick(recipes_wrap_in_use, recipe_at) * bars * hours_per_minute
+
+
+@TIME_STEPS.step("h")
+def labour_hours(make_hours: Number, cut_hours: Number, wrap_hours: Number) -> Number:
+    """Hands-on time of all days. [h] [h] [h] -> [h]."""
+    return make_hours + cut_hours + wrap_hours
 
 
 @COST_STEPS.step("money")

@@ -35,11 +35,11 @@ def priced_here(in_pot: Number, bars_here: Number, pot_at: Number, batches_by_ba
 
 @MOULDS.step("money")
 def own_bar_cost(
-    recipe_at: Number, recipes_pieces_cost: Column, recipes_minutes_per_bar_in_use: Column, hours_per_minute: Number,
-    labour_rate: Number,
+    recipe_at: Number, recipes_pieces_cost: Column, recipes_minutes_per_bar_in_use: Column, recipes_wrap_in_use: Column,
+    hours_per_minute: Number, labour_rate: Number,
 ) -> Number:  # fmt: skip
-    """Cost of a bar by itself: its pieces and its minutes. [money] [min] [h/min] [money/h] -> [money]."""
-    minutes = pick(recipes_minutes_per_bar_in_use, recipe_at)
+    """Cost of a bar by itself: its pieces and its minutes. [money] [min] [min] [h/min] [money/h] -> [money]."""
+    minutes = pick(recipes_minutes_per_bar_in_use, recipe_at) + pick(recipes_wrap_in_use, recipe_at)
     return pick(recipes_pieces_cost, recipe_at) + minutes * hours_per_minute * labour_rate
 
 

@@ -30,6 +30,7 @@ _DEMAND = (
     Shown("Cannot be made", "planned_short", "none"),
 )  # fmt: skip
 _CHANGES = (Shown("Batch", "change_batch", "text"), Shown("What changed", "change_words", "text"))
+_SIZES = (Shown("Recipe", "size_recipes", "text"), Shown("Bar size", "size_words", "text"))
 _LOTS = (
     Shown("Batch", "lot_name", "text"), Shown("State", "lot_state", "text"), Shown("Bars to sell", "lot_bars", "whole"),
     Shown("Made", "lot_made", "date"), Shown("Out of the mould", "lot_free", "date"), Shown("Sell from", "lot_ready", "date"),
@@ -44,6 +45,7 @@ def write(book: Book) -> None:
     top = _table(page, 5, "Since the last plan", "changes", _CHANGES)
     row = page.batch_table(top, _COLUMNS) + 1
     row = _table(page, row, "Made already, or failed", "lots", _LOTS)
+    row = _table(page, row, "One bar size for each soap", "sizes", _SIZES)
     _table(page, row, "Bars ready on time?", "market", _DEMAND)
     page.sheet.freeze_panes(5 if top == 5 else 3, 2)
 
