@@ -17,7 +17,7 @@ from scaler.rules import batch
 from scaler.rules.results import Run
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import tables_of
-from scaler.validation import issues, market, settings, workings
+from scaler.validation import issues, market, plan, settings, workings
 from scaler.validation.issues import Issue
 from scaler.validation.places import column_at, header_of, hint_of
 from scaler.validation.rule import REFUSE
@@ -73,8 +73,10 @@ def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str,
 
 
 def _doubts(workshop: Workshop, tables: Tables) -> Iterator[tuple[Place, Warning]]:
-    """Yield what is asked about settings and rows of sheet Market, which no batch stands for."""
-    for issue in issues.speaking(tables, [rule for rule in (*settings.RULES, *market.RULES) if rule.level != REFUSE]):
+    """Yield what is asked about settings, rows of sheet Market and the plan, which no card says."""
+    for issue in issues.speaking(
+        tables, [rule for rule in (*settings.RULES, *market.RULES, *plan.RULES) if rule.level != REFUSE]
+    ):
         problem = _problem(workshop, tables, issue)
         yield problem.place, Warning(issue.rule.code, f"{problem.says} {problem.do}", issue.rule.level)
 

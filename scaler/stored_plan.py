@@ -34,8 +34,8 @@ COLUMNS = {
     "money": ("first_market", "last_number"),
     "sold": ("recipe_at", "usual_bar_cost"),
     "through": ("share_sold",),
-    "days": ("planned_day",),
-    "stages": ("batch_at", "stage"),
+    "days": ("place",),
+    "stages": ("place", "batch_at", "stage", "stage_words"),
 }
 """Columns that no formula gives, by table: what `scaler.market.tables.given` names."""
 _TEXTS = (
@@ -47,6 +47,7 @@ _TEXTS = (
     "change_words",
     "size_recipes",
     "size_words",
+    "stage_words",
 )
 
 

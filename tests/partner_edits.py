@@ -25,20 +25,23 @@ from typing_in import typed_over
 import scaler
 from scaler.demo import FILES, shipped
 from scaler.engine import scale, work_out
+from scaler.market_run import work_out as market_work_out
 from scaler.model.records import COSTS, SHEETS
 from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns
 from scaler.output import property_of
 from scaler.read.formulas import read_cells, stored_values
 from scaler.read.workshop import load
+from scaler.stored_plan import PlanLost, kept
 from scaler.verify import lengths_of
 from scaler.write.finished import ROWS, finished
 from scaler.write.layout import FIRST_ROW, letters
 from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_INPUTS, HANDED_OVER
 
-EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in ("Market", "Market days", "On hand"))
+OF_MARKET = ("Market", "Market days", "On hand")
+EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in OF_MARKET)
 ERRORS = ("#VALUE!", "#REF!", "#NAME?", "#DIV/0!", "#N/A", "#NUM!", "#NULL!", "#CIRC!", "#ERROR!")
-DEMO = 0
-"""The seed that stands for the demo."""
+DEMO, MARKET = 0, -1
+"""Seeds that stand for the demo, and for its market run."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,8 @@ def workbook(seed: int) -> bytes:
     """Return the finished workbook of the demo, or of a workshop made up from a seed."""
     if seed == DEMO:
         return finished(scaler.scale(scaler.load(*(shipped() / name for name in FILES))))
+    if seed == MARKET:
+        return finished(market_work_out(scaler.load(*(shipped() / name for name in FILES))).run)
     return finished(scale(made_up(seed, apart=True)))
 
 
@@ -67,7 +72,7 @@ def values_for(column: Column, now: Any, chance: random.Random) -> Any:
         PERCENT: [0.05, 0.5, 1.0, 1.5, -0.1, "five", 0.0],
         WHOLE: [1.0, 2.0, 2.5, 0.0, -1.0, "two"],
         DATE: [46360.0, 20.0, "tomorrow", 99999.0],
-        CHOICE: [*column.choices, "other"],
+        CHOICE: [*column.choices, *column.choices, "other"],
         YES_NO: ["yes", "no", "perhaps"],
         UNIT: ["g", "kg", "oz", "mL", "cm", "mm", "each", "each/bar", "g/kg", "stone"],
         REFERENCE: ["Olive oil", "nobody"],
@@ -79,7 +84,7 @@ def edit_of(seed: int, content: bytes) -> Edit:
     """Return one random edit of a workbook: a cell, or a row cleared."""
     chance = random.Random(seed)
     held = stored_values(content)
-    sheet = chance.choice(EDITED)
+    sheet = chance.choice([item for item in SHEETS if item.name in held] if "Money" in held else EDITED)
     cells = held[sheet.name]
     rows = sorted({int(cell.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) for cell in cells})
     filled = [row for row in rows if row >= FIRST_ROW and f"A{row}" in cells][:-1]
@@ -121,13 +126,19 @@ def differences(content: bytes, edit: Edit, folder: Path) -> list[str]:
     converted = any(isinstance(value, str) for value in edit.cells.values())
     if any(problem.code.startswith(("file_", "sheet_", "header_")) for problem in workshop.problems):
         return wrong
-    fresh = stored_values(finished(work_out(workshop, lengths=lengths_of(property_of(path, ROWS)))))
+    market = None
+    if "Money" in {sheet for sheet, _ in there}:
+        try:
+            market = kept(read_cells(path), workshop)
+        except PlanLost:
+            return wrong
+    fresh = stored_values(finished(work_out(workshop, market, lengths=lengths_of(property_of(path, ROWS)))))
     handed_over = next(int(cell[1:]) for (_, cell), value in there.items() if value == HANDED_OVER)
     inputs = next(int(cell[1:]) for (_, cell), value in there.items() if value == HANDED_INPUTS)
     for (sheet, cell), value in there.items():
         row = int(re.sub("[A-Z]", "", cell))
-        kept = sheet == "Checks" and (row > inputs or (cell[0] == HANDED_COLUMN and row > handed_over))
-        if not kept and not converted and not _same(fresh[sheet].get(cell), value):
+        stays = sheet == "Checks" and (row > inputs or (cell[0] == HANDED_COLUMN and row > handed_over))
+        if not stays and not converted and not _same(fresh[sheet].get(cell), value):
             wrong.append(f"{sheet} {cell}: workbook {value!r}, scaler {fresh[sheet].get(cell)!r}")
     return wrong
 
@@ -143,7 +154,7 @@ def main(count: int, first: int = 0) -> int:
     bad = 0
     with tempfile.TemporaryDirectory() as folder:
         for number in range(first, first + count):
-            content = workbook((DEMO, 1, 2, 3, 5)[number % 5])
+            content = workbook((DEMO, 1, 2, 3, 5, MARKET, MARKET)[number % 7])
             edit = edit_of(number, content)
             wrong = differences(content, edit, Path(folder))
             if wrong:

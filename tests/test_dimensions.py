@@ -20,7 +20,7 @@ from made_up import made_up
 
 from scaler.engine import work_out
 from scaler.formula.steps import Names, Step
-from scaler.market import days, demand, money, shopping
+from scaler.market import days, demand, money, sell_through, shopping
 from scaler.market.steps import STEPS as MARKET_STEPS
 from scaler.model import shapes
 from scaler.model.records import COSTS, SHEETS
@@ -60,7 +60,7 @@ REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
 MODULES = (
     ages, batch_lines, batches, blends, costing, costing_by_mould, cure, fatty_acids, imperial, ingredients, limits, lye_heat, measures, moulds, on_cards,
-    recipe_lines, recipes, safety_needs, selling, sizing, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping,
+    recipe_lines, recipes, safety_needs, selling, sizing, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping, sell_through,
     money, days,
 )  # fmt: skip
 STEPS = (*BATCH_STEPS, *MARKET_STEPS)
@@ -91,6 +91,9 @@ LEFT_OUT = {
     ("buying", "need"): "grams, or pieces of packaging",
     ("batches", "unmould_on"): "hours become whole days",
     ("batches", "occupied_until"): "1 is a day",
+    ("stages", "order_key"): "day and place in one number that sorts",
+    ("moments", "moment"): "lists days, and works nothing out",
+    ("days", "planned_day"): "days are held against a number more than any",
 }
 
 # Inputs whose unit no column says: the tables of published numbers, sheet Units.
@@ -121,8 +124,9 @@ INPUTS = {
     "sold": {"recipe_at": "", "usual_bar_cost": "money"},
     "money": {"first_market": "date", "last_number": ""},
     "through": {"share_sold": "%"},
-    "days": {"planned_day": "date"},
-    "stages": {"batch_at": "", "stage": ""},
+    "days": {"place": ""},
+    "moments": {"place": "", "moment": "date"},
+    "stages": {"place": "", "batch_at": "", "stage": "", "stage_words": TEXT},
 }  # fmt: skip
 SETTINGS = {"labour_rate": "money/h", "stall_fee": "money"}
 """Settings whose unit their declaration gives in words: per hour, per day."""
@@ -182,7 +186,19 @@ def readings() -> Iterator[tuple[Step, dict[str, tuple[str, bool]]]]:
         yield step, parameters
 
 
-MARKET_TABLES = ("market", "on_hand", "packs", "buying", "lots", "sold", "money", "through", "days", "stages")
+MARKET_TABLES = (
+    "market",
+    "on_hand",
+    "packs",
+    "buying",
+    "lots",
+    "sold",
+    "money",
+    "through",
+    "days",
+    "stages",
+    "moments",
+)
 
 
 def sample(name: str, unit: str, whole: bool, floats: bool) -> Any:

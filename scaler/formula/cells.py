@@ -170,6 +170,11 @@ class IndexedColumn(list[Any]):
             found.setdefault(keyed(value), []).append(place)
         return found
 
+    @cached_property
+    def rising(self) -> list[float]:
+        """The numbers of the column, the least first."""
+        return sorted(value for value in self if is_number(value))
+
     def places(self, key: object) -> Sequence[int]:
         """Return the places (0, 1, ...) of a key, in order."""
         return self._places.get(keyed(key), ())

@@ -5,7 +5,18 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from scaler.formula.cells import Cell, Column, Number, Range, call, is_number, literal, places_of, written  # noqa: F401  # Range stands in examples
+from scaler.formula.cells import (
+    Cell,
+    Column,
+    IndexedColumn,
+    Number,
+    Range,  # noqa: F401  # stands in examples
+    call,
+    is_number,
+    literal,
+    places_of,
+    written,
+)
 
 
 def total(column: Column) -> Number:
@@ -196,7 +207,7 @@ def nth_smallest(values: Column, order: Number, big: Number) -> Number:
     """
     if written(values, order, big):
         return Cell(f"IFERROR(SMALL({literal(values)},{literal(order)}),{literal(big)})")
-    ordered = sorted(value for value in values if is_number(value))
+    ordered = (values if isinstance(values, IndexedColumn) else IndexedColumn(values)).rising
     return ordered[int(order) - 1] if order <= len(ordered) else big
 
 

@@ -6,27 +6,134 @@ from scaler.formula.helpers import (
     Column,
     Number,
     Text,
+    all_of,
+    any_of,
+    count_up_to,
     count_where,
     default_to,
     exceeds,
     given,
     larger,
     match,
+    nth_smallest,
     pick,
+    round_down,
+    same,
     total_where,
     when,
 )
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.steps import Step, StepGroup, described
 from scaler.market.conditional_sums import total_after, total_during
 from scaler.rules.imperial import in_ounces
 
+STAGES = ("Make", "Out of the mould, cut", "Ready: wrap, and sell from")
+"""What is done on the days of a batch, in order."""
+MOMENTS = (
+    ("batches", "made_on"), ("batches", "unmould_on"), ("batches", "ready_day"), ("market", "need_day"),
+    ("market", "market_on"), ("on_hand", "ready_in_use"), ("lots", "free_to_come"), ("lots", "ready_to_come"),
+)  # fmt: skip
+"""Columns of days on which something is to be done or comes about."""
+
 DAYS = StepGroup("days")
+LOTS = StepGroup("lots")
+MOMENT = StepGroup("moments")
+STEPS_OF_BATCHES = StepGroup("stages")
 
-STAGES = (("made_on", "Make"), ("unmould_on", "Out of the mould, cut"), ("ready_day", "Sell from"))
-"""Days of a batch: its column, and what is done."""
+
+# --- tables stages and moments: every step of every batch, every day ---
 
 
-# --- table days: each day on which something is made, comes out or is ready ---
+@STEPS_OF_BATCHES.step("date")
+def happens_on(
+    stage: Number, batch_at: Number, two: Number, batches_made_on: Column, batches_unmould_on: Column,
+    batches_ready_day: Column,
+) -> Number:  # fmt: skip
+    """Day of the step. [d] -> [d]."""
+    later = when(same(stage, two), pick(batches_unmould_on, batch_at, ""), pick(batches_ready_day, batch_at, ""))
+    return when(same(stage, 1), pick(batches_made_on, batch_at, ""), later)
+
+
+@STEPS_OF_BATCHES.step("")
+def order_key(happens_on: Number, place: Number, level_weight: Number) -> Number:
+    """Day and place in one number that sorts by day; blank without a day. -> [-]."""
+    return when(given(happens_on), default_to(happens_on, 0) * level_weight + place, "")
+
+
+@STEPS_OF_BATCHES.step("")
+def row_at(place: Number, level_weight: Number, big: Number, stages_order_key: Column) -> Number:
+    """Row of the step that comes at this place in the order of the days, 0 when there is none. -> [-]."""
+    key = nth_smallest(stages_order_key, place, big)
+    return when(key < big, key - round_down(key / level_weight) * level_weight, 0)
+
+
+@STEPS_OF_BATCHES.step("")
+def of_batch(row_at: Number, stages_batch_at: Column) -> Number:
+    """The batch of that step, 0 when there is none. -> [-]."""
+    return pick(stages_batch_at, row_at)
+
+
+@STEPS_OF_BATCHES.step("date")
+def step_day(row_at: Number, stages_happens_on: Column) -> Number:
+    """Day of that step. [d] -> [d]."""
+    return pick(stages_happens_on, row_at, "")
+
+
+@STEPS_OF_BATCHES.step("text")
+def step_words(row_at: Number, stages_stage_words: Column) -> Text:
+    """What is done. -> [-]."""
+    return pick(stages_stage_words, row_at, "")
+
+
+for _name, _of, _unit in (
+    ("step_recipe", "recipe", "text"), ("step_mould", "mould_names", "text"), ("step_batch", "batch_name", "text"),
+    ("step_moulds", "filled_moulds", ""), ("step_bars", "bars", ""),
+):  # fmt: skip
+    STEPS_OF_BATCHES.add(
+        _name, _unit,
+        described(
+            lambda of_batch, **batches: pick(next(iter(batches.values())), of_batch, ""),
+            ("of_batch", f"batches_{_of}"), f"The batch's {_of.replace('_', ' ')}. -> [-].",
+        ),
+    )  # fmt: skip
+
+
+def _days() -> None:
+    """Every day on which something is to be done or comes about, one under the other. -> [d]."""
+
+
+@LOTS.step("date")
+def free_to_come(lot_free: Number, worked_out_on: Number) -> Number:
+    """Day on which a batch made before comes out of its mould, where that is to come. [d] [d] -> [d]."""
+    return when(lot_free >= worked_out_on, lot_free, "")
+
+
+@LOTS.step("date")
+def ready_to_come(lot_ready: Number, worked_out_on: Number) -> Number:
+    """Day on which a batch made before is ready, where that is to come. [d] [d] -> [d]."""
+    return when(lot_ready >= worked_out_on, lot_ready, "")
+
+
+@MOMENT.step("date")
+def first_of_day(moment: Number, place: Number, moments_moment: Column, moments_place: Column) -> Number:
+    """The day, where it stands here for the first time. [d] -> [d]."""
+    first = same(count_up_to(moments_moment, moment, moments_place, place), 1)
+    return when(all_of(default_to(moment, 0) > 0, first), moment, "")
+
+
+# --- table days: each day on which something is to be done or comes about ---
+
+
+@DAYS.step("date")
+def planned_day(place: Number, big: Number, moments_first_of_day: Column) -> Number:
+    """The day, in order; blank when there are no more. [d] -> [d]."""
+    found = nth_smallest(moments_first_of_day, place, big)
+    return when(found < big, found, "")
+
+
+@DAYS.step("")
+def is_day(planned_day: Number) -> Number:
+    """1 where there is a day. -> [-]."""
+    return when(given(planned_day), 1, 0)
 
 
 @DAYS.step("")
@@ -92,15 +199,23 @@ def hours_over(work_hours: Number, hours_per_day: Number) -> Number:
 
 
 @DAYS.step("")
-def bars_out(planned_day: Number, batches_unmould_on: Column, batches_bars: Column) -> Number:
-    """Bars that come out of the moulds. -> [-]."""
-    return total_where(batches_unmould_on, planned_day, batches_bars)
+def bars_out(
+    planned_day: Number, batches_unmould_on: Column, batches_bars: Column, lots_lot_free: Column, lots_lot_bars: Column
+) -> Number:
+    """Bars that come out of the moulds; of batches made before, those fit to sell. -> [-]."""
+    made = total_where(lots_lot_free, planned_day, lots_lot_bars)
+    return total_where(batches_unmould_on, planned_day, batches_bars) + made
 
 
 @DAYS.step("")
-def bars_ready(planned_day: Number, batches_ready_day: Column, batches_bars_to_sell: Column) -> Number:
-    """Bars fit to sell that are ready, not rounded. -> [-]."""
-    return total_where(batches_ready_day, planned_day, batches_bars_to_sell)
+def bars_ready(
+    planned_day: Number, batches_ready_day: Column, batches_bars_to_sell: Column, on_hand_ready_in_use: Column,
+    on_hand_bars: Column, lots_lot_ready: Column, lots_lot_bars: Column,
+) -> Number:  # fmt: skip
+    """Bars fit to sell that are ready, not rounded, those on hand and of batches made before among them. -> [-]."""
+    held = total_where(on_hand_ready_in_use, planned_day, on_hand_bars)
+    made = total_where(lots_lot_ready, planned_day, lots_lot_bars)
+    return total_where(batches_ready_day, planned_day, batches_bars_to_sell) + held + made
 
 
 @DAYS.step("")
@@ -113,6 +228,12 @@ def bars_needed(planned_day: Number, market_need_day: Column, market_bars_planne
 def bars_to_bring(planned_day: Number, market_market_on: Column, market_bars_planned: Column) -> Number:
     """Bars to bring to the market of the day. -> [-]."""
     return total_where(market_market_on, planned_day, market_bars_planned)
+
+
+@DAYS.step("money")
+def day_income(planned_day: Number, market_market_on: Column, market_income_full: Column) -> Number:
+    """Income of the day's market if every bar brought sells, with tax. [money] -> [money]."""
+    return total_where(market_market_on, planned_day, market_income_full)
 
 
 @DAYS.step("text")
@@ -133,10 +254,22 @@ def bars_curing(
 
 
 @DAYS.step("")
+def too_much(hours_over: Number, shelf_over: Number) -> Number:
+    """1 where the day has more work, or the shelf more bars, than there is room for. [h] [-] -> [-]."""
+    return when(any_of(hours_over > 0, shelf_over > 0), 1, 0)
+
+
+@DAYS.step("")
 def shelf_over(bars_curing: Number, shelf_bars: Number) -> Number:
     """Bars beyond what the shelf holds, 0 without a limit. -> [-]."""
     return when(given(shelf_bars), larger(bars_curing - default_to(shelf_bars, 0), 0), 0)
 
 
-STEPS: tuple[Step, ...] = (*DAYS.steps,)
+STEPS: tuple[Step, ...] = (
+    *STEPS_OF_BATCHES.steps,
+    *LOTS.steps,
+    Step("moments", "moment", "date", _days, gathers=MOMENTS),
+    *MOMENT.steps,
+    *DAYS.steps,
+)
 """Steps of the days, in order."""

@@ -8,13 +8,17 @@ from scaler.formula.helpers import (
     Text,
     all_of,
     count_up_to,
+    count_where,
     default_to,
+    divide,
     given,
     larger,
     pick,
     round_down,
     round_up,
     same,
+    tag,
+    total_where,
     when,
 )
 from scaler.formula.steps import Step, StepGroup
@@ -24,6 +28,9 @@ MOULDS = StepGroup("moulds")
 BATCHES = StepGroup("batches")
 HELD = StepGroup("on_hand")
 DEMAND = StepGroup("market")
+PLANNED = StepGroup("market")
+THERE = StepGroup("market", closed=0)
+"""Of these the largest of a recipe is looked for: 0 where a row is blank."""
 
 
 @MOULDS.step("")
@@ -84,21 +91,43 @@ def ready_in_use(ready_date: Number) -> Number:
 # --- table market: is each row's demand met, and what does it bring ---
 
 
-@DEMAND.step("")
-def changed(
-    recipe: Text, bars: Number, need_day: Number, mould: Text, planned_recipe: Text, planned_bars: Number,
-    planned_day: Number, planned_mould: Text,
-) -> Number:  # fmt: skip
-    """1 when the row is not what was planned for. -> [-]; our own rule."""
-    demand = all_of(same(recipe, planned_recipe), same(bars, planned_bars))
-    where = all_of(same(need_day, planned_day), same(default_to(mould, ""), planned_mould))
-    return when(all_of(demand, where), 0, 1)
+@DEMAND.step("text")
+def demand_key(recipe: Text, need_day: Number, mould: Text, bars: Number) -> Text:
+    """What the row wants, as one word. -> [-]."""
+    return tag(tag(tag(recipe, need_day), default_to(mould, "")), bars)
+
+
+@PLANNED.step("text")
+def planned_key(planned_recipe: Text, planned_day: Number, planned_mould: Text, planned_bars: Number) -> Text:
+    """What a row wanted when the plan was made, as one word. -> [-]."""
+    return tag(tag(tag(planned_recipe, planned_day), planned_mould), planned_bars)
+
+
+@PLANNED.step("")
+def is_new(demand_key: Text, market_demand_key: Column, market_planned_key: Column) -> Number:
+    """1 when the row wants what was not planned for, wherever it stood. -> [-]; our own rule."""
+    more = count_where(market_demand_key, demand_key) - count_where(market_planned_key, demand_key)
+    return when(all_of(given(demand_key), more > 0), 1, 0)
+
+
+@PLANNED.step("")
+def is_gone(planned_key: Text, market_demand_key: Column, market_planned_key: Column) -> Number:
+    """1 when what was planned for in this row is wanted in none any more. -> [-]; our own rule."""
+    return when(count_where(market_planned_key, planned_key) > count_where(market_demand_key, planned_key), 1, 0)
+
+
+@PLANNED.step("")
+def changed(is_new: Number, is_gone: Number) -> Number:
+    """1 when what is wanted is not what was planned for. -> [-]."""
+    return larger(is_new, is_gone)
 
 
 @DEMAND.step("")
-def bars_planned(bars: Number, planned_short: Number) -> Number:
-    """Bars wanted, less those that no plan can have there. -> [-]."""
-    return larger(bars - planned_short, 0)
+def bars_planned(bars: Number, demand_key: Text, market_planned_key: Column, market_planned_short: Column) -> Number:
+    """Bars wanted, less those that no plan can have there; rows alike share what is missing. -> [-]."""
+    alike = count_where(market_planned_key, demand_key)
+    lacking = total_where(market_planned_key, demand_key, market_planned_short)
+    return larger(bars - when(alike > 0, divide(lacking, alike), 0), 0)
 
 
 @DEMAND.step("")
@@ -113,7 +142,7 @@ def wanted_by_then(
     return total_by(market_recipe_at, recipe_at, market_need_day, need_day, market_bars_planned)
 
 
-@DEMAND.step("")
+@THERE.step("")
 def held_by_then(
     recipe_at: Number, need_day: Number, on_hand_recipe_at: Column, on_hand_ready_in_use: Column, on_hand_bars: Column,
     lots_lot_recipe_at: Column, lots_lot_ready: Column, lots_lot_bars: Column,
@@ -135,16 +164,22 @@ def made_by_then(
     return total_by(batches_recipe_at, recipe_at, batches_ready_day, need_day, batches_bars_to_sell)
 
 
-@DEMAND.step("")
+@THERE.step("")
 def fit_by_then(held_by_then: Number, made_by_then: Number) -> Number:
     """Whole bars fit to sell by the day. -> [-]; contract."""
     return round_down(held_by_then + made_by_then)
 
 
-@DEMAND.step("")
+@THERE.step("")
 def short(wanted_by_then: Number, fit_by_then: Number) -> Number:
     """Bars missing on the day. -> [-]."""
     return larger(wanted_by_then - fit_by_then, 0)
+
+
+@THERE.step("date")
+def last_need(need_day: Number) -> Number:
+    """Day by which the bars must be ready, 0 where nothing says it. [d] -> [d]."""
+    return default_to(need_day, 0)
 
 
 @DEMAND.step("money")
@@ -163,5 +198,7 @@ STEPS: tuple[Step, ...] = (
     *BATCHES.steps,
     *HELD.steps,
     *DEMAND.steps,
+    *PLANNED.steps,
+    *THERE.steps,
 )
 """Steps of moulds, batches, bars on hand and demand, in order."""

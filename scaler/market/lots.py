@@ -50,7 +50,9 @@ class Lot:
 
 def undone(workshop: Workshop) -> Workshop:
     """Return the workshop with its done batches as if they were still to be made, and no others."""
-    batches = tuple(replace(item, state=None, make_date=item.done_on or item.make_date) for item in workshop.done)
+    batches = tuple(
+        replace(item, state=None, bars_got=None, make_date=item.done_on or item.make_date) for item in workshop.done
+    )
     return replace(workshop, batches=batches, done=(), market=(), on_hand=())
 
 

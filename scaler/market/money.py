@@ -1,4 +1,4 @@
-"""Money: what a run costs and earns, by recipe, in total, and at other shares of the bars sold."""
+"""Money: what a run costs and earns, by recipe and in total."""
 
 from __future__ import annotations
 
@@ -29,7 +29,6 @@ SOLD = StepGroup("sold")
 PRICED = StepGroup("market")
 EARNED = StepGroup("sold")
 MONEY = StepGroup("money")
-SHARES = StepGroup("through")
 
 
 # --- table sold: each recipe wanted ---
@@ -96,16 +95,28 @@ def income_full(bars_planned: Number, price_in_use: Number) -> Number:
     return bars_planned * price_in_use
 
 
+@EARNED.step("")
+def to_sell(wanted: Number, missing: Number) -> Number:
+    """Bars that are there to sell: those wanted, less those missing. -> [-]."""
+    return larger(wanted - missing, 0)
+
+
 @EARNED.step("money")
-def income(recipe_at: Number, market_recipe_at: Column, market_income_full: Column) -> Number:
-    """Income when every bar wanted sells, with tax. [money] -> [money]."""
+def income_wanted(recipe_at: Number, market_recipe_at: Column, market_income_full: Column) -> Number:
+    """Income if every bar wanted were there and sold, with tax. [money] -> [money]."""
     return total_where(market_recipe_at, recipe_at, market_income_full)
 
 
 @EARNED.step("money")
-def asked_price(income: Number, wanted: Number) -> Number:
+def asked_price(income_wanted: Number, wanted: Number) -> Number:
     """Price asked, with tax, over all its rows. [money] -> [money]."""
-    return when(wanted > 0, divide(income, wanted), 0)
+    return when(wanted > 0, divide(income_wanted, wanted), 0)
+
+
+@EARNED.step("money")
+def income(asked_price: Number, to_sell: Number) -> Number:
+    """Income when every bar that is there sells, with tax. [money] -> [money]."""
+    return asked_price * to_sell
 
 
 @EARNED.step("money")
@@ -127,21 +138,21 @@ def asked_over_margin_price(asked_price: Number, with_tax: Number) -> Number:
 
 
 @EARNED.step("money")
-def profit(wanted: Number, net_of_a_bar: Number, cost_per_bar: Number) -> Number:
-    """Profit when every bar wanted sells, before stall fees and leftovers. [money] [money] -> [money]."""
-    return wanted * (net_of_a_bar - cost_per_bar)
+def profit(to_sell: Number, net_of_a_bar: Number, cost_per_bar: Number) -> Number:
+    """Profit when every bar there sells, before stall fees and leftovers. [money] [money] -> [money]."""
+    return to_sell * (net_of_a_bar - cost_per_bar)
 
 
 @EARNED.step("money")
-def wanted_cost(wanted: Number, cost_per_bar: Number) -> Number:
-    """What the bars wanted cost, each at the cost of a bar. [-] [money] -> [money]."""
-    return wanted * cost_per_bar
+def wanted_cost(to_sell: Number, cost_per_bar: Number) -> Number:
+    """What the bars to sell cost, each at the cost of a bar. [-] [money] -> [money]."""
+    return to_sell * cost_per_bar
 
 
 @EARNED.step("money/h")
-def profit_per_hour(wanted: Number, made: Number, hours: Number, profit: Number) -> Number:
-    """Profit for an hour of the work that the bars wanted take, pay taken off already. [money] [h] -> [money/h]."""
-    work = when(made > 0, divide(hours * wanted, made), 0)
+def profit_per_hour(to_sell: Number, made: Number, hours: Number, profit: Number) -> Number:
+    """Profit for an hour of the work that the bars to sell take, pay taken off already. [money] [h] -> [money/h]."""
+    work = when(made > 0, divide(hours * to_sell, made), 0)
     return when(work > 0, divide(profit, work), 0)
 
 
@@ -152,15 +163,15 @@ def bar_worth(usual_bar_cost: Number, leftover_value: Number) -> Number:
 
 
 @EARNED.step("money")
-def bars_gain_worth(made: Number, wanted: Number, bar_worth: Number) -> Number:
-    """What the shelf gains in bars when every bar wanted sells, below 0 what it loses. [-] [-] [money] -> [money]."""
-    return bar_worth * (made - wanted)
+def bars_gain_worth(made: Number, to_sell: Number, bar_worth: Number) -> Number:
+    """What the shelf gains in bars when every bar there sells, below 0 what it loses. [-] [-] [money] -> [money]."""
+    return bar_worth * (made - to_sell)
 
 
 @EARNED.step("money")
-def wanted_worth(wanted: Number, bar_worth: Number) -> Number:
-    """What the bars wanted are worth if none sells. [-] [money] -> [money]."""
-    return bar_worth * wanted
+def wanted_worth(to_sell: Number, bar_worth: Number) -> Number:
+    """What the bars to sell are worth if none sells. [-] [money] -> [money]."""
+    return bar_worth * to_sell
 
 
 @EARNED.step("money")
@@ -170,21 +181,21 @@ def held_worth(held: Number, bar_worth: Number) -> Number:
 
 
 @EARNED.step("money")
-def end_worth(held: Number, made: Number, wanted: Number, bar_worth: Number) -> Number:
-    """What the bars are worth that are there when every bar wanted has sold. [-] x 3 [money] -> [money]."""
-    return bar_worth * (held + made - wanted)
+def end_worth(held: Number, made: Number, to_sell: Number, bar_worth: Number) -> Number:
+    """What the bars are worth that are there when every bar there has sold. [-] x 3 [money] -> [money]."""
+    return bar_worth * (held + made - to_sell)
 
 
 @EARNED.step("")
-def bars_left(recipe_at: Number, wanted: Number, market_recipe_at: Column, market_fit_by_then: Column) -> Number:
-    """Whole bars left when every bar wanted has sold, as the last day counts them. -> [-]."""
-    return larger(largest_where(market_recipe_at, recipe_at, market_fit_by_then) - wanted, 0)
+def bars_left(recipe_at: Number, to_sell: Number, market_recipe_at: Column, market_fit_by_then: Column) -> Number:
+    """Whole bars left when every bar there has sold, as the last day counts them. -> [-]."""
+    return larger(largest_where(market_recipe_at, recipe_at, market_fit_by_then) - to_sell, 0)
 
 
 @EARNED.step("")
-def bars_balance(held: Number, made: Number, wanted: Number, missing: Number, bars_left: Number) -> Number:
+def bars_balance(held: Number, made: Number, to_sell: Number, bars_left: Number) -> Number:
     """Bars there were and bars made, less those sold and those left: less than a bar, which is a part of one. -> [-]."""
-    return round_down(held + made - (wanted - missing) - bars_left)
+    return round_down(held + made - to_sell - bars_left)
 
 
 # --- table money: one row, the whole run ---
@@ -233,15 +244,15 @@ def stall_fees(market_stall_cost: Column) -> Number:
 
 
 @MONEY.step("")
-def bars_wanted(market_bars_planned: Column) -> Number:
-    """Bars wanted over the whole run, less those that no plan can have there. -> [-]."""
-    return total(market_bars_planned)
+def bars_wanted(sold_to_sell: Column) -> Number:
+    """Bars to sell over the whole run: those wanted, less those missing. -> [-]."""
+    return total(sold_to_sell)
 
 
 @MONEY.step("money")
-def income_of_all(market_income_full: Column) -> Number:
-    """Income when every bar wanted sells, with tax. [money] -> [money]."""
-    return total(market_income_full)
+def income_of_all(sold_income: Column) -> Number:
+    """Income when every bar that is there sells, with tax. [money] -> [money]."""
+    return total(sold_income)
 
 
 @MONEY.step("money")
@@ -337,59 +348,10 @@ def profit_per_hour_full(hours_of_all: Number, profit_full: Number) -> Number:
     return when(hours_of_all > 0, divide(profit_full, hours_of_all), 0)
 
 
-# --- table through: the run at other shares sold ---
-
-
-@SHARES.step("")
-def bars_sold(share_sold: Number, money_bars_wanted: Column) -> Number:
-    """Bars sold. [-] -> [-]."""
-    return share_sold * total(money_bars_wanted)
-
-
-@SHARES.step("money")
-def income_at(share_sold: Number, money_income_of_all: Column) -> Number:
-    """Income, with tax. [-] [money] -> [money]."""
-    return share_sold * total(money_income_of_all)
-
-
-@SHARES.step("money")
-def tax_at(income_at: Number, sales_tax: Number) -> Number:
-    """Sales tax in it. [money] [-] -> [money]."""
-    return income_at - income_at / (1 + sales_tax)
-
-
-@SHARES.step("money")
-def card_at(income_at: Number, card_fee: Number) -> Number:
-    """Card fees of it. [money] [-] -> [money]."""
-    return income_at * card_fee
-
-
-@SHARES.step("money")
-def unsold_at(share_sold: Number, money_unsold_worth: Column) -> Number:
-    """What the bars are worth that are not sold. [-] [money] -> [money]."""
-    return (1 - share_sold) * total(money_unsold_worth)
-
-
-@SHARES.step("money")
-def profit_at(
-    income_at: Number, tax_at: Number, card_at: Number, unsold_at: Number, money_run_cost: Column,
-    money_stall_fees: Column,
-) -> Number:  # fmt: skip
-    """Profit; what is not sold is worth Leftover value. [money] x 6 -> [money]."""
-    return income_at - tax_at - card_at + unsold_at - total(money_run_cost) - total(money_stall_fees)
-
-
-@SHARES.step("money/h")
-def profit_per_hour_at(profit_at: Number, money_hours_of_all: Column) -> Number:
-    """Profit for an hour of work, pay taken off already. [money] [h] -> [money/h]."""
-    return when(total(money_hours_of_all) > 0, divide(profit_at, total(money_hours_of_all)), 0)
-
-
 STEPS: tuple[Step, ...] = (
     *SOLD.steps,
     *PRICED.steps,
     *EARNED.steps,
     *MONEY.steps,
-    *SHARES.steps,
 )
-"""Steps of recipes sold, the whole run and shares sold, in order."""
+"""Steps of recipes sold and the whole run, in order."""

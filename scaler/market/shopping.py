@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, any_of, default_to, exceeds, larger, pick, total_where, when
+from scaler.formula.helpers import (
+    Column,
+    Number,
+    Text,
+    any_of,
+    default_to,
+    exceeds,
+    larger,
+    pick,
+    same,
+    total_where,
+    when,
+)
 from scaler.formula.steps import Step, StepGroup
 from scaler.rules.imperial import counted_or_weighed
 
 PACKS = StepGroup("packs")
+OFFERED = StepGroup("packs", when="is_offered", closed=0)
 BUYING = StepGroup("buying")
 
 
@@ -19,7 +32,13 @@ def ingredient_at(price_at: Number, prices_ingredient_at: Column) -> Number:
     return pick(prices_ingredient_at, price_at)
 
 
-@PACKS.step("money")
+@PACKS.step("")
+def is_offered(price_at: Number, prices_on_offer: Column) -> Number:
+    """1 where the pack may be bought: its row on Prices is sound. -> [-]."""
+    return when(same(pick(prices_on_offer, price_at), 1), 1, 0)
+
+
+@OFFERED.step("money")
 def pack_cost(price_at: Number, prices_price: Column, prices_delivery: Column) -> Number:
     """Price of one pack, delivery in. [money] [money] -> [money]."""
     return pick(prices_price, price_at) + default_to(pick(prices_delivery, price_at), 0)
@@ -31,13 +50,13 @@ def price_changed(pack_cost: Number, planned_cost: Number) -> Number:
     return when(any_of(exceeds(pack_cost, planned_cost), exceeds(planned_cost, pack_cost)), 1, 0)
 
 
-@PACKS.step("g or each")
+@OFFERED.step("g or each")
 def bought(packs_to_buy: Number, price_at: Number, prices_pack_holds: Column) -> Number:
     """What the packs hold. [-] [g] -> [g]."""
     return default_to(packs_to_buy, 0) * pick(prices_pack_holds, price_at)
 
 
-@PACKS.step("money")
+@OFFERED.step("money")
 def money(packs_to_buy: Number, pack_cost: Number) -> Number:
     """What the packs cost. [-] [money] -> [money]."""
     return default_to(packs_to_buy, 0) * pack_cost
@@ -59,7 +78,7 @@ def need(
 @BUYING.step("g or each")
 def stock(ingredient_at: Number, used_since: Number, ingredients_stock_held: Column) -> Number:
     """What is on the shelf: the stock, less what batches took since it was counted. [g] [g] -> [g]."""
-    return larger(pick(ingredients_stock_held, ingredient_at) - used_since, 0)
+    return larger(default_to(pick(ingredients_stock_held, ingredient_at), 0) - used_since, 0)
 
 
 @BUYING.step("g or each")
@@ -101,23 +120,24 @@ def gain_worth(
     ingredient_at: Number, bought_of_it: Number, need: Number, leftover_value: Number, ingredients_unit_cost: Column
 ) -> Number:
     """What the shelf gains (less than 0: loses) by the run, at the leftover share of its cheapest price. -> [money]."""
-    return leftover_value * pick(ingredients_unit_cost, ingredient_at) * (bought_of_it - need)
+    return leftover_value * default_to(pick(ingredients_unit_cost, ingredient_at), 0) * (bought_of_it - need)
 
 
 @BUYING.step("money")
 def stock_worth(ingredient_at: Number, stock: Number, leftover_value: Number, ingredients_unit_cost: Column) -> Number:
     """What is on the shelf before the run, at the leftover share of its cheapest price. -> [money]."""
-    return leftover_value * pick(ingredients_unit_cost, ingredient_at) * stock
+    return leftover_value * default_to(pick(ingredients_unit_cost, ingredient_at), 0) * stock
 
 
 @BUYING.step("money")
 def left_worth(ingredient_at: Number, left: Number, leftover_value: Number, ingredients_unit_cost: Column) -> Number:
     """What is on the shelf after the run, at the same price. -> [money]."""
-    return leftover_value * pick(ingredients_unit_cost, ingredient_at) * left
+    return leftover_value * default_to(pick(ingredients_unit_cost, ingredient_at), 0) * left
 
 
 STEPS: tuple[Step, ...] = (
     *PACKS.steps,
+    *OFFERED.steps,
     *BUYING.steps,
 )
 """Steps of stock, packs and shopping list, in order."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Tables
+from scaler.market.days import MOMENTS, STAGES
 from scaler.market.last_plan import FIRST, Change, LastPlan, highest
 from scaler.market.lots import Lot, used
 from scaler.market.market_days import market_date, need_days
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from scaler.planning.problem import Task
     from scaler.planning.sizes import Sizes
 
+SPARE_DAYS = 8
+"""Rows of days beyond those of the plan, for batches whose dates are changed in the workbook."""
 SHARES_SOLD = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Shares of the bars sold that the Money tab shows; they stand in cells."""
 
@@ -37,6 +40,8 @@ def start(tables: Tables, held: Given) -> None:
             tables.columns[table] |= {name: IndexedColumn(values) for name, values in columns_given.items()}
         else:
             tables.start(table, len(next(iter(columns_given.values()))), dict(columns_given))
+    count = sum(tables.lengths[table] for table, _ in MOMENTS)
+    tables.start("moments", count, {"place": [place + 1.0 for place in range(count)]})
 
 
 def given(
@@ -65,8 +70,8 @@ def given(
         },
         "sold": _sold(task),
         "through": {"share_sold": list(SHARES_SOLD)},
-        "days": {"planned_day": _days(run, task, lots)},
-        "stages": _stages(run, task),
+        "days": {"place": [place + 1.0 for place in range(_days(run, task, lots) + SPARE_DAYS)]},
+        "stages": _stages(len(run.workshop.batches)),
     }
 
 
@@ -138,20 +143,26 @@ def _sold(task: Task) -> Mapping[str, Sequence[Any]]:
     return {"recipe_at": [recipe + 1.0 for recipe in cheapest], "usual_bar_cost": list(cheapest.values())}
 
 
-def _stages(run: Run, task: Task) -> Mapping[str, Sequence[Any]]:
-    """Return every step of every batch in the order of the days, as rows of batches and of STAGES."""
-    dates = [_dates_of(run, task, batch) for batch in run.workshop.batches]
-    ordered = sorted((day, stage, place) for place, days in enumerate(dates, 1) for stage, day in enumerate(days, 1))
-    return {"batch_at": [float(place) for _, _, place in ordered], "stage": [float(stage) for _, stage, _ in ordered]}
+def _stages(batches: int) -> Mapping[str, Sequence[Any]]:
+    """Return a row for each step of each batch, as a row of batches and a place in STAGES."""
+    steps = [(batch, stage) for batch in range(1, batches + 1) for stage in range(1, len(STAGES) + 1)]
+    return {
+        "place": [float(place) for place in range(1, len(steps) + 1)],
+        "batch_at": [float(batch) for batch, _ in steps],
+        "stage": [float(stage) for _, stage in steps],
+        "stage_words": [STAGES[stage - 1] for _, stage in steps],
+    }
 
 
-def _days(run: Run, task: Task, lots: tuple[Lot, ...]) -> list[float]:
-    """Return every day on which something is to be done or comes about, in order."""
-    markets = (float(serial(market_date(run, place)) or 0.0) for place in range(len(run.workshop.market)))
-    days = {*need_days(run), *markets, *(float(day) for lot in lots for day in lot.taken.work if lot.taken.work[day])}
+def _days(run: Run, task: Task, lots: tuple[Lot, ...]) -> int:
+    """Return on how many days something is to be done or comes about."""
+    days = set(need_days(run))
+    days |= {float(serial(market_date(run, place)) or 0.0) for place in range(len(run.workshop.market))}
+    days |= {float(day) for lot in lots for day in (lot.free, lot.ready)}
+    days |= {float(serial(item.ready_date) or 0.0) for item in run.workshop.on_hand}
     for batch in run.workshop.batches:
         days |= set(_dates_of(run, task, batch))
-    return sorted(days)
+    return len(days)
 
 
 def _dates_of(run: Run, task: Task, batch: Batch) -> tuple[float, ...]:

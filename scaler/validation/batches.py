@@ -51,8 +51,16 @@ def got_broken(bars_got: Number) -> Truth:
 
 
 @ENTRIES.rule(
-    "batch_done", REFUSE, "state", "{batch_name} is {state}: nothing of it is weighed out any more.",
-    "Run scaler on the workbook: it plans the rest anew.", channel="entry",
+    "got_of_planned", REFUSE, "bars_got", "Bars got counts only for a batch that is made.", "Fill State with made, or clear Bars got.", channel="entry",
+)  # fmt: skip
+def got_of_planned(bars_got: Number, state: Text) -> Truth:
+    """Whether bars are counted of a batch that is still to be made. -> [-]."""
+    return all_of(given(bars_got), opposite(any_of(same(state, MADE), same(state, FAILED))))
+
+
+@ENTRIES.rule(
+    "batch_done", REFUSE, "state", "Batch {batch_name} is {state}: nothing of it is weighed out any more.",
+    "Run scaler market on this file again: it plans the rest anew.", channel="entry",
 )  # fmt: skip
 def batch_done(state: Text) -> Truth:
     """Whether the batch is made, or was and failed. -> [-]."""

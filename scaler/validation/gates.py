@@ -187,7 +187,7 @@ STEPS: tuple[Step, ...] = (
 
 USUAL = {
     "ingredients": "entered", "prices": "on_offer", "moulds": "entered", "lines": "in_whole", "recipes": "whole",
-    "batches": "ready", "market": "entered", "market_days": "entered", "on_hand": "entered",
+    "batches": "ready", "market": "entered", "market_days": "entered", "on_hand": "entered", "days": "is_day",
 } | dict.fromkeys(OF_BATCHES, "weighed")  # fmt: skip
 """The gate of a table's steps that name none."""
 
@@ -197,6 +197,7 @@ OPEN = {
     ("recipes", "mixed_only"), ("recipes", "cause"),
     ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "usual_mould_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
     ("recipes", "oil_shares"), ("recipes", "oils_given"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "pot_key"), ("batches", "pot_at"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "day_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
+    ("market", "planned_key"), ("market", "is_new"), ("market", "is_gone"), ("market", "changed"), ("days", "planned_day"), ("days", "is_day"),
 }  # fmt: skip
 """Steps that every row has: lookups of names, which blank rows survive."""
 

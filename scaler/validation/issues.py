@@ -10,6 +10,7 @@ from scaler.formula.helpers import (
     Number,
     Text,
     all_of,
+    any_of,
     nth_smallest,
     nth_smallest_where,
     pick,
@@ -20,6 +21,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
+from scaler.model.records import FAILED, MADE
 from scaler.validation import (
     batches,
     blends,
@@ -29,6 +31,7 @@ from scaler.validation import (
     inputs,
     market,
     moulds,
+    plan,
     portions,
     recipes,
     settings,
@@ -39,7 +42,7 @@ from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, REFUSE, Rule
 
 _BY_SHEET = (
     *blends.RULES, *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES, *portions.RULES,
-    *sizing.RULES, *dangers_batches.RULES, *batches.RULES, *market.RULES,
+    *sizing.RULES, *dangers_batches.RULES, *batches.RULES, *market.RULES, *plan.RULES,
 )  # fmt: skip
 RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(rule.level)))
 """Every rule, the heaviest first; of a channel, the first in this order speaks."""
@@ -58,19 +61,25 @@ WARNING_LINES = 5
 
 def channels_of(tables: Tables) -> list[tuple[str, str]]:
     """Return the channels of the tables that are there."""
-    return [(table, channel) for table, channel in CHANNELS if table in tables.columns]
+    return [(table, channel) for table, channel in CHANNELS if _is_there(table, channel, tables)]
+
+
+def _is_there(table: str, channel: str, tables: Tables) -> bool:
+    """Return whether a channel speaks: rules about a plan need one."""
+    return table in tables.columns and (channel != plan.CHANNEL or "sold" in tables.columns)
 
 
 def present(tables: Tables) -> list[Rule]:
     """Return the rules of the tables that are there, in the order of their numbers."""
-    return [rule for rule in RULES if rule.table in tables.columns]
+    return [rule for rule in RULES if _is_there(rule.table, rule.channel, tables)]
 
 
 def start(tables: Tables) -> None:
     """Begin the lists of rules and of issues, and the lines that say them; the tables of sheets are there."""
     names, numbers = zip(*numbers_of(present(tables)).items(), strict=True)
     for table, blocks in BLOCKS.items():
-        tables.blocks[table] = tables.blocks.get(table, {}) | blocks
+        held = {name: names for name, names in blocks.items() if _is_there(table, name.removesuffix("_speaks"), tables)}
+        tables.blocks[table] = tables.blocks.get(table, {}) | held
     bases, total = {}, 0
     for table, channel in channels_of(tables):
         bases[f"issue_{table}_{channel}"] = float(total)
@@ -171,13 +180,14 @@ def worst_key(place: Number, concerns_batch_at: Column, concerns_key: Column, bi
 
 @BATCHES.step("")
 def state_code(
-    cause: Number, worst_key: Number, pot_at: Number, place: Number, used: Number, level_weight: Number, two: Number,
-    big: Number,
+    state: Text, cause: Number, worst_key: Number, pot_at: Number, place: Number, used: Number, level_weight: Number,
+    two: Number, big: Number,
 ) -> Number:  # fmt: skip
-    """How the batch stands: 0 in order, 1 look, 2 danger, 3 do not make; blank for a row that begins none. -> [-]."""
+    """How the batch stands: 0 in order, 1 look, 2 danger, 3 do not make, 4 made or failed; blank for a row that begins none. -> [-]."""
     level = round_down(worst_key / level_weight)
+    done = any_of(same(state, MADE), same(state, FAILED))
     warned = when(same(level, 1), two, when(same(level, two), 1, 0))
-    return when(all_of(used > 0, same(pot_at, place)), when(cause < big, 1 + two, warned), "")
+    return when(all_of(used > 0, same(pot_at, place)), when(done, two + two, when(cause < big, 1 + two, warned)), "")
 
 
 MORE_STEPS: tuple[Step, ...] = (
@@ -196,7 +206,8 @@ def steps_of(tables: Tables) -> tuple[Step, ...]:
     gathers = tuple((table, f"{channel}_key") for table, channel in channels_of(tables))
     key = Step("issues", "key", "", _key_of_issue, gathers=gathers)
     said = Step("said", "said_key", "", _key_of_issue, gathers=SAID_KEYS)
-    return (*(step for step in (*STEPS, *MORE_STEPS) if step.table in tables.columns), key, said)
+    speaking = (step for step in STEPS if _is_there(step.table, step.name.rpartition("_")[0], tables))
+    return (*speaking, *(step for step in MORE_STEPS if step.table in tables.columns), key, said)
 
 
 def _key_of_issue() -> None:
@@ -218,7 +229,7 @@ def speaking(tables: Tables, rules: Sequence[Rule] = RULES) -> Iterator[Issue]:
     """Yield every rule that speaks, row by row of each table, whether or not another of its channel does too."""
     names = Names(tables)
     for rule in rules:
-        if rule.table in tables.columns:
+        if _is_there(rule.table, rule.channel, tables):
             step = Step(rule.table, rule.code, "", rule.flag, rule.when, 0)
             values = column_of(step, tables, names)
             yield from (Issue(rule, index) for index, value in enumerate(values) if value)

@@ -27,7 +27,7 @@ _SHEETS = {
         "heatcapacity", "boiling", "names", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
     ),
     "WorkingsB": ("lines", "recipes"),
-    "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "lots", "changes", "sizes", "sold", "money", "through", "days", "stages"),
+    "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "lots", "changes", "sizes", "sold", "money", "through", "stages", "moments", "days"),
 }  # fmt: skip
 BATCH_SHEET = "WorkingsC"
 """The sheet of workings of every table that no other sheet lists."""

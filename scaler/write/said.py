@@ -18,7 +18,9 @@ from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading, letters
 
 FIELDS = 3
 """Values that a sentence may hold."""
-_BLOCK = "$A$1:$GZ$9999"
+_WIDEST = 702
+"""Columns of a sheet of workings that a sentence can quote from: up to ZZ."""
+_BLOCK = f"$A$1:${letters(_WIDEST)}$9999"
 _SHEET_NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 
 
@@ -201,6 +203,7 @@ def _rule_row(layout: Layout, rule: Rule) -> tuple[Any, ...]:
     numbers = layout.tables.blocks[table]["numbers"] if moving else ()
     at = layout.number_of(table, numbers[0]) - 1 if moving else layout.number_of(table, rule.at)
     by = layout.number_of(table, rule.at) if moving else 0
+    assert all(layout.number_of(table, field.name) <= _WIDEST for field in rule.fields), rule
     held = [(layout.number_of(table, field.name), field.factor, field.digits, field.suffix) for field in rule.fields]
     assert len(held) <= FIELDS, rule
     held += [(0, 1.0, 0, "")] * (FIELDS - len(held))

@@ -16,7 +16,7 @@ _RUN = (
     ("Ingredients: what the shelf gains, at Leftover value", "shelf_gain", "money"),
     ("Bars: what the shelf gains, at Leftover value", "bars_gain", "money"),
     ("Cost of the run: packs and work, less what the shelf gains", "run_cost", "money"),
-    ("Bars wanted", "bars_wanted", "whole"),
+    ("Bars to sell", "bars_wanted", "whole"),
     ("Income when every bar sells, with tax", "income_of_all", "money"),
     ("after tax and card fees", "net_of_all", "money"),
     ("The run pays from", "break_even_words", "text"),
@@ -25,7 +25,7 @@ _RUN = (
     ("Hours of work", "hours_of_all", "h"),
     ("Profit per hour of work, after pay", "profit_per_hour_full", "money"),
     ("On the shelf before the run, at Leftover value", "stock_before", "money"),
-    ("On the shelf when every bar wanted has sold", "stock_after", "money"),
+    ("On the shelf when every bar there has sold", "stock_after", "money"),
 )
 _SHARES = (
     ("Share sold", "share_sold", "%"),
@@ -39,6 +39,7 @@ _SHARES = (
 )
 _RECIPES = (
     ("Bars wanted", "wanted", "whole"),
+    ("there to sell", "to_sell", "whole"),
     ("Bars made, fit to sell", "made", "count"),
     ("Hours", "hours", "h"),
     ("Cost of a bar", "cost_per_bar", "money"),
@@ -55,14 +56,14 @@ _RECIPES = (
 _WAY = (
     ("Profit of all recipes, each bar at its cost", "recipes_profit"),
     ("less stall fees", "stall_fees"),
-    ("change in stock", "not_by_the_bar"),
+    ("what the cost of a bar leaves out: whole packs, leftovers, stock", "not_by_the_bar"),
     ("Profit of the run when every bar sells", "profit_full"),
 )
 
 
 def write(book: Book) -> None:
     """Write the tab."""
-    says = "Prices, fees and pay on the sheets to change move everything here at once. A bar that is not sold is worth Leftover value % of what it cost."
+    says = "Prices, fees and pay on the sheets to change move everything here at once. A bar that is not sold is worth Leftover value % of its cost in its cheapest mould."
     page = open_page(book, NAME, "Money of the run", says, landscape=True)
     page.sheet.fit_to_pages(1, 1)
     page.sheet.set_column(0, 0, 54)

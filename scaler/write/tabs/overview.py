@@ -29,8 +29,10 @@ COLUMNS = (
 )
 NEW_ROWS = 200
 """Rows below a table in which something typed is seen."""
-STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make")
+STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make", "made or failed")
 """How a batch stands, by its state code."""
+_COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "made or failed"))
+"""What the band says of batches that are not in order, by state code."""
 _HEADER = 6
 _STATE_COLUMN, _RULER_COLUMN = 15, 16
 _TODO_TO, _GO_FROM = 10, 11
@@ -99,18 +101,12 @@ def _band(page: Page) -> None:
     held = [value for value in page.layout.tables.column("batches", "state_code") if value != ""]
     two = page.layout.one("constants", "two")
     three = f"1+{two}"
-    counts = {code: f"SUMPRODUCT(--({states}={number}))" for code, number in ((3, three), (2, two), (1, "1"), (0, "0"))}
-    parts = [
-        f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")'
-        for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))
-    ]
+    numbers = ((4, f"{two}+{two}"), (3, three), (2, two), (1, "1"), (0, "0"))
+    counts = {code: f"SUMPRODUCT(--({states}={number}))" for code, number in numbers}
+    parts = [f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")' for code, word in _COUNTED]
     bars = page.layout.range("batches", "bars")
     formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&SUMIF({states},"<"&{three},{bars})&" bars"'
-    words = [
-        f"{held.count(code)} {word}, "
-        for code, word in ((3, "not to be made"), (2, "dangerous"), (1, "to look at"))
-        if held.count(code)
-    ]
+    words = [f"{held.count(code)} {word}, " for code, word in _COUNTED if held.count(code)]
     columns = (page.layout.tables.column("batches", name) for name in ("state_code", "bars"))
     cut = sum(bars for code, bars in zip(*columns, strict=True) if "" not in (code, bars) and code < 3)
     value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
@@ -118,11 +114,10 @@ def _band(page: Page) -> None:
         page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, indent=1))
     page.sheet.set_row(3, 26)
-    worst = f"MAX({page.layout.range('batches', 'state_code')})"
     last = letters(_RULER_COLUMN)
     for code, ground, ink in ((3, BRICK, "#FFFFFF"), (2, BRICK, "#FFFFFF"), (1, AMBER, "#1F2D2B")):
         form = page.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
-        rule = {"type": "formula", "criteria": f"={worst}={code}", "format": form}
+        rule = {"type": "formula", "criteria": f"=COUNTIF({states},{code})>0", "format": form}
         page.sheet.conditional_format(f"A4:{last}4", rule)
 
 
@@ -174,7 +169,8 @@ def _table(page: Page) -> None:
 def state_formula(page: Page, index: int) -> str:
     """Return the formula of how a batch stands, in words."""
     code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
-    words = f'IF({code}=0,"{STATES[0]}",IF({code}=1,"{STATES[1]}",IF({code}={two},"{STATES[2]}","{STATES[3]}")))'
+    last = f'IF({code}={two}+1,"{STATES[3]}","{STATES[4]}")'
+    words = f'IF({code}=0,"{STATES[0]}",IF({code}=1,"{STATES[1]}",IF({code}={two},"{STATES[2]}",{last})))'
     return f'=IF({code}="","{NOTHING}",{words})'
 
 

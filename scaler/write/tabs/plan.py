@@ -16,7 +16,7 @@ _COLUMNS = (
     Shown("Out of the mould", "unmould_on", "date", 15),
     Shown("Sell from", "ready_day", "date", 15),
     Shown("Bars", "bars", "whole", 8),
-    Shown("Bars to sell", "bars_to_sell", "whole", 9),
+    Shown("Bars to sell", "bars_to_sell", "one digit", 9),
     Shown("Cured bar g", "bar_cured_g", "whole", 9, imperial="cured_words"),
     Shown("Alkali g", "alkali_weigh_g", "weigh", 9, imperial="alkali_words"),
     Shown("Hours", "labour_hours", "one digit", 8),
@@ -24,8 +24,8 @@ _COLUMNS = (
 )
 _DEMAND = (
     Shown("Recipe", "recipe", "text"), Shown("Market", "day", "text"), Shown("Bars", "bars", "whole"),
-    Shown("Needed by", "needed_by", "date"), Shown("Wanted by then", "wanted_by_then", "whole"),
-    Shown("On hand by then", "held_by_then", "whole"), Shown("Made by then", "made_by_then", "whole"),
+    Shown("Needed by", "need_day", "date"), Shown("Wanted by then", "wanted_by_then", "whole"),
+    Shown("On hand by then", "held_by_then", "whole"), Shown("Made by then", "made_by_then", "one digit"),
     Shown("Ready by then", "fit_by_then", "whole"), Shown("Missing", "short", "none"),
     Shown("Cannot be made", "planned_short", "none"),
 )  # fmt: skip
@@ -69,5 +69,10 @@ def _table(page: Page, row: int, title: str, table: str, shown: Sequence[Shown])
 def write_stale(page: Page) -> None:
     """Write what is said when the demand is no longer the one that was planned for."""
     changed = f"SUM({page.layout.range('market', 'changed')})>0"
-    formula = f'=IF({changed},"The demand has changed: {page.again}","")'
-    page.live(4, 1, formula, "", Look(bold=True, ink=BRICK))
+    two = page.layout.one("constants", "two")
+    done = f"COUNTIF({page.layout.range('batches', 'state_code')},{two}+{two})>0"
+    words = f"The demand has changed: {page.again}", f"A batch is made or failed: {page.again}"
+    formula = f'=IF({changed},"{words[0]}",IF({done},"{words[1]}",""))'
+    columns = page.layout.tables.column
+    value = words[0] if 1 in columns("market", "changed") else words[1] if 4 in columns("batches", "state_code") else ""
+    page.live(4, 1, formula, value, Look(bold=True, ink=BRICK))
