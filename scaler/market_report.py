@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from scaler.market.lots import Lot
+from scaler.market.lots import NOT_COUNTED, Lot
 from scaler.market.market_days import dated
 from scaler.market_run import MarketRun
 from scaler.model.problems import NOTE, Problem, say, to_json, where
@@ -245,9 +245,8 @@ def _since(found: MarketRun) -> Iterator[str]:
         if lot.record.state == FAILED:
             says = "failed, made up for where there is time"
         yield from wrapped(f"  {lot.record.batch}: {lot.record.recipe}, {says}", "    ")
-    if found.lots and found.run.tables.one("costs", "stock_counted") is None:
-        text = "Stock counted on is blank on Costs: what these batches took is not taken off Stock. Fill in the day you counted."
-        yield from wrapped(f"  ! {text}", "    ")
+    if found.lots and not found.run.tables.one("costs", "stock_counted"):
+        yield from wrapped(f"  ! {NOT_COUNTED}", "    ")
 
 
 def _in_the_past(run: Run) -> Iterator[str]:

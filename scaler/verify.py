@@ -150,7 +150,10 @@ def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[st
     values = stored_values(anew)
     stale = () if overwritten or workshop.problems else tuple(_stale(fresh, values, stored_values(path)))
     changed = tuple(_changed(edited, values))
-    lines = [str(value) for cell, value in kept_cells.items() if not cell.startswith(HANDED_COLUMN)]
+    lines = [
+        str(value)
+        for value in list(kept_cells.values())[len(_HANDED_COLUMNS) * len(list(_handed_rows(edited[CHECKS]))) :]
+    ]
     inputs = tuple(input_changes(lines, input_lines(workshop)))
     return Report(changed, overwritten, (), problems, stale, inputs)
 
@@ -210,9 +213,12 @@ def _plain(value: object) -> str:
 
 def _stale(fresh: Sheets, was: Mapping[str, Mapping[str, Any]], now: Mapping[str, Mapping[str, Any]]) -> Iterator[str]:
     """Yield each formula whose stored result is not that of the inputs."""
+    beside = {CHECKS: {f"B{row}" for row in _handed_rows(fresh[CHECKS])}}
     for sheet, cells in fresh.items():
         for cell, held in cells.items():
             values = was[sheet].get(cell), now.get(sheet, {}).get(cell)
+            if cell in beside.get(sheet, ()):
+                continue  # what is now beside what was handed over stands where its batch stood then
             if held.written and not _close(*map(_meaning, values)):
                 yield f"{sheet} {cell}"
 
@@ -228,15 +234,22 @@ def _meaning(value: Any) -> Any:
 def _changed(edited: Sheets, now: Mapping[str, Mapping[str, Any]]) -> Iterator[Changed]:
     """Yield each result that stands on Checks as it was handed over, where it is another now."""
     cells = edited[CHECKS]
+    there = {value: now[CHECKS].get(f"B{cell[1:]}") for cell, value in now[CHECKS].items() if cell[0] == "A"}
     for row in _handed_rows(cells):
-        was, held = cells.get(f"{HANDED_COLUMN}{row}", _BLANK).value, now[CHECKS].get(f"B{row}")
+        what, was = (cells.get(f"{letter}{row}", _BLANK).value for letter in ("A", HANDED_COLUMN))
+        held = there.get(what)
         if isinstance(was, int | float) and isinstance(held, int | float) and not _close(was, held):
-            yield Changed(str(now[CHECKS].get(f"A{row}")), float(was), float(held))
+            yield Changed(str(what), float(was), float(held))
+
+
+_HANDED_COLUMNS = ("A", HANDED_COLUMN, "D")
+"""What a result that is kept is called, what it was, and whose it is."""
 
 
 def _handed_cells(cells: Mapping[str, StoredCell]) -> dict[str, Any]:
     """Return the cells of Checks that keep results and inputs as they were handed over, from the first to the last."""
-    results = {f"{HANDED_COLUMN}{row}": cells.get(f"{HANDED_COLUMN}{row}", _BLANK).value for row in _handed_rows(cells)}
+    places = [f"{letter}{row}" for row in _handed_rows(cells) for letter in _HANDED_COLUMNS]
+    results = {cell: cells.get(cell, _BLANK).value for cell in places}
     first = next((_number(cell) for cell, held in cells.items() if held.value == HANDED_INPUTS), None)
     below = sorted((cell for cell in cells if first and _number(cell) > first), key=_place)
     return results | {cell: cells[cell].value for cell in below}

@@ -35,7 +35,7 @@ from scaler.stored_plan import PlanLost, kept
 from scaler.verify import lengths_of
 from scaler.write.finished import ROWS, finished
 from scaler.write.layout import FIRST_ROW, letters
-from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_INPUTS, HANDED_OVER
+from scaler.write.tabs.checks import HANDED_INPUTS, HANDED_OVER
 
 OF_MARKET = ("Market", "Market days", "On hand")
 EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in OF_MARKET)
@@ -137,7 +137,7 @@ def differences(content: bytes, edit: Edit, folder: Path) -> list[str]:
     inputs = next(int(cell[1:]) for (_, cell), value in there.items() if value == HANDED_INPUTS)
     for (sheet, cell), value in there.items():
         row = int(re.sub("[A-Z]", "", cell))
-        stays = sheet == "Checks" and (row > inputs or (cell[0] == HANDED_COLUMN and row > handed_over))
+        stays = sheet == "Checks" and (row > inputs or row > handed_over)
         if not stays and not converted and not _same(fresh[sheet].get(cell), value):
             wrong.append(f"{sheet} {cell}: workbook {value!r}, scaler {fresh[sheet].get(cell)!r}")
     return wrong

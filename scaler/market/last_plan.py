@@ -61,6 +61,7 @@ class Change:
     before: str
     now: str
     overdue: bool = False
+    recipe: str = ""
 
     @property
     def words(self) -> str:
@@ -70,7 +71,9 @@ class Change:
         if self.overdue:
             return f"its day is past: {self.before}. If it is made, fill State on Batches and plan again; here it is dropped."
         return (
-            f"dropped: it was {self.before}" if self.what == DROPPED else f"{self.what} {self.before}, now {self.now}"
+            f"dropped: it was {self.before}"
+            if self.what == DROPPED
+            else f"{self.recipe}, {self.what} {self.before}, now {self.now}"
         )
 
 
@@ -156,7 +159,7 @@ def changes(before: Sequence[Batch], now: Sequence[Batch], today: float) -> Iter
         old = held.get(item.batch)
         for what, part in _PARTS if old else ():
             if old and part(old) != part(item):
-                yield Change(item.batch or "", what, str(part(old)), str(part(item)))
+                yield Change(item.batch or "", what, str(part(old)), str(part(item)), recipe=item.recipe)
     for item in before:
         if item.batch not in kept:
             yield Change(item.batch or "", DROPPED, _words(item), "", _overdue(item, today))

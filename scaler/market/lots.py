@@ -13,6 +13,9 @@ from scaler.planning.problem import Taken, Task, unmould_days, whole_days
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of
 
+NOT_COUNTED = "Stock counted on is blank on Costs: what made and failed batches took is not taken off Stock. Fill in the day you counted."
+"""What is said of stock that may hold what is gone."""
+
 
 @dataclass(frozen=True)
 class Lot:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
+from scaler.model.problems import listed
 from scaler.model.schema import DATE, PERCENT, Column, Setting
-from scaler.model.units import FAHRENHEIT, TEMPERATURE
+from scaler.model.units import FAHRENHEIT, TEMPERATURE, words
 
 LARGEST, SMALLEST = 1e9, 1e-9
 """Sizes beyond which a number is a slip of the hand."""
@@ -66,6 +68,17 @@ def remedy_of_setting(item: Setting, column: Column) -> str:
     elif item.unit and not item.unit_kinds and not item.unit.startswith("per "):
         do = f"{do.removesuffix('.')}, in {item.unit}."
     return f"{do} {item.slip}".strip()
+
+
+def usual_units(kinds: Sequence[str]) -> str:
+    """Return the sentence that names the units of one kind, or the first of each of several.
+
+    >>> usual_units(("length",)), usual_units(("weight", "volume"))
+    ('Write mm, cm, m, in or ft.', 'Write, for example, g or mL.')
+    """
+    if len(kinds) == 1:
+        return f"Write {listed(words(*kinds))}."
+    return f"Write, for example, {listed(tuple(words(kind)[0] for kind in kinds))}."
 
 
 def is_out(number: float, column: Column) -> bool:

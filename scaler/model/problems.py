@@ -85,6 +85,16 @@ def _alike(word: str, other: str) -> bool:
     return word[:1] == other[:1] and difflib.SequenceMatcher(None, word, other).ratio() >= 0.6
 
 
+def listed(items: tuple[str, ...], joined: str = "or") -> str:
+    """Return words as a choice, or as a list.
+
+    >>> listed(("box", "taper", "cylinder")), listed(("NaOH", "KOH"), "and"), listed(("NaOH",))
+    ('box, taper or cylinder', 'NaOH and KOH', 'NaOH')
+    """
+    *most, last = items
+    return f"{', '.join(most)} {joined} {last}" if most else last
+
+
 def meant(word: str, known: Iterable[str]) -> str:
     """Return the sentence that offers the nearest known words.
 

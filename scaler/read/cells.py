@@ -9,8 +9,8 @@ from decimal import Decimal
 from typing import Any
 
 from scaler.model import units, words
-from scaler.model.limits import is_out, remedy
-from scaler.model.problems import Place, Problem, meant, nearest
+from scaler.model.limits import is_out, remedy, usual_units
+from scaler.model.problems import Place, Problem, listed, meant, nearest
 from scaler.model.schema import (
     ANY,
     CHOICE,
@@ -103,16 +103,6 @@ def plain_text(value: object) -> str:
     if isinstance(value, datetime) and value.time() == time():
         return str(value.date())
     return value.code if isinstance(value, ErrorValue) else str(value)
-
-
-def listed(items: tuple[str, ...], joined: str = "or") -> str:
-    """Return words as a choice, or as a list.
-
-    >>> listed(("box", "taper", "cylinder")), listed(("NaOH", "KOH"), "and"), listed(("NaOH",))
-    ('box, taper or cylinder', 'NaOH and KOH', 'NaOH')
-    """
-    *most, last = items
-    return f"{', '.join(most)} {joined} {last}" if most else last
 
 
 def expected(column: Column) -> str:
@@ -240,18 +230,11 @@ def _unit(value: object, column: Column, _scaled: bool) -> str:
     if text.casefold() == "ppo":
         raise RefusalError("unit_unknown", "@ is per pound of oils, of something.", "Write oz ppo or tsp ppo, say.")
     if unit is None:
-        do = _near_unit(text, column.choices) or _usual_units(column.choices)
+        do = _near_unit(text, column.choices) or usual_units(column.choices)
         raise RefusalError("unit_unknown", "@ is not a unit that scaler knows.", do)
     if unit.kind not in column.choices:
-        raise RefusalError("unit_wrong", f"@ does not go in {column.header}.", _usual_units(column.choices))
+        raise RefusalError("unit_wrong", f"@ does not go in {column.header}.", usual_units(column.choices))
     return unit.word
-
-
-def _usual_units(kinds: tuple[str, ...]) -> str:
-    """Return the sentence that names the units of one kind, or the first of each of several."""
-    if len(kinds) == 1:
-        return f"Write {listed(units.words(*kinds))}."
-    return f"Write, for example, {listed(tuple(units.words(kind)[0] for kind in kinds))}."
 
 
 def _near_unit(text: str, kinds: tuple[str, ...]) -> str:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from scaler.model import units
-from scaler.model.problems import NOTE, Place, Problem, Warning
+from scaler.model.problems import NOTE, Place, Problem, Warning, listed
 from scaler.model.schema import (
     NUMBER,
     PERCENT,
@@ -20,7 +20,7 @@ from scaler.model.schema import (
     columns,
     key_of,
 )
-from scaler.read.cells import blank, listed, plain_text
+from scaler.read.cells import blank, plain_text
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.numbers import clean_text
 

@@ -9,11 +9,11 @@ from dataclasses import replace
 from datetime import date
 
 from scaler.model.limits import remedy_of_setting
-from scaler.model.problems import Problem, meant
+from scaler.model.problems import Problem, listed, meant
 from scaler.model.records import COSTS, SettingLine
 from scaler.model.schema import UNIT, Column, Setting, key_of
 from scaler.model.settings import setting_declared
-from scaler.read.cells import listed, read_cell, shown
+from scaler.read.cells import read_cell, shown
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.headers import Doubt, letter_of
 from scaler.read.numbers import clean_text, parse_date

@@ -12,10 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from scaler.model import words
-from scaler.model.problems import NOTE, OPTIONS, Place, Problem, Warning, meant
+from scaler.model.problems import NOTE, OPTIONS, Place, Problem, Warning, listed, meant
 from scaler.model.records import BATCHES, COSTS, SHEETS, Batch, Workshop
 from scaler.model.schema import Sheet, Where, columns, key_of
-from scaler.read.cells import listed
 from scaler.read.files import RawBook, RawSheet, read_book
 from scaler.read.headers import NEAR, Doubt
 from scaler.read.numbers import clean_text

@@ -8,7 +8,6 @@ from scaler.formula.helpers import (
     Text,
     any_of,
     default_to,
-    find_name,
     given,
     match,
     pick,
@@ -20,22 +19,8 @@ from scaler.formula.helpers import (
 from scaler.formula.steps import Step, StepGroup
 
 INGREDIENTS = StepGroup("ingredients")
-PRICES = StepGroup("prices")
-MOULDS = StepGroup("moulds")
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
-
-
-@INGREDIENTS.step("text")
-def division_kind(division_unit: Text, units_word: Column, units_kind: Column) -> Text:
-    """What the Division unit measures. -> [-]; sheet Units."""
-    return pick(units_kind, match(default_to(division_unit, ""), units_word), "")
-
-
-@INGREDIENTS.step("text")
-def stock_kind(stock_unit_at: Number, units_kind: Column) -> Text:
-    """What the Stock unit measures. -> [-]; sheet Units."""
-    return pick(units_kind, stock_unit_at, "")
 
 
 @INGREDIENTS.step("")
@@ -61,30 +46,6 @@ def planned(
     """What all batches take. [g] [-] -> [g]."""
     weighed = total_where(batch_lines_ingredient_at, place, batch_lines_g)
     return weighed + total_where(batch_lines_ingredient_at, place, batch_lines_line_count_each)
-
-
-@PRICES.step("text")
-def pack_kind(unit_at: Number, units_kind: Column) -> Text:
-    """What the Pack unit measures. -> [-]; sheet Units."""
-    return pick(units_kind, unit_at, "")
-
-
-@MOULDS.step("text")
-def length_kind(unit: Text, units_word: Column, units_kind: Column) -> Text:
-    """What the Unit measures. -> [-]; sheet Units."""
-    return pick(units_kind, match(default_to(unit, ""), units_word), "")
-
-
-@MOULDS.step("text")
-def capacity_kind(capacity_unit: Text, units_word: Column, units_kind: Column) -> Text:
-    """What the Capacity unit measures. -> [-]; sheet Units."""
-    return pick(units_kind, match(default_to(capacity_unit, ""), units_word), "")
-
-
-@LINES.step("text")
-def unit_kind(unit_at: Number, units_kind: Column) -> Text:
-    """What the unit measures. -> [-]; sheet Units."""
-    return pick(units_kind, unit_at, "")
 
 
 @LINES.step("")
@@ -115,26 +76,4 @@ def liquid_set(
     return liquid_before + when(given(lye_concentration), 1, later)
 
 
-def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
-    """Row of the recipe on sheet Recipes. -> [-]."""
-    return find_name(recipe, recipes_recipe)
-
-
-def mould_at(mould: Text, moulds_mould: Column) -> Number:
-    """Row of the mould on sheet Moulds, 0 where any will do. -> [-]."""
-    return find_name(mould, moulds_mould)
-
-
-def usual_mould_at(usual_mould: Text, moulds_mould: Column) -> Number:
-    """Row of the recipe's usual mould on sheet Moulds, 0 where it has none. -> [-]."""
-    return find_name(usual_mould, moulds_mould)
-
-
-NAMED = (
-    Step("recipes", "usual_mould_at", "", usual_mould_at),
-    Step("market", "recipe_at", "", recipe_at), Step("market", "mould_at", "", mould_at),
-    Step("on_hand", "recipe_at", "", recipe_at),
-)  # fmt: skip
-"""Names on the sheets of a market run."""
-
-STEPS: tuple[Step, ...] = (*NAMED, *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps)
+STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *LINES.steps, *RECIPES.steps)

@@ -12,7 +12,11 @@ from scaler.formula.helpers import (
     all_of,
     count_given,
     count_where,
+    default_to,
+    find_name,
+    match,
     outside_at,
+    pick,
     same,
     tag,
     translated,
@@ -21,8 +25,21 @@ from scaler.formula.helpers import (
 from scaler.formula.steps import StepGroup, Tables
 from scaler.model.blends import Mixed, mixed_lines
 from scaler.model.limits import limits, question, remedy, remedy_of_setting, serial
-from scaler.model.records import COSTS, INGREDIENTS, LINES, MOULDS, PRICES, SHEETS, Workshop
-from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, WHOLE, YES_NO, Setting, Sheet, columns
+from scaler.model.records import BATCHES, COSTS, INGREDIENTS, LINES, MOULDS, PRICES, RECIPES, SHEETS, Workshop
+from scaler.model.schema import (
+    CHOICE,
+    DATE,
+    NUMBER,
+    PERCENT,
+    REFERENCE,
+    TEXT,
+    UNIT,
+    WHOLE,
+    YES_NO,
+    Setting,
+    Sheet,
+    columns,
+)
 from scaler.model.schema import Column as Declared
 from scaler.model.settings import setting_declared
 
@@ -191,6 +208,27 @@ def _translation(name: str) -> Any:
     return rule
 
 
+def _kind_of_unit(name: str) -> Any:
+    def rule(**values: Any) -> Any:
+        return pick(values["units_kind"], match(default_to(values[name], ""), values["units_word"]), "")
+
+    return rule
+
+
+def _row_named(name: str, known: str) -> Any:
+    def rule(**values: Any) -> Any:
+        return find_name(values[name], values[known])
+
+    return rule
+
+
+NAMED = {"Ingredient": "ingredients_ingredient", "Mould": "moulds_mould", "Recipe": "recipes_recipe"}
+"""Columns that hold the names which columns of names refer to."""
+NAMED_OTHERWISE = {(LINES.key, "recipe"), (LINES.key, "ingredient"), (RECIPES.key, "alkali"), (RECIPES.key, "second_alkali"),
+                   (BATCHES.key, "recipe"), (BATCHES.key, "mould"), (BATCHES.key, "use_up"), (PRICES.key, "ingredient")}  # fmt: skip
+"""Columns of names whose rows other steps look up."""
+
+
 def _steps() -> list[Any]:
     from scaler.formula.steps import Step, described
 
@@ -206,6 +244,14 @@ def _steps() -> list[Any]:
                 says = f"What the word in {column.header} means. -> [-]."
                 rule = described(_translation(name), (name + TYPED, "words_word", "words_means"), says)
                 found.append(Step(sheet.key, name, "text", rule))
+            if column.kind == UNIT:
+                says = f"What the word in {column.header} measures. -> [-]; sheet Units."
+                rule = described(_kind_of_unit(name), (name, "units_word", "units_kind"), says)
+                found.append(Step(sheet.key, f"{name}_kind", "text", rule, "entered"))
+            if column.kind == REFERENCE and (sheet.key, name) not in NAMED_OTHERWISE:
+                known = NAMED[column.refers]
+                rule = described(_row_named(name, known), (name, known), f"Row of what {column.header} names. -> [-].")
+                found.append(Step(sheet.key, f"{name}_at", "", rule))
     return found
 
 

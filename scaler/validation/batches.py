@@ -20,34 +20,12 @@ from scaler.formula.helpers import (
     total_where,
 )
 from scaler.model.records import FAILED, MADE, OIL
-from scaler.validation.moulds import broken
 from scaler.validation.rule import LOOK, MONEY, REFUSE, RuleGroup
 
 ENTRIES = RuleGroup("batches")
 BATCHES = RuleGroup("batches", when="ready")
 PARTS = RuleGroup("batches", when="in_pot")
 _PRACTICE = "common practice, no source"
-
-
-@ENTRIES.rule(
-    "number_broken",
-    REFUSE,
-    "moulds_filled",
-    "A batch fills a part of a mould.",
-    "Round Moulds filled, or set Fill % on Moulds.",
-    channel="entry",
-)
-def moulds_broken(moulds_filled: Number) -> Truth:
-    """Whether Moulds filled is no whole number. [-] -> [-]."""
-    return broken(moulds_filled)
-
-
-@ENTRIES.rule(
-    "number_broken", REFUSE, "bars_got", "Bars got has a part of a bar.", "Round it: it counts things.", channel="entry",
-)  # fmt: skip
-def got_broken(bars_got: Number) -> Truth:
-    """Whether Bars got is no whole number. [-] -> [-]."""
-    return broken(bars_got)
 
 
 @ENTRIES.rule(

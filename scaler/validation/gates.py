@@ -195,8 +195,8 @@ OPEN = {
     ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("batches", "use_up_at"), ("lines", "ingredient_at"),
     ("lines", "blend_at"), ("lines", "mix_key"), ("lines", "blend_cause"), ("recipes", "mix_total"), ("recipes", "mix_others"), ("recipes", "mixed_in"),
     ("recipes", "mixed_only"), ("recipes", "cause"),
-    ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "usual_mould_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
-    ("recipes", "oil_shares"), ("recipes", "oils_given"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "pot_key"), ("batches", "pot_at"), ("batches", "made_day"), ("market", "recipe_at"), ("market", "day_at"), ("market", "mould_at"), ("on_hand", "recipe_at"),
+    ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
+    ("recipes", "oil_shares"), ("recipes", "oils_given"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "pot_key"), ("batches", "pot_at"), ("batches", "made_day"), ("market", "day_at"),
     ("market", "planned_key"), ("market", "is_new"), ("market", "is_gone"), ("market", "changed"), ("days", "planned_day"), ("days", "is_day"),
 }  # fmt: skip
 """Steps that every row has: lookups of names, which blank rows survive."""
@@ -206,7 +206,6 @@ EARLY = {
     for name in (
         "kind",
         "unit_at",
-        "unit_kind",
         "counted",
         "stage_in_use",
         "line_key",
@@ -224,7 +223,7 @@ EARLY = {
         "asked",
         "asked_whole",
     )
-} | {("prices", "unit_at"): "entered", ("prices", "pack_kind"): "entered"}
+} | {("prices", "unit_at"): "entered"}
 """Steps that rules on typed cells read, before the row is known to be sound."""
 
 

@@ -4,10 +4,25 @@ from __future__ import annotations
 
 from typing import Any
 
-from scaler.formula.helpers import Number, all_of, blank, count_where, given, match, same, tag
+from scaler.formula.helpers import (
+    Number,
+    all_of,
+    any_of,
+    blank,
+    count_where,
+    default_to,
+    given,
+    match,
+    opposite,
+    round_half_up,
+    same,
+    tag,
+)
 from scaler.formula.steps import described
-from scaler.model.records import BATCHES, LINES, MARKET, PRICES, RECIPES
-from scaler.model.schema import CHOICE, NAME, REFERENCE, YES_NO, Column, columns
+from scaler.model.limits import usual_units
+from scaler.model.problems import listed
+from scaler.model.records import LINES, PRICES, RECIPES
+from scaler.model.schema import CHOICE, NAME, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns
 from scaler.rules.sheets import TYPED, WORKED
 from scaler.validation.rule import LOOK, MONEY, REFUSE, WEIGHTS, Rule, RuleGroup
 
@@ -67,23 +82,27 @@ def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel:
         says, do = f"{{{name}}} is here more than once.", "Rename or delete one of the two."
         group.rule("name_twice", REFUSE, name, says, do, scope=scope, channel=channel)(_twice(group.table, name))
     if column.kind in (CHOICE, YES_NO):
-        words = "yes or no" if column.kind == YES_NO else ", ".join(column.choices)
-        says, do = f"{column.header} says {{{held}}}.", f"Choose one of: {words}."
-        group.rule("choice_unknown", REFUSE, held, says, do, scope=scope, channel=channel)(_no_choice(name))
-    if column.kind == REFERENCE and f"{name}_at" in _LOOKED_UP.get(group.table, ()):
-        sheet = {"Ingredient": "Ingredients", "Mould": "Moulds", "Recipe": "Recipes"}[column.refers]
+        do = f"Write {listed(('yes', 'no') if column.kind == YES_NO else column.choices)}."
+        group.rule("choice_unknown", REFUSE, held, "{@header} cannot be {@value}.", do, scope=scope, channel=channel)(
+            _no_choice(name)
+        )
+    if column.kind == WHOLE:
+        says, do = "{@header} counts whole things, and {@value} is not whole.", "Round it."
+        group.rule("number_broken", REFUSE, name, says, do, scope=scope, channel=channel)(_broken(name))
+    if column.kind == UNIT:
+        do = usual_units(column.choices)
+        says = "{@value} is not a unit that scaler knows."
+        group.rule("unit_unknown", REFUSE, name, says, do, scope=scope, channel=channel)(_no_unit(name))
+        says = "{@value} does not go in {@header}."
+        group.rule("unit_wrong", REFUSE, name, says, do, scope=scope, channel=channel)(_other_unit(name, column))
+    if column.kind == REFERENCE and (group.table, name) not in _WORDED_OTHERWISE:
+        sheet = f"{column.refers}s"
         says, do = f"{sheet} has no {{{name}}}.", f"Correct the name, or add it to {sheet}."
         group.rule("name_unknown", REFUSE, name, says, do, scope=scope, channel=channel)(_nowhere(name))
 
 
-_LOOKED_UP = {
-    PRICES.key: ("ingredient_at",),
-    LINES.key: ("recipe_at",),
-    BATCHES.key: ("recipe_at", "mould_at", "use_up_at"),
-    RECIPES.key: ("usual_mould_at",),
-    MARKET.key: ("recipe_at", "mould_at"),
-}
-"""Names that steps look up; alkalis, and what a line names, have rules of their own."""
+_WORDED_OTHERWISE = {(RECIPES.key, "alkali"), (RECIPES.key, "second_alkali"), (LINES.key, "ingredient")}
+"""Columns of names that have rules of their own."""
 _TYPED = {LINES.key: "asked"}
 """Gate of the rules of a sheet that has rows which nobody types."""
 
@@ -111,6 +130,32 @@ def _no_choice(name: str) -> Any:
 
     no_choice.__name__ = f"{name}_no_choice"
     return described(no_choice, (name, "words_word"), f"Whether {name} holds a word that is not on its list. -> [-].")
+
+
+def _broken(name: str) -> Any:
+    def broken(**values: Any) -> Any:
+        held = default_to(values[name], 0)
+        return opposite(same(round_half_up(held), held))
+
+    broken.__name__ = f"{name}_broken"
+    return described(broken, (name,), f"Whether {name} is no whole number. [-] -> [-].")
+
+
+def _no_unit(name: str) -> Any:
+    def no_unit(**values: Any) -> Any:
+        return all_of(given(values[name]), same(values[f"{name}_kind"], ""))
+
+    no_unit.__name__ = f"{name}_no_unit"
+    return described(no_unit, (name, f"{name}_kind"), f"Whether {name} holds no unit. -> [-].")
+
+
+def _other_unit(name: str, column: Column) -> Any:
+    def other_unit(**values: Any) -> Any:
+        right = any_of(*(same(values[f"{name}_kind"], kind) for kind in column.choices))
+        return all_of(given(values[f"{name}_kind"]), opposite(right))
+
+    other_unit.__name__ = f"{name}_other_unit"
+    return described(other_unit, (name, f"{name}_kind"), f"Whether {name} holds a unit of another kind. -> [-].")
 
 
 def _nowhere(name: str) -> Any:

@@ -23,7 +23,6 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.steps import StepGroup
-from scaler.validation.moulds import broken
 from scaler.validation.rule import LOOK, REFUSE, RuleGroup
 
 KEYS = StepGroup("market")
@@ -70,14 +69,6 @@ def soap_key(recipe_at: Number, need_day: Number) -> Text:
 def day_key(need_day: Number, day: Text, day_at: Number) -> Text:
     """The market: its row on Market days, else its date and name. [d] -> [-]."""
     return when(day_at > 0, tag("", day_at), tag(need_day, default_to(day, "")))
-
-
-@MARKET.rule(
-    "number_broken", REFUSE, "bars", "Bars of {recipe} has a part of a bar.", "Round it: it counts things.",
-)  # fmt: skip
-def bars_broken(bars: Number) -> Truth:
-    """Whether the bars wanted are no whole number. [-] -> [-]."""
-    return broken(bars)
 
 
 @MARKET.rule(

@@ -15,7 +15,6 @@ from scaler.formula.helpers import (
     exceeds,
     given,
     opposite,
-    round_half_up,
     same,
 )
 from scaler.formula.steps import described
@@ -40,32 +39,17 @@ def _sizes_missing(shape: Shape) -> Any:
 def _liner_thick(shape: Shape) -> Any:
     def liner_thick(**values: Any) -> Any:
         least = any_of(*(values[name] <= 0 for name in shape.inside))
-        return all_of(same(values["shape"], shape.word), least)
+        return all_of(same(values["shape"], shape.word), given(values["liner"]), least)
 
     liner_thick.__name__ = f"{shape.name}_liner_thick"
     says = f"Whether nothing is left of a {shape.word} inside its liner. [cm] -> [-]."
-    return described(liner_thick, ("shape", *shape.inside), says)
-
-
-@MOULDS.rule("unit_wrong", REFUSE, "unit", "{unit} is not a unit of length.", "Type mm, cm or in.")
-def length_unit_wrong(unit: Text, length_kind: Text) -> Truth:
-    """Whether Unit is unknown or no length. -> [-]."""
-    return all_of(given(unit), opposite(same(length_kind, "length")))
-
-
-@MOULDS.rule(
-    "unit_wrong", REFUSE, "capacity_unit", "{capacity_unit} is not a unit of volume or weight.", "Type mL, L or g of water.",
-)  # fmt: skip
-def capacity_unit_wrong(capacity_unit: Text, capacity_kind: Text) -> Truth:
-    """Whether Capacity unit is unknown, or neither volume nor weight. -> [-]."""
-    right = any_of(same(capacity_kind, "weight"), same(capacity_kind, "volume"))
-    return all_of(given(capacity_unit), opposite(right))
+    return described(liner_thick, ("shape", "liner", *shape.inside), says)
 
 
 for _shape in SHAPES:
     _needed = ", ".join(_HEADERS[name] for name in _shape.needs)
     MOULDS.rule(
-        "size_missing", REFUSE, _shape.needs[-1], f"{{mould}} is a {_shape.word} without all its sizes.", f"Fill {_needed}.",
+        "size_missing", REFUSE, _shape.needs[-1], f"{{mould}} (Shape {_shape.word}) lacks a size.", f"Fill {_needed}.",
     )(_sizes_missing(_shape))  # fmt: skip
 for _shape in SHAPES:
     if _shape.inside:
@@ -84,32 +68,6 @@ def liner_not_used(liner: Number, shape: Text) -> Truth:
     return all_of(given(liner), any_of(*measured))
 
 
-def broken(count: Number) -> Truth:
-    """Whether a count of things is not a whole number. [-] -> [-]."""
-    held = default_to(count, 0)
-    return opposite(same(round_half_up(held), held))
-
-
-@MOULDS.rule(
-    "number_broken", REFUSE, "cavities", "{mould} has a part of a cavity.", "Round Cavities: it counts things."
-)
-def cavities_broken(cavities: Number) -> Truth:
-    """Whether Cavities is no whole number. [-] -> [-]."""
-    return broken(cavities)
-
-
-@MOULDS.rule("number_broken", REFUSE, "bars", "{mould} gives a part of a bar.", "Round Bars: it counts things.")
-def bars_broken(bars: Number) -> Truth:
-    """Whether Bars is no whole number. [-] -> [-]."""
-    return broken(bars)
-
-
-@MOULDS.rule("number_broken", REFUSE, "owned", "You own a part of {mould}.", "Round Owned: it counts things.")
-def owned_broken(owned: Number) -> Truth:
-    """Whether Owned is no whole number. [-] -> [-]."""
-    return broken(owned)
-
-
 @MOULDS.rule(
     "bars_missing", REFUSE, "bars", "{mould} has neither Bars nor Bar cut.",
     "Fill Bar cut (thickness of a bar) or Bars (how many one fill makes).",
@@ -124,8 +82,8 @@ def bars_missing(bars: Number, bar_cut: Number, cavity_count: Number) -> Truth:
 )  # fmt: skip
 def bars_none(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in_one: Number) -> Truth:
     """Whether no whole bar is cut, or the cut is not shorter than the log. [-] [-] [cm] [cm] [-] -> [-]."""
-    whole_log = all_of(log_cm > 0, opposite(exceeds(log_cm, default_to(bar_cut, 0) * cm)))
-    return all_of(given(bar_cut), blank(bars), any_of(whole_log, exceeds(1, bars_in_one)))
+    whole_log = opposite(exceeds(log_cm, default_to(bar_cut, 0) * cm))
+    return all_of(given(bar_cut), blank(bars), log_cm > 0, any_of(whole_log, exceeds(1, bars_in_one)))
 
 
 RULES = tuple(MOULDS.rules)

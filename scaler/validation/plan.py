@@ -30,10 +30,10 @@ INGREDIENTS = RuleGroup("ingredients")
 
 
 @WANTED.rule(
-    "bars_missing", LOOK, "bars", "{short:0} bars of {recipe} will be missing on that day.",
+    "bars_short", LOOK, "bars", "{short:0} bars of {recipe} will be missing on that day.",
     "Run scaler market on this file again, or make more on Batches.", channel=CHANNEL,
 )  # fmt: skip
-def bars_missing(short: Number) -> Truth:
+def bars_short(short: Number) -> Truth:
     """Whether fewer bars are there on the day than were planned for. -> [-]."""
     return default_to(short, 0) > 0
 

@@ -10,7 +10,7 @@ import inspect
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import cached_property
 from typing import Any
 
@@ -34,6 +34,8 @@ FAULT, MONEY_FAULT, DOUBT = "fault", "money_fault", "doubt"
 LEVEL_WEIGHT, ID_WEIGHT = 1_000_000_000, 1_000
 """An issue's key is its level, where it stands, and its rule, in one number that sorts by level."""
 
+_ROOM = Context(prec=400)
+"""Digits for any number that a cell can hold."""
 _FIELD = re.compile(r"\{([a-z_@]+)(?::([^}]*))?\}")
 _LONGEST = 225
 """Letters of a packed formula, beside what its gate takes: the limit is 255."""
@@ -133,7 +135,8 @@ def shown(value: Any, field: Field) -> str:
     """
     if not is_number(value):
         return "" if value is None else str(value)
-    exact = Decimal(f"{value * field.factor:.15g}").quantize(Decimal(1).scaleb(-field.digits), ROUND_HALF_UP)
+    exact = Decimal(f"{value * field.factor:.15g}")
+    exact = exact.quantize(Decimal(1).scaleb(-field.digits), ROUND_HALF_UP, _ROOM)
     return f"{float(exact) + 0.0:.15g}{field.suffix}"
 
 

@@ -13,35 +13,16 @@ from scaler.formula.helpers import (
     count_where,
     exceeds,
     given,
-    match,
     opposite,
     pick,
     same,
 )
 from scaler.model.records import ALKALI, PACKAGING
-from scaler.validation.moulds import broken
 from scaler.validation.rule import REFUSE, RuleGroup
 
 ENTRIES = RuleGroup("batches")
 BATCHES = RuleGroup("batches", when="ready")
 PARTS = RuleGroup("batches", when="in_pot")
-
-
-@ENTRIES.rule(
-    "number_broken", REFUSE, "bars_wanted", "Bars wanted has a part of a bar.", "Round it: it counts things.",
-    channel="entry",
-)  # fmt: skip
-def bars_wanted_broken(bars_wanted: Number) -> Truth:
-    """Whether Bars wanted is no whole number. -> [-]."""
-    return broken(bars_wanted)
-
-
-@ENTRIES.rule(
-    "unit_wrong", REFUSE, "weight_unit", "{weight_unit} is not a unit of weight.", "Type g, kg, oz or lb.", channel="entry",
-)  # fmt: skip
-def weight_unit_wrong(weight_unit: Text, units_word: Column, units_weight: Column) -> Truth:
-    """Whether Weight unit is unknown, or no weight. -> [-]."""
-    return all_of(given(weight_unit), same(pick(units_weight, match(weight_unit, units_word)), 0))
 
 
 @ENTRIES.rule(

@@ -239,9 +239,9 @@ def water_and_fat(kind: Text, water: Number, fat_in_use: Number) -> Truth:
 @INGREDIENTS.rule(
     "unit_wrong", REFUSE, "division_unit", "The Scale division of {ingredient} needs a unit of weight.", "Type g, mg or oz.",
 )  # fmt: skip
-def division_unit_wrong(division: Number, division_unit: Text, division_kind: Text) -> Truth:
-    """Whether Division unit is missing, unknown or no weight. -> [-]."""
-    return all_of(any_of(given(division), given(division_unit)), opposite(same(division_kind, "weight")))
+def division_unit_missing(division: Number, division_unit: Text) -> Truth:
+    """Whether Division unit is missing. -> [-]."""
+    return all_of(given(division), blank(division_unit))
 
 
 def _counted_right(kind: Text, unit_kind: Text) -> Truth:
@@ -254,9 +254,9 @@ def _counted_right(kind: Text, unit_kind: Text) -> Truth:
     "unit_wrong", REFUSE, "stock_unit", "The Stock of {ingredient} needs a unit: a weight or a volume, each for packaging.",
     "Correct Stock unit.", scope=MONEY,
 )  # fmt: skip
-def stock_unit_wrong(kind: Text, stock: Number, stock_unit: Text, stock_kind: Text) -> Truth:
+def stock_unit_wrong(kind: Text, stock: Number, stock_unit: Text, stock_unit_kind: Text) -> Truth:
     """Whether Stock unit is missing, unknown or of another measure. -> [-]."""
-    return all_of(any_of(given(stock), given(stock_unit)), opposite(_counted_right(kind, stock_kind)))
+    return all_of(any_of(given(stock), given(stock_unit)), opposite(_counted_right(kind, stock_unit_kind)))
 
 
 # --- packs on offer ---
@@ -266,9 +266,11 @@ def stock_unit_wrong(kind: Text, stock: Number, stock_unit: Text, stock_kind: Te
     "unit_wrong", REFUSE, "pack_unit", "{pack_unit} is not a unit for a pack of {ingredient}.",
     "Packaging is counted: each. Anything else is a weight or a volume.", scope=MONEY,
 )  # fmt: skip
-def pack_unit_wrong(ingredient_at: Number, pack_kind: Text, ingredients_kind: Column) -> Truth:
+def pack_unit_wrong(ingredient_at: Number, pack_unit_kind: Text, ingredients_kind: Column) -> Truth:
     """Whether packaging is not counted, or something else is. -> [-]."""
-    return all_of(ingredient_at > 0, opposite(_counted_right(pick(ingredients_kind, ingredient_at, ""), pack_kind)))
+    return all_of(
+        ingredient_at > 0, opposite(_counted_right(pick(ingredients_kind, ingredient_at, ""), pack_unit_kind))
+    )
 
 
 @INGREDIENTS.rule(

@@ -88,17 +88,21 @@ def write(book: Book) -> None:
 
 def _handed_over(page: Page, row: int) -> None:
     """Write what some results were when the workbook was handed over, beside what they are now; then every input."""
-    for number, head in enumerate(("Result", "Now", HANDED_OVER), 1):
+    for number, head in enumerate(("Result", "Now", HANDED_OVER, "Batch"), 1):
         page.put(row, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
+    names = page.layout.range("batches", "batch_name")
     held = []
     for index in range(page.batches):
-        batch, name_now = page.cell("batches", "batch_name", index), page.value("batches", "batch_name", index)
+        batch = page.value("batches", "batch_name", index)
         for words, name, unit in RESULTS:
             row += 1
-            page.live(row, 1, f'={batch}&": {words}"', f"{name_now}: {words}", BODY)
-            page.show(row, 2, "batches", name, index, Look(unit=unit, rule="thin"))
-            held.append(page.value("batches", name, index))
-            page.put(row, 3, held[-1], Look(unit=unit, rule="thin", align="left", indent=1))
+            page.put(row, 1, f"{batch}: {words}", BODY)
+            now = f'=IFERROR(INDEX({page.layout.range("batches", name)},MATCH(D{row},{names},0)),"")'
+            page.live(row, 2, now, page.value("batches", name, index), Look(unit=unit, rule="thin"))
+            page.put(row, 4, batch, BODY)
+            was = page.value("batches", name, index)
+            held += [f"{batch}: {words}", was, batch]
+            page.put(row, 3, was, Look(unit=unit, rule="thin", align="left", indent=1))
     page.sheet.print_area(0, 0, row - 1, len(_WIDTHS) - 1)
     page.put(row + 2, 1, HANDED_INPUTS, HEADING)
     assert page.book.run

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from scaler.market.lots import NOT_COUNTED
 from scaler.write.book import BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.shared import Page, Shown, open_page
 
@@ -72,7 +73,10 @@ def write_stale(page: Page) -> None:
     two = page.layout.one("constants", "two")
     done = f"COUNTIF({page.layout.range('batches', 'state_code')},{two}+{two})>0"
     words = f"The demand has changed: {page.again}", f"A batch is made or failed: {page.again}"
-    formula = f'=IF({changed},"{words[0]}",IF({done},"{words[1]}",""))'
-    columns = page.layout.tables.column
-    value = words[0] if 1 in columns("market", "changed") else words[1] if 4 in columns("batches", "state_code") else ""
+    tables = page.layout.tables
+    uncounted = f'IF({page.setting("stock_counted")}="","{NOT_COUNTED}","")' if tables.lengths["lots"] else '""'
+    formula = f'=IF({changed},"{words[0]}",IF({done},"{words[1]}",{uncounted}))'
+    value = NOT_COUNTED if tables.lengths["lots"] and not tables.one("costs", "stock_counted") else ""
+    value = words[1] if 4 in tables.column("batches", "state_code") else value
+    value = words[0] if 1 in tables.column("market", "changed") else value
     page.live(4, 1, formula, value, Look(bold=True, ink=BRICK))
