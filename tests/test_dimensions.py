@@ -9,6 +9,7 @@ check that what they compare, add up or choose between is alike, and every choic
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -20,48 +21,22 @@ from made_up import made_up
 
 from scaler.engine import work_out
 from scaler.formula.steps import Names, Step
-from scaler.market import days, demand, money, sell_through, shopping
 from scaler.market.steps import STEPS as MARKET_STEPS
-from scaler.model import shapes
 from scaler.model.records import COSTS, SHEETS
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, columns
 from scaler.model.settings import setting_declared
 from scaler.model.units import TEMPERATURE, TIME, VOLUME, WEIGHT
-from scaler.rules import (
-    ages,
-    batch_lines,
-    batches,
-    blends,
-    costing,
-    costing_by_mould,
-    cure,
-    fatty_acids,
-    imperial,
-    ingredients,
-    limits,
-    lye_heat,
-    measures,
-    moulds,
-    on_cards,
-    recipe_lines,
-    recipes,
-    safety_needs,
-    selling,
-    sizing,
-    superfat_odds,
-    superfat_uncertainty,
-    vessels,
-    watchwords,
-)
+from scaler.rules import batches, fatty_acids
 from scaler.rules.batch import STEPS as BATCH_STEPS
 from scaler.rules.tables import UNIT_COLUMNS, constants_of
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
-MODULES = (
-    ages, batch_lines, batches, blends, costing, costing_by_mould, cure, fatty_acids, imperial, ingredients, limits, lye_heat, measures, moulds, on_cards,
-    recipe_lines, recipes, safety_needs, selling, sizing, superfat_odds, superfat_uncertainty, vessels, watchwords, shapes, demand, shopping, sell_through,
-    money, days,
+_NO_RULES = ("scaler.market.conditional_sums", "scaler.rules.sheets")
+"""Helpers, and what every sheet has whatever its units."""
+MODULES = tuple(
+    module for name, module in sorted(sys.modules.items())
+    if name.startswith(("scaler.rules.", "scaler.market.", "scaler.model.shapes")) and name not in _NO_RULES
 )  # fmt: skip
 STEPS = (*BATCH_STEPS, *MARKET_STEPS)
 
@@ -205,7 +180,7 @@ def sample(name: str, unit: str, whole: bool, floats: bool) -> Any:
     """Return a value for a parameter, always the same for a name: a quantity or a plain number."""
     value: Any = "word" if unit == TEXT else 0.2 + crc32(name.encode()) % 1000 / 1500
     if unit != TEXT and not floats:
-        value = REGISTRY.Quantity(value, PINT[unit])
+        value = REGISTRY.Quantity(value, PINT.get(unit, unit))
     return Whole(value) if whole else value
 
 
@@ -354,7 +329,7 @@ def test_rule_comes_out_in_its_unit(
     if isinstance(quantity, int | str):  # a literal 0, 1 or blank
         assert quantity == number
         return
-    unit = PINT[step.unit]
+    unit = PINT.get(step.unit, step.unit)
     if isinstance(quantity, float):
         quantity = REGISTRY.Quantity(quantity)
     assert quantity.check(REGISTRY.Quantity(1, unit).dimensionality), f"{quantity:~} is not {step.unit}"

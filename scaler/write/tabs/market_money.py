@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.write.book import BODY, FIGURE_HEADING, HEADING, SECTION, Book, Look
+from scaler.write.book import BODY, SECTION, Book, Look
 from scaler.write.tabs.plan import write_stale
-from scaler.write.tabs.shared import Page, open_page
+from scaler.write.tabs.shared import Page, Shown, open_page
 
 NAME = "Money"
 
@@ -71,7 +71,7 @@ def write(book: Book) -> None:
     write_stale(page)
     for row, (words, name, unit) in enumerate(_RUN, 5):
         bold = name in ("run_cost", "cash_before", "profit_full")
-        page.put(row, 1, words, Look(bold=bold, rule="thin"))
+        label(page, row, words, unit, Look(bold=bold, rule="thin"))
         look = Look(unit="" if unit == "text" else unit, bold=bold, rule="thin", align="right")
         page.show(row, 2, "money", name, 0, look)
     row = _shares(page, 6 + len(_RUN))
@@ -81,8 +81,8 @@ def write(book: Book) -> None:
 def _shares(page: Page, row: int) -> int:
     """Write the run at each share sold, and return the next free row."""
     page.put(row, 1, "If not every bar sells", SECTION)
-    for number, (head, _, _) in enumerate(_SHARES, 1):
-        page.put(row + 1, number, head, FIGURE_HEADING if number > 1 else HEADING)
+    for number, (head, name, unit) in enumerate(_SHARES, 1):
+        page.heading(row + 1, number, Shown(head, name, unit if number > 1 else "text"))
     page.sheet.set_row(row, 46)
     count = page.layout.tables.lengths["through"]
     for index in range(count):
@@ -94,8 +94,8 @@ def _shares(page: Page, row: int) -> int:
 
 def _recipes(page: Page, row: int) -> None:
     page.put(row, 1, "Recipe by recipe, if every bar sells", SECTION)
-    for number, head in enumerate(("Recipe", *(column[0] for column in _RECIPES)), 1):
-        page.put(row + 1, number, head, FIGURE_HEADING if number > 1 else HEADING)
+    for number, column in enumerate((("Recipe", "recipe", "text"), *_RECIPES), 1):
+        page.heading(row + 1, number, Shown(*column))
     page.sheet.set_row(row, 46)
     for index in range(page.layout.tables.lengths["sold"]):
         recipe = int(page.value("sold", "recipe_at", index)) - 1
@@ -105,5 +105,14 @@ def _recipes(page: Page, row: int) -> None:
             page.show(row + 2 + index, number, "sold", name, index, look)
     row += 3 + page.layout.tables.lengths["sold"]
     for offset, (says, name) in enumerate(_WAY):
-        page.put(row + offset, 1, says)
+        label(page, row + offset, says, "money")
         page.show(row + offset, 2, "money", name, 0, Look(unit="money", bold=name == "profit_full"))
+
+
+def label(page: Page, row: int, words: str, unit: str, look: Look = Look()) -> None:
+    """Write what a figure is, of money with its sign."""
+    if unit != "money":
+        page.put(row, 1, words, look)
+        return
+    sign = page.layout.tables.one("costs", "currency") or ""
+    page.live(row, 1, f'="{words}, "&{page.setting("currency")}', f"{words}, {sign}", look)

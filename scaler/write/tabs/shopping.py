@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
+from scaler.write.book import BODY, BRICK, HEADING, HINT, SECTION, Book, Look
 from scaler.write.layout import SHOPPING_FIRST, shopping_row
 from scaler.write.tabs.plan import write_stale
 from scaler.write.tabs.shared import LETTER, Page, Shown, open_page
 
 NAME = "Shopping list"
 
-_PACKS = ("Ingredient", "Supplier", "Pack", "Unit", "One pack, delivered", "Packs", "Cost")
+_PACKS = (
+    Shown("Ingredient", "ingredient", "text"), Shown("Supplier", "supplier", "text"), Shown("Pack", "pack", "count"),
+    Shown("Unit", "pack_unit", "text"), Shown("One pack, delivered", "pack_cost", "money"), Shown("Packs", "packs", "count"),
+    Shown("Cost", "money", "money"),
+)  # fmt: skip
 _THINGS = (
     Shown("Needed g", "need", "one digit", imperial="need_words"),
     Shown("In stock g", "stock", "one digit", imperial="stock_words"),
@@ -35,14 +39,7 @@ def write(book: Book) -> None:
     wider = _WIDER if page.paper() == LETTER else 0
     for number, width in enumerate((28, 22, 10, 10, 11, 9, 11)):
         page.sheet.set_column(number, number, width + wider * (number in range(2, 6)))
-    for number, head in enumerate(_PACKS, 1):
-        page.put(
-            SHOPPING_FIRST - 1,
-            number,
-            head,
-            FIGURE_HEADING if number in (3, 5, 6, 7) else replace(HEADING, indent=int(number == 4)),
-        )
-    page.sheet.set_row(SHOPPING_FIRST - 2, 32)
+    _heads(page, SHOPPING_FIRST - 1)
     tables = page.layout.tables
     count = tables.lengths["packs"]
     for index in range(count):
@@ -51,15 +48,29 @@ def write(book: Book) -> None:
     row, others = SHOPPING_FIRST + bought, shopping_row(tables, bought)
     more = bought < count
     if more:
-        page.put(others - 1, 1, "Other packs on offer: type how many you take instead", SECTION)
-    page.sheet.set_h_pagebreaks([row + 7, *([others - 2] if more else [])])
+        page.put(others - 2, 1, "Other packs on offer: type how many you take instead", SECTION)
+        _heads(page, others - 1)
+    page.sheet.set_h_pagebreaks([row + 7, *([others - 3] if more else [])])
     page.put(row, 1, "All packs", Look(bold=True))
     page.show(row, 7, "money", "packs_cost", 0, Look(unit="money", bold=True))
+    days = page.layout.tables.column("batches", "made_on")
+    page.put(row + 1, 1, "Needed from the first make day on", Look(ink=HINT.ink))
+    made = f"MIN({page.layout.range('batches', 'made_on')})"
+    first = min((day for day in days if day != ""), default="")
+    page.live(row + 1, 2, f'=IF({made}>0,{made},"")', first, Look(unit="date", align="left"))
     page.put(row + 2, 1, "At hand before the lye is mixed", SECTION)
     for offset, text in enumerate(GEAR, 3):
         page.put(row + offset, 1, f"☐  {text}")
     _enough(page, row + 8)
     page.sheet.freeze_panes(SHOPPING_FIRST - 1, 1)
+
+
+def _heads(page: Page, row: int) -> None:
+    """Write the headings of packs."""
+    for number, column in enumerate(_PACKS, 1):
+        page.heading(row, number, column)
+    page.put(row, 4, "Unit", replace(HEADING, indent=1))
+    page.sheet.set_row(row - 1, 32)
 
 
 def _pack(page: Page, index: int, row: int) -> None:
