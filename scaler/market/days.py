@@ -30,7 +30,7 @@ STAGES = ("Make", "Out of the mould, cut", "Ready: wrap, and sell from")
 """What is done on the days of a batch, in order."""
 MOMENTS = (
     ("batches", "made_on"), ("batches", "unmould_on"), ("batches", "ready_day"), ("market", "need_day"),
-    ("market", "market_on"), ("on_hand", "ready_in_use"), ("lots", "free_to_come"), ("lots", "ready_to_come"),
+    ("market", "market_on"), ("on_hand", "held_to_come"), ("lots", "free_to_come"), ("lots", "ready_to_come"),
 )  # fmt: skip
 """Columns of days on which something is to be done or comes about."""
 

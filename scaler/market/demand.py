@@ -88,6 +88,12 @@ def ready_in_use(ready_date: Number) -> Number:
     return default_to(ready_date, 0)
 
 
+@HELD.step("date")
+def held_to_come(ready_in_use: Number, worked_out_on: Number) -> Number:
+    """Day the bars are cured, where that is to come. [d] [d] -> [d]."""
+    return when(ready_in_use >= worked_out_on, ready_in_use, "")
+
+
 # --- table market: is each row's demand met, and what does it bring ---
 
 
