@@ -87,13 +87,14 @@ def test_cleared_row_and_price_of_words(folder: Path) -> None:
 def test_later_day_is_followed(folder: Path) -> None:
     """A later Make date moves the days of Calendar, and bars that come after their market are missing."""
     there = _edited(folder, "late")
-    days = [there["Calendar", f"A{row}"] for row in range(6, 40) if there["Calendar", f"A{row}"] != ""]
+    title = next(int(at[1:]) for (sheet, at), value in there.items() if sheet == "Calendar" and value == "Step by step")
+    column = {int(at[1:]): value for (sheet, at), value in there.items() if sheet == "Calendar" and at[0] == "A"}
+    days = [value for row, value in sorted(column.items()) if 5 < row < title and value]
     assert {46440.0, 46442.0, 46482.0} <= set(days)
     assert days == sorted(days)
-    steps = [
-        value for (sheet, cell), value in there.items() if sheet == "Calendar" and cell[0] == "A" and int(cell[1:]) > 41
-    ]
-    assert steps[: 12 * 3] == sorted(steps[: 12 * 3])
+    steps = [value for row, value in sorted(column.items()) if row > title + 1]
+    assert len(steps) == 12 * 3
+    assert steps == sorted(steps)
     assert "10 is ready after the last market that wants Coal Scuttle." in words(there, "Checks")
     assert "bars of Coal Scuttle will be missing" in words(there, "Overview")
 
