@@ -59,7 +59,9 @@ def headers() -> Iterator[str]:
 
 def codes() -> list[str]:
     """Return each code: those of the rules with their level and sentence, and those of the reader and the commands."""
-    first = {(rule.code, rule.level, rule.says): rule.do for rule in reversed(RULES)}  # of many choices one stands for all
+    first = {
+        (rule.code, rule.level, rule.says): rule.do for rule in reversed(RULES)
+    }  # of many choices one stands for all
     said = dict.fromkeys(f"{code} ({level}): {says} {do}" for (code, level, says), do in first.items())
     found: set[str] = set()
     for path in sorted((ROOT / "scaler").rglob("*.py")):

@@ -1,4 +1,4 @@
-"""Take the pictures of README.md anew, from the demo's finished workbooks: python docs/pictures.py [FOLDER].
+"""Take the pictures of README.md anew, from the demo's finished workbooks: python docs/pictures.py [FOLDER [WORKBOOK...]].
 
 Needs soffice (LibreOffice Calc), pdftoppm and pdftotext (poppler), and the font Carlito, which stands for Calibri.
 """
@@ -10,6 +10,7 @@ import re
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -36,10 +37,10 @@ class Word:
     text: str
 
 
-def finished_demo(folder: Path) -> Path:
-    """Write the finished workbooks of the demo, and return their folder."""
+def finished_demo(folder: Path, of_market: bool = True) -> Path:
+    """Write the finished workbooks of the demo, that of its market run among them, and return their folder."""
     demo = folder / "demo"
-    for words in (["demo", demo], ["market", demo / "finished.xlsx", "-o", demo / "market.xlsx"]):
+    for words in (["demo", demo], ["market", demo / "finished.xlsx", "-o", demo / "market.xlsx"])[: 1 + of_market]:
         subprocess.run([sys.executable, "-m", "scaler.cli", *words], check=True, capture_output=True)
     return demo
 
@@ -100,15 +101,16 @@ def take(pdf: Path, number: int, page: list[Word], name: str, folder: Path) -> N
         raise ValueError(f"{name}.png has {size} bytes, more than {LARGEST}")
 
 
-def main(folder: Path) -> None:
-    """Take every picture.
+def main(folder: Path, workbooks: Sequence[str] = tuple(PICTURES)) -> None:
+    """Take every picture of some workbooks.
 
     Raises:
         LookupError: the demo prints no page of a sheet that is to be shown.
     """
     with tempfile.TemporaryDirectory() as held:
-        demo = finished_demo(Path(held))
-        for workbook, wanted in PICTURES.items():
+        demo = finished_demo(Path(held), "market" in workbooks)
+        for workbook in workbooks:
+            wanted = PICTURES[workbook]
             pdf = printed(demo / f"{workbook}.xlsx", Path(held))
             shown = pages(pdf)
             sheets = [sheet_of(page).rpartition("· ")[2].partition(" page ")[0] for page in shown]
@@ -120,4 +122,4 @@ def main(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent)
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent, sys.argv[2:] or tuple(PICTURES))

@@ -188,7 +188,7 @@ def superfat_lies_between_its_extremes(batch: Batch) -> None:
     assert batch.superfat_low < batch.superfat < batch.superfat_high
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(workshops())
 def test_what_goes_in_comes_out(workshop: Workshop) -> None:
     """Of any workshop weights, volumes and money add up, alkali meets the need, and superfat lies in its range."""
@@ -200,7 +200,7 @@ def test_what_goes_in_comes_out(workshop: Workshop) -> None:
     superfat_lies_between_its_extremes(batch)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(workshops(), st.integers(2, 6))
 def test_twice_the_moulds_is_twice_of_everything(workshop: Workshop, times: int) -> None:
     """Every weight grows with the moulds filled; a bar stays as heavy."""

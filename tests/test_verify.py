@@ -39,7 +39,7 @@ def test_tampering_is_found(tmp_path: Path, seed: int) -> None:
     assert report.overwritten or report.failing or report.stale, done.says
 
 
-@pytest.mark.parametrize("seed", [4, 7])
+@pytest.mark.parametrize("seed", [4])
 def test_honest_edit_is_no_tampering(tmp_path: Path, seed: int) -> None:
     """An input cell edited and the workbook recalculated: at most problems of the inputs, and results that changed."""
     says, report = honest(seed, tmp_path)

@@ -97,7 +97,7 @@ def block_name(table: str) -> str:
 
 SHOPPING_FIRST = 7
 """The row of the first pack on the shopping list."""
-SHOPPING_BETWEEN = 13
+SHOPPING_BETWEEN = 14
 """Rows between the packs bought and the others on offer, beside a row for each thing: total, heads, what must be at hand."""
 
 

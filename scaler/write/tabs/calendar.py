@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from scaler.write.book import FIGURE_HEADING, HEADING, SECTION, Book, Look
+from scaler.write.layout import letters
 from scaler.write.tabs.plan import write_stale
 from scaler.write.tabs.shared import Page, Shown, open_page
 
@@ -15,10 +18,11 @@ _DAYS = (
     Shown("Hours of work", "work_hours", "one digit or none", 12), Shown("Bars out of moulds", "bars_out", "count", 12),
     Shown("Bars ready to sell", "bars_ready", "one digit or none", 12), Shown("Bars to have ready", "bars_needed", "count", 12),
     Shown("Bars to bring", "bars_to_bring", "count", 12), Shown("Market", "market_name", "text", 16),
-    Shown("Income if all sell", "day_income", "money", 12),
+    Shown("Income if all sell", "day_income", "money or none", 12),
     Shown("Bars curing", "bars_curing", "count", 12), Shown("Hours too many", "hours_over", "count", 12),
     Shown("Too many for the shelf", "shelf_over", "count", 12),
 )  # fmt: skip
+_MARKET = next(number for number, column in enumerate(_DAYS, 1) if column.name == "market_name")
 _STEPS = (
     Shown("Day", "step_day", "date"), Shown("What", "step_words", "text"), Shown("Recipe", "step_recipe", "text"),
     Shown("Mould", "step_mould", "text"), Shown("Batch", "step_batch", "text"), Shown("Moulds filled", "step_moulds", "whole"),
@@ -45,8 +49,11 @@ def write(book: Book) -> None:
                 bold=number == 1,
                 rule="thin",
                 align="left" if left else "",
+                indent=int(left and number > 1),
             )
             page.measure(6 + index, number, "days", column, index, look)
+    page.put(5, _MARKET, "Market", replace(HEADING, indent=1))
+    page.leave_white(6, 5 + count, letters(len(_DAYS)))
     _steps(page, 7 + count)
     for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)
@@ -57,7 +64,7 @@ def _steps(page: Page, row: int) -> None:
     """Write every step of every batch, in the order of the days."""
     page.put(row, 1, "Step by step", SECTION)
     for number, shown in enumerate(_STEPS, 1):
-        page.put(row + 1, number, shown.heading, FIGURE_HEADING if shown.is_figure else HEADING)
+        page.put(row + 1, number, shown.heading, FIGURE_HEADING if shown.unit == "whole" else HEADING)
     for place in range(page.layout.tables.lengths["stages"]):
         for number, shown in enumerate(_STEPS, 1):
             first = number == 1

@@ -207,8 +207,6 @@ def _needs_a_look(page: Page, row: int) -> None:
     look = Look(wrap=True, top=True)
     for line in range(min(TODO_SHOWN, TODO_LINES)):
         at = row + 1 + 2 * line
-        for each in (at, at + 1):
-            page.sheet.set_row(each - 1, 19)
         page.said(at, 1, line, "level", Look(bold=True, ink=BRICK, top=True))
         words, do, where, sheet = (page.said_cell(line, name) for name in ("words", "do", "address", "sheet"))
         held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
@@ -234,6 +232,8 @@ def _needs_a_look(page: Page, row: int) -> None:
 def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
     """Write a link to every tab with what it answers."""
     page.put(row, _GO_FROM, "Where to go from here", SECTION)
+    for at in range(row + 1, row + 1 + max(len(tabs), 2 * TODO_SHOWN)):
+        page.sheet.set_row(at - 1, 19)
     for at, name in enumerate(tabs, row + 1):
         page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, size=11))
         page.put(at, _GO_FROM + 2, ANSWERS.get(name, ""))

@@ -50,7 +50,7 @@ def write(book: Book) -> None:
     if more:
         page.put(others - 2, 1, "Other packs on offer: type how many you take instead", SECTION)
         _heads(page, others - 1)
-    page.sheet.set_h_pagebreaks([row + 7, *([others - 3] if more else [])])
+    page.sheet.set_h_pagebreaks([row + 8, *([others - 3] if more else [])])
     page.put(row, 1, "All packs", Look(bold=True))
     page.show(row, 7, "money", "packs_cost", 0, Look(unit="money", bold=True))
     days = page.layout.tables.column("batches", "made_on")
@@ -58,10 +58,10 @@ def write(book: Book) -> None:
     made = f"MIN({page.layout.range('batches', 'made_on')})"
     first = min((day for day in days if day != ""), default="")
     page.live(row + 1, 2, f'=IF({made}>0,{made},"")', first, Look(unit="date", align="left"))
-    page.put(row + 2, 1, "At hand before the lye is mixed", SECTION)
-    for offset, text in enumerate(GEAR, 3):
+    page.put(row + 3, 1, "At hand before the lye is mixed", SECTION)
+    for offset, text in enumerate(GEAR, 4):
         page.put(row + offset, 1, f"☐  {text}")
-    _enough(page, row + 8)
+    _enough(page, row + 9)
     page.sheet.freeze_panes(SHOPPING_FIRST - 1, 1)
 
 
