@@ -14,7 +14,8 @@ import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -25,7 +26,21 @@ from typing_in import typed_over
 
 from scaler.engine import scale
 from scaler.model.limits import FIRST_DAY, LAST_DAY, limits, serial
-from scaler.model.records import BATCHES, COSTS, INGREDIENTS, LINES, MOULDS, PRICES, RECIPES
+from scaler.model.records import (
+    BATCHES,
+    COSTS,
+    INGREDIENTS,
+    LINES,
+    MARKET,
+    MARKET_DAYS,
+    MOULDS,
+    ON_HAND,
+    PRICES,
+    RECIPES,
+    Demand,
+    MarketDay,
+    OnHand,
+)
 from scaler.model.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Column, columns
 from scaler.model.settings import setting_declared
 from scaler.read.workshop import load
@@ -35,7 +50,7 @@ from scaler.write.finished import finished
 from scaler.write.layout import FIRST_ROW, letters
 from scaler.write.tabs.checks import FIRST_LINE
 
-TABLES = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES)
+TABLES = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, MARKET, MARKET_DAYS, ON_HAND)
 KINDS = (NUMBER, PERCENT, WHOLE, DATE, UNIT, NAME, REFERENCE)
 Cell = tuple[str, str]
 Said = set[tuple[str, str]]
@@ -135,11 +150,16 @@ def values_of(column: Column, now: Any) -> list[Any]:
 
 @cache
 def handed_over() -> bytes:
-    """Return a fresh workbook's finished one."""
+    """Return a fresh workbook's finished one, with a market."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "fresh.xlsx"
         path.write_bytes(example("metric"))
-        return finished(scale(load([path])))
+        fresh = load([path])
+    recipe, fair = fresh.recipes[0].recipe, date(2027, 6, 12)
+    market = (Demand(recipe=recipe, bars=12, day="Fair", price=6.0), Demand(recipe=recipe, bars=5, needed_by=fair))
+    days = (MarketDay(day="Fair", date=fair, stall_fee=30.0, days_ahead=2),)
+    held = (OnHand(recipe=recipe, bars=8, ready_date=date(2027, 1, 2)),)
+    return finished(scale(replace(fresh, market=market, market_days=days, on_hand=held)))
 
 
 def edits() -> Iterator[Typed]:

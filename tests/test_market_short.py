@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import os
 import random
 import re
 from collections.abc import Iterator
@@ -24,7 +25,7 @@ from scaler.market_run import work_out
 from scaler.model.records import Workshop
 from scaler.write.finished import finished, inputs
 
-SEEDS = range(10)
+SEEDS = range(int(os.environ.get("MARKET_SHORT", "10")))
 PRICE = 6.0
 DAYS = 4
 """Make days there are in a small run."""

@@ -59,7 +59,8 @@ class Kitchen:
 
     def __init__(self, workshop: Workshop) -> None:
         """Find the steps once."""
-        self.workshop = replace(workshop, batches=())
+        self.workshop = replace(workshop, batches=(), market=(), market_days=(), on_hand=())
+        self._blends = {item.recipe for item in workshop.recipes}
         tables = started(self.workshop)
         steps = steps_of(tables)
         names = Names(tables, steps)
@@ -68,7 +69,13 @@ class Kitchen:
         self._sizes = steps_to(targets, steps, names)
 
     def _tables(self, batches: Sequence[Batch], steps: Sequence[Step]) -> Tables:
-        tables = started(replace(self.workshop, batches=tuple(batches)))
+        """Return batches of one recipe worked out, without the lines of other recipes."""
+        named = {batch.recipe for batch in batches}
+        while more := {line.ingredient for line in self.workshop.lines if line.recipe in named} & self._blends - named:
+            named |= more
+        recipes = tuple(item for item in self.workshop.recipes if item.recipe in named)
+        lines = tuple(line for line in self.workshop.lines if line.recipe in named)
+        tables = started(replace(self.workshop, recipes=recipes, lines=lines, batches=tuple(batches)))
         evaluate(steps, tables)
         return tables
 

@@ -74,10 +74,11 @@ def wrong(
 
 
 @SETTINGS.step("")
-def other_unit(unit: Text, unit_kind: Text, units_word: Column, units_kind: Column) -> Number:
-    """1 where its unit measures something else. -> [-]; sheet Units."""
+def other_unit(unit: Text, unit_kind: Text, units_word: Column, units_kind: Column, two: Number) -> Number:
+    """1 where its unit measures something else, 2 where it is none. -> [-]; sheet Units."""
     measures = pick(units_kind, match(default_to(unit, ""), units_word), "")
-    return when(all_of(given(unit_kind), given(unit), opposite(same(measures, unit_kind))), 1, 0)
+    wrong = all_of(given(unit_kind), given(unit), opposite(same(measures, unit_kind)))
+    return when(wrong, when(given(measures), 1, two), 0)
 
 
 assert in_use.__name__ == SETTING_COLUMN

@@ -13,7 +13,7 @@ from typing import Any
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
 from scaler.model.blends import mixed_lines
-from scaler.model.limits import EPOCH, serial
+from scaler.model.limits import EPOCH, serial, usual_units
 from scaler.model.records import COSTS, RECIPES, SHEETS, SettingLine, Workshop
 from scaler.model.settings import setting_declared
 from scaler.rules import safety_needs, superfat_odds, watchwords
@@ -233,6 +233,7 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
             "default": defaults,
             "default_unit": [item.unit if item.unit_kinds else "" for item in declared.values()],
             "unit_kind": [item.unit_kinds[0] if item.unit_kinds else "" for item in declared.values()],
+            "unit_remedy": [usual_units(item.unit_kinds) if item.unit_kinds else "" for item in declared.values()],
             "place": [place + 1.0 for place in range(len(declared))],
             "touches": ["weights" if item.weighs else "money" for item in declared.values()],
             **{name: [row[at] for row in taken] for at, name in enumerate(SETTING_COLUMNS)},

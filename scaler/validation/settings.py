@@ -7,7 +7,6 @@ from scaler.validation.rule import LOOK, MONEY, REFUSE, WEIGHTS, RuleGroup
 
 COSTS = RuleGroup("costs", when="")
 _SAYS, _SAYS_PERCENT, _DO = "{setting} cannot be {@value}.", "{setting} cannot be {value:%8}.", "{remedy}"
-_UNIT_SAYS, _UNIT_DO = "{unit} is not a unit for {setting}.", "Type a unit of {unit_kind}."
 
 
 def _is_percent(takes: Text) -> Truth:
@@ -44,10 +43,16 @@ def loss_whole(name: Text, value: Number) -> Truth:
     return all_of(any_of(same(name, "batter_loss"), same(name, "reject_share")), same(value, 1))
 
 
-@COSTS.rule("unit_wrong", REFUSE, "unit", _UNIT_SAYS, _UNIT_DO)
+@COSTS.rule("unit_unknown", REFUSE, "unit", "'{unit}' is not a unit that scaler knows.", "{unit_remedy}")
+def unit_unknown(other_unit: Number, two: Number) -> Truth:
+    """Whether the unit of a setting is none. [-] -> [-]."""
+    return same(other_unit, two)
+
+
+@COSTS.rule("unit_wrong", REFUSE, "unit", "'{unit}' does not go in Unit.", "{unit_remedy}")
 def unit_wrong(other_unit: Number) -> Truth:
     """Whether the unit of a setting measures something else. [-] -> [-]."""
-    return other_unit > 0
+    return same(other_unit, 1)
 
 
 def _doubted(measure: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
