@@ -10,7 +10,7 @@ from scaler.market.lots import NOT_COUNTED, Lot
 from scaler.market.market_days import dated
 from scaler.market_run import MarketRun
 from scaler.model.problems import NOTE, Problem, say, to_json, where
-from scaler.model.records import FAILED, PACKAGING, PLANNED
+from scaler.model.records import COSTS, FAILED, PACKAGING, PLANNED
 from scaler.planning.feasibility import STOPPED_CODE
 from scaler.planning.plan import Plan
 from scaler.planning.solver import OPTIMAL, STOPPED
@@ -196,8 +196,8 @@ def summary(found: MarketRun) -> Iterator[str]:
         yield from wrapped(f"  at hand: {text}", "    ")
     yield from _money_lines(run, plan, sign)
     for at, warning in run.workshop.doubts:
-        if warning.level != NOTE and at.sheet == "Market":
-            yield from wrapped(f"  ! {where(at)}: {warning.text}", "    ")
+        if warning.level != NOTE and at.sheet != COSTS.name:
+            yield from wrapped(f"  ! {where(at)}: {warning.text}" if at.cell else f"  ! {warning.text}", "    ")
     told: dict[str, list[str]] = {}
     for batch in run.batches:
         for warning in batch.warnings:

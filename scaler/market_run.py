@@ -8,11 +8,11 @@ from dataclasses import dataclass, field, replace
 
 from scaler.engine import scale
 from scaler.market.last_plan import Change, LastPlan, changes, jobs_before, named
-from scaler.market.lots import Lot, beside, counted_in, faults, lots_of, undone
+from scaler.market.lots import Lot, beside, counted_in, doubted, faults, lots_of, undone
 from scaler.market.market_days import dated
 from scaler.market.tables import given
 from scaler.model.limits import serial
-from scaler.model.problems import Problem
+from scaler.model.problems import Place, Problem, Warning
 from scaler.model.records import Batch, Demand, Workshop
 from scaler.planning.choosing import Choice
 from scaler.planning.feasibility import impossible, not_found, nothing_wanted, why_not
@@ -75,7 +75,8 @@ def work_out(
             kept where that costs little, and their names are theirs.
         strict: refuse a demand that cannot be met whole, instead of planning as much of it as can be.
     """
-    lots, problems = _lots(workshop)
+    lots, problems, doubts = _lots(workshop)
+    workshop = replace(workshop, doubts=(*workshop.doubts, *doubts))
     seen = counted_in(workshop, lots)
     base = scale(seen)
     problems = problems or base.problems or tuple(nothing_wanted(workshop))
@@ -160,13 +161,13 @@ def _by_row(workshop: Workshop, missing: Mapping[Key, int]) -> dict[int, int]:
     return rows
 
 
-def _lots(workshop: Workshop) -> tuple[tuple[Lot, ...], tuple[Problem, ...]]:
-    """Return the lots of done batches, and what is wrong with those."""
+def _lots(workshop: Workshop) -> tuple[tuple[Lot, ...], tuple[Problem, ...], tuple[tuple[Place, Warning], ...]]:
+    """Return the lots of done batches, what is wrong with those, and what is asked about."""
     if not workshop.done:
-        return (), ()
+        return (), (), ()
     run = scale(undone(workshop))
     problems = run.problems or tuple(faults(workshop, int(run.tables.one("costs", "worked_out_on"))))
-    return ((), problems) if problems else (lots_of(workshop, run), ())
+    return ((), problems, ()) if problems else (lots_of(workshop, run), (), tuple(doubted(workshop, run)))
 
 
 def _planned(task: Task, progress: Progress, choice: Choice | None = None) -> Plan | NoPlan:

@@ -12,9 +12,11 @@ from scipy.stats import norm
 from workshops import LITRE, koh, naoh, oil, pack, part, shop, thing
 
 from scaler.engine import scale
-from scaler.model.records import Workshop
+from scaler.model.records import SHEETS, Workshop
+from scaler.rules.sheets import typed
 from scaler.rules.superfat_odds import heavy_odds, normal_ramp, odds
 from scaler.validation.issues import RULES
+from scaler.validation.places import MOVING
 
 SURE = oil("fat", 190.0, sap_low=189.9, sap_high=190.1, density=0.91)
 FLAKES = naoh(purity=0.98, purity_high=0.981)
@@ -204,6 +206,13 @@ def test_danger(level: str, code: str, hits: list[Workshop], misses: list[Worksh
 def test_plain_recipe_draws_no_word() -> None:
     """What every case starts from is quiet."""
     assert said(plain()) == set()
+
+
+def test_every_rule_stands_at_a_cell() -> None:
+    """What is to be mended is a typed column of its sheet: the list links to it."""
+    held = {sheet.key: typed(sheet) for sheet in SHEETS}
+    for rule in RULES:
+        assert rule.table == "costs" or rule.at in MOVING or rule.at in held[rule.table], rule.code
 
 
 def test_every_rule_has_its_level() -> None:

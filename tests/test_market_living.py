@@ -20,7 +20,7 @@ from recalculation import IronCalc, formulas, same
 from scaler.cli import main
 from scaler.market.calendar_file import calendar
 from scaler.market.last_plan import LastPlan
-from scaler.market_report import market_object
+from scaler.market_report import market_object, summary
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import OnHand, Workshop
 from scaler.write.finished import finished, inputs
@@ -209,3 +209,14 @@ def test_workbook_recalculates_with_done_batches(tmp_path: Path) -> None:
     held = formulas(path)
     assert len(held) > 5000
     assert [item for item in held if not same(item.value, again.value(item.sheet, item.cell))] == []
+
+
+def test_more_bars_than_were_cut_are_asked_about() -> None:
+    """Bars got beyond what the batch is cut into is counted as typed, and said."""
+    _, before, _ = replanned(
+        next(seed for seed in SEEDS if any(item.state == "made" for item in replanned(seed)[1].done))
+    )
+    done = tuple(replace(item, bars_got=9999) if item.state == "made" else item for item in before.done)
+    found = work_out(replace(before, done=done))
+    assert "got_many" in {warning.code for _, warning in found.run.workshop.doubts}
+    assert "9999 are fit to sell. Correct Bars got." in " ".join(" ".join(summary(found)).split())

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from scaler.formula.helpers import round_down
+from scaler.formula.helpers import exceeds, round_down
 from scaler.model.limits import serial
-from scaler.model.problems import Problem
+from scaler.model.problems import LOOK, Place, Problem, Warning
 from scaler.model.records import FAILED, MADE, Batch, OnHand, Workshop
 from scaler.planning.problem import Taken, Task, unmould_days, whole_days
 from scaler.rules.results import Run
@@ -75,6 +75,20 @@ def faults(workshop: Workshop, today: int) -> Iterator[Problem]:
             says = f"{item.batch} is {item.state} on {day_of(day)}, which is still to come."
             place = item.where.place("done_on" if item.done_on else "make_date")
             yield Problem(place, "date_future", f"{day_of(day)}", "", "Fill Made on with the day it was made.", says)
+
+
+def doubted(workshop: Workshop, run: Run) -> Iterator[tuple[Place, Warning]]:
+    """Yield done batches that gave more bars than they were cut into.
+
+    Args: as of `lots_of`.
+    """
+    for place, item in enumerate(workshop.done):
+        cut = run.tables.row("batches", place)["bars"]
+        if item.bars_got is not None and isinstance(cut, int | float) and exceeds(item.bars_got, cut):
+            says = (
+                f"Batch {item.batch} is cut into {cut:g} bars, and {item.bars_got} are fit to sell. Correct Bars got."
+            )
+            yield item.where.place("bars_got"), Warning("got_many", says, LOOK)
 
 
 def lots_of(workshop: Workshop, run: Run) -> tuple[Lot, ...]:

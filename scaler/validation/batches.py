@@ -37,7 +37,7 @@ def got_of_planned(bars_got: Number, state: Text) -> Truth:
 
 
 @ENTRIES.rule(
-    "batch_done", REFUSE, "state", "Batch {batch_name} is {state}: nothing of it is weighed out any more.",
+    "batch_done", REFUSE, "state_typed", "Batch {batch_name} is {state}: nothing of it is weighed out any more.",
     "Run scaler market on this file again: it plans the rest anew.", channel="entry",
 )  # fmt: skip
 def batch_done(state: Text) -> Truth:

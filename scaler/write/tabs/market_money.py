@@ -64,6 +64,8 @@ _WAY = (
 def write(book: Book) -> None:
     """Write the tab."""
     says = "Prices, fees and pay on the sheets to change move everything here at once. A bar that is not sold is worth Leftover value % of its cost in its cheapest mould."
+    if book.layout and book.layout.tables.lengths["lots"]:
+        says += " What batches made or failed before took and cost is not in these figures."
     page = open_page(book, NAME, "Money of the run", says, landscape=True)
     page.sheet.fit_to_pages(1, 1)
     page.sheet.set_column(0, 0, 54)
