@@ -46,7 +46,7 @@ def remedy(column: Column) -> str:
     """
     least, most = limits(column)
     if column.kind == DATE:
-        return f"Type a date from {FIRST_DAY.year} to {LAST_DAY.year}."
+        return f"Type a date from {FIRST_DAY.year} to {LAST_DAY.year}, such as 2026-11-25."
     if column.kind == PERCENT:
         low = f"above {column.above * 100:g} %, " if column.above is not None else f"from {max(least, 0) * 100:g} % to "
         return f"Type a percentage {low}{most * 100:g} %{' at most' * (column.above is not None)}."

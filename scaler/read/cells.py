@@ -205,12 +205,12 @@ def _of_hundred(number: float) -> float:
     return float(Decimal(repr(number)) / 100)
 
 
-def _date(value: object, _column: Column, _scaled: bool) -> date:
+def _date(value: object, column: Column, _scaled: bool) -> date:
     read = parse_date(value)
     if read is None:
-        do = "Type it as a date, or as year-month-day such as 2026-11-25."
-        says = "@ is another day in another country." if _SLASHED.fullmatch(plain_text(value)) else "@ is not a date."
-        raise RefusalError("date_wanted", says, do)
+        slashed = _SLASHED.fullmatch(plain_text(value))
+        says = "@ is another day in another country." if slashed else f"{column.header} cannot be {{@}}."
+        raise RefusalError("date_wanted", says, remedy(column))
     return read
 
 

@@ -26,6 +26,7 @@ from scaler.formula.steps import StepGroup
 from scaler.validation.rule import LOOK, REFUSE, RuleGroup
 
 KEYS = StepGroup("market")
+DAYS = StepGroup("market_days", when="entered", closed=0)
 MARKET = RuleGroup("market")
 
 
@@ -42,13 +43,16 @@ def market_date(day_at: Number, market_days_entered: Column, market_days_date: C
     return when(dated, pick(market_days_date, day_at, ""), "")
 
 
+@DAYS.step("days")
+def ahead_in_use(days_ahead: Number, spare_days: Number) -> Number:
+    """Days before the market on which its bars must be ready. [days] [days] -> [days]; contract."""
+    return default_to(days_ahead, spare_days)
+
+
 @KEYS.step("date")
-def need_day(
-    needed_by: Number, day_at: Number, market_date: Number, market_days_days_ahead: Column, spare_days: Number
-) -> Number:
-    """Day on which the bars must be ready, blank where nothing says it. [d] [d] [days] [days] -> [d]; contract."""
-    ahead = pick(market_days_days_ahead, day_at, "")
-    before = when(given(ahead), default_to(ahead, 0), spare_days)
+def need_day(needed_by: Number, day_at: Number, market_date: Number, market_days_ahead_in_use: Column) -> Number:
+    """Day on which the bars must be ready, blank where nothing says it. [d] [d] [days] -> [d]; contract."""
+    before = pick(market_days_ahead_in_use, day_at)
     from_day = when(given(market_date), default_to(market_date, 0) - before, "")
     return when(given(needed_by), default_to(needed_by, 0), from_day)
 
@@ -133,4 +137,4 @@ def day_far(need_day: Number, worked_out_on: Number, far_after: Number) -> Truth
 
 
 RULES = tuple(MARKET.rules)
-STEPS = tuple(KEYS.steps)
+STEPS = (*DAYS.steps, *KEYS.steps)
