@@ -32,12 +32,14 @@ from scaler.output import property_of
 from scaler.read.formulas import read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.stored_plan import PlanLost, kept
-from scaler.verify import lengths_of
+from scaler.verify import _beyond, lengths_of
 from scaler.write.finished import ROWS, finished
 from scaler.write.layout import FIRST_ROW, letters
-from scaler.write.tabs.checks import HANDED_INPUTS, HANDED_OVER
+from scaler.write.tabs.checks import HANDED_OVER
 
 OF_MARKET = ("Market", "Market days", "On hand")
+OF_BATCH = re.compile(f"Sheet ({'|'.join(OF_MARKET)}) has")
+"""Rows of a market are not worked out in a workbook of batches."""
 EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in OF_MARKET)
 ERRORS = ("#VALUE!", "#REF!", "#NAME?", "#DIV/0!", "#N/A", "#NUM!", "#NULL!", "#CIRC!", "#ERROR!")
 DEMO, MARKET = 0, -1
@@ -121,9 +123,22 @@ def differences(content: bytes, edit: Edit, folder: Path) -> list[str]:
     path = folder / "edited.xlsx"
     path.write_bytes(typed_over(content, {(edit.sheet, cell): value for cell, value in edit.cells.items()}))
     there = {(sheet, cell): value for sheet, cell, value in recalculated(path)}
+    return disagreements(path, there, any(isinstance(value, str) for value in edit.cells.values()))
+
+
+def disagreements(
+    path: Path, there: Mapping[tuple[str, str], Any], converted: bool = False, rows_moved: bool = False
+) -> list[str]:
+    """Return the cells in which a recalculated workbook and scaler disagree, and every error value.
+
+    Args:
+        path: the workbook.
+        there: what each cell outside the input sheets holds, recalculated.
+        converted: whether words were typed, which the reader may take otherwise than a cell does; errors alone count then.
+        rows_moved: whether rows were moved: of workings, Sources and Alkali errors alone count then.
+    """
     wrong = [f"{sheet} {cell}: {value}" for (sheet, cell), value in there.items() if str(value) in ERRORS]
     workshop = load([path], gaps=True)
-    converted = any(isinstance(value, str) for value in edit.cells.values())
     if any(problem.code.startswith(("file_", "sheet_", "header_")) for problem in workshop.problems):
         return wrong
     market = None
@@ -132,13 +147,21 @@ def differences(content: bytes, edit: Edit, folder: Path) -> list[str]:
             market = kept(read_cells(path), workshop)
         except PlanLost:
             return wrong
+    beyond = [
+        says for says in _beyond(workshop, lengths_of(property_of(path, ROWS))) if market or not OF_BATCH.search(says)
+    ]
+    if beyond:
+        told = any(
+            "are not read: run scaler" in str(value) for (sheet, _), value in there.items() if sheet == "Overview"
+        )
+        return wrong if told else [*wrong, "Overview: rows are not read, and nothing says so"]
     fresh = stored_values(finished(work_out(workshop, market, lengths=lengths_of(property_of(path, ROWS)))))
     handed_over = next(int(cell[1:]) for (_, cell), value in there.items() if value == HANDED_OVER)
-    inputs = next(int(cell[1:]) for (_, cell), value in there.items() if value == HANDED_INPUTS)
     for (sheet, cell), value in there.items():
-        row = int(re.sub("[A-Z]", "", cell))
-        stays = sheet == "Checks" and (row > inputs or row > handed_over)
-        if not stays and not converted and not _same(fresh[sheet].get(cell), value):
+        stays = sheet == "Checks" and int(re.sub("[A-Z]", "", cell)) > handed_over
+        # Workings say where rows stand; Sources and Alkali keep their order of the hand-over.
+        moved = rows_moved and sheet.startswith(("Workings", "Sources", "Alkali"))
+        if not stays and not moved and not converted and not _same(fresh[sheet].get(cell), value):
             wrong.append(f"{sheet} {cell}: workbook {value!r}, scaler {fresh[sheet].get(cell)!r}")
     return wrong
 

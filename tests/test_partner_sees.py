@@ -64,9 +64,9 @@ def test_new_row_says_that_it_needs_scaler(tmp_path: Path, sheet: str) -> None:
     """A row typed below a table that cannot grow is not passed over in silence."""
     held = stored_values(workbook(DEMO))[sheet]
     foot = max(int(at[1:]) for at in held if re.fullmatch(r"A\d+", at))
-    assert not any("new rows" in str(value) for value in stored_values(workbook(DEMO))["Overview"].values())
+    assert not any("are not read" in str(value) for value in stored_values(workbook(DEMO))["Overview"].values())
     found = seen(tmp_path, {(sheet, f"B{foot}"): "Harvest bar"}, "Overview")
-    assert any("There are new rows on Recipes or Batches" in str(value) for value in found.values())
+    assert any("are not read: run scaler" in str(value) for value in found.values())
 
 
 def test_notes_of_recipes_are_on_their_cards() -> None:

@@ -220,7 +220,7 @@ def _choice(value: object, column: Column, _scaled: bool) -> str:
     found = known.get(key_of(text)) or {key_of(word): choice for word, choice in column.words.items()}.get(key_of(text))
     if found is None:
         do = meant(text, column.choices) or f"Write {listed(column.choices)}."
-        raise RefusalError("choice_unknown", f"{column.header} cannot be @.", do)
+        raise RefusalError("choice_unknown", f"{column.header} cannot be {{@}}.", do)
     return found
 
 
@@ -231,9 +231,9 @@ def _unit(value: object, column: Column, _scaled: bool) -> str:
         raise RefusalError("unit_unknown", "@ is per pound of oils, of something.", "Write oz ppo or tsp ppo, say.")
     if unit is None:
         do = _near_unit(text, column.choices) or usual_units(column.choices)
-        raise RefusalError("unit_unknown", "@ is not a unit that scaler knows.", do)
+        raise RefusalError("unit_unknown", f"{column.header} cannot be {{@}}: scaler knows no such unit.", do)
     if unit.kind not in column.choices:
-        raise RefusalError("unit_wrong", f"@ does not go in {column.header}.", usual_units(column.choices))
+        raise RefusalError("unit_wrong", f"{column.header} cannot be {{@}}.", usual_units(column.choices))
     return unit.word
 
 

@@ -83,7 +83,7 @@ def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel:
         group.rule("name_twice", REFUSE, name, says, do, scope=scope, channel=channel)(_twice(group.table, name))
     if column.kind in (CHOICE, YES_NO):
         do = f"Write {listed(('yes', 'no') if column.kind == YES_NO else column.choices)}."
-        group.rule("choice_unknown", REFUSE, held, "{@header} cannot be '{@value}'.", do, scope=scope, channel=channel)(
+        group.rule("choice_unknown", REFUSE, held, "{@header} cannot be {@value}.", do, scope=scope, channel=channel)(
             _no_choice(name)
         )
     if column.kind == WHOLE:
@@ -91,9 +91,9 @@ def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel:
         group.rule("number_broken", REFUSE, name, says, do, scope=scope, channel=channel)(_broken(name))
     if column.kind == UNIT:
         do = usual_units(column.choices)
-        says = "'{@value}' is not a unit that scaler knows."
+        says = "{@header} cannot be {@value}: scaler knows no such unit."
         group.rule("unit_unknown", REFUSE, name, says, do, scope=scope, channel=channel)(_no_unit(name))
-        says = "'{@value}' does not go in {@header}."
+        says = "{@header} cannot be {@value}."
         group.rule("unit_wrong", REFUSE, name, says, do, scope=scope, channel=channel)(_other_unit(name, column))
     if column.kind == REFERENCE and (group.table, name) not in _WORDED_OTHERWISE:
         sheet = f"{column.refers}s"

@@ -43,13 +43,13 @@ def loss_whole(name: Text, value: Number) -> Truth:
     return all_of(any_of(same(name, "batter_loss"), same(name, "reject_share")), same(value, 1))
 
 
-@COSTS.rule("unit_unknown", REFUSE, "unit", "'{unit}' is not a unit that scaler knows.", "{unit_remedy}")
+@COSTS.rule("unit_unknown", REFUSE, "unit", "Unit cannot be {unit}: scaler knows no such unit.", "{unit_remedy}")
 def unit_unknown(other_unit: Number, two: Number) -> Truth:
     """Whether the unit of a setting is none. [-] -> [-]."""
     return same(other_unit, two)
 
 
-@COSTS.rule("unit_wrong", REFUSE, "unit", "'{unit}' does not go in Unit.", "{unit_remedy}")
+@COSTS.rule("unit_wrong", REFUSE, "unit", "Unit cannot be {unit}.", "{unit_remedy}")
 def unit_wrong(other_unit: Number) -> Truth:
     """Whether the unit of a setting measures something else. [-] -> [-]."""
     return same(other_unit, 1)

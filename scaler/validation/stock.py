@@ -256,7 +256,8 @@ def _counted_right(kind: Text, unit_kind: Text) -> Truth:
 )  # fmt: skip
 def stock_unit_wrong(kind: Text, stock: Number, stock_unit: Text, stock_unit_kind: Text) -> Truth:
     """Whether Stock unit is missing, unknown or of another measure. -> [-]."""
-    return all_of(any_of(given(stock), given(stock_unit)), opposite(_counted_right(kind, stock_unit_kind)))
+    known = any_of(*(same(stock_unit_kind, measure) for measure in ("", "weight", "volume", "count")))
+    return all_of(any_of(given(stock), given(stock_unit)), known, opposite(_counted_right(kind, stock_unit_kind)))
 
 
 # --- packs on offer ---

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from scaler.model.records import BATCHES, RECIPES
+from scaler.model.records import BATCHES, FAILED, MADE, MARKET, MARKET_DAYS, ON_HAND, RECIPES
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
-from scaler.write.layout import letters, quoted
+from scaler.write.layout import FIRST_ROW, letters, quoted
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 
@@ -29,6 +29,8 @@ COLUMNS = (
 )
 NEW_ROWS = 200
 """Rows below a table in which something typed is seen."""
+_COUNTED_BY = ((RECIPES, "superfat"), (BATCHES, "recipe"), (MARKET, "bars"), (MARKET_DAYS, "date"), (ON_HAND, "bars"))
+"""Sheets without spare rows, and a column that each of their rows fills."""
 STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make", "made or failed")
 """How a batch stands, by its state code."""
 _COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "made or failed"))
@@ -192,13 +194,22 @@ def states(page: Page, cells: str) -> None:
 
 
 def _new_rows(page: Page) -> None:
-    """Say when rows were added that only scaler can work out."""
-    counts = []
-    for sheet in (RECIPES, BATCHES):
-        foot, name = page.layout.foot_row(sheet.key), quoted(sheet.name)
-        counts.append(f"COUNTA({name}!$B${foot})+COUNTA({name}!$A${foot + 1}:$B${foot + NEW_ROWS})")
-    says = f"There are new rows on {RECIPES.name} or {BATCHES.name}: {page.again}"
-    page.live(3, 5, f'=IF({"+".join(counts)}>0,"{says}","")', "", Look(bold=True, ink=BRICK))
+    """Say when there are rows that only scaler can read: more are filled than the workings hold."""
+    says = ""
+    for sheet, column in _COUNTED_BY:
+        if sheet.key in page.layout.stands and (sheet in (RECIPES, BATCHES) or page.is_market):
+            letter, last = (
+                letters(page.layout.column_on_sheet(sheet.key, column)),
+                page.layout.foot_row(sheet.key) + NEW_ROWS,
+            )
+            filled = f"COUNTA({quoted(sheet.name)}!${letter}${FIRST_ROW}:${letter}${last})"
+            if sheet is BATCHES:  # those below that are made or failed are not read either, and need not be
+                state = letters(page.layout.column_on_sheet(sheet.key, "state"))
+                states = f"{quoted(sheet.name)}!${state}${FIRST_ROW}:${state}${last}"
+                filled += f'-COUNTIF({states},"{MADE}")-COUNTIF({states},"{FAILED}")'
+            read = f'SUMPRODUCT(--({page.layout.range(sheet.key, column)}<>""))'
+            says += f'IF({filled}>{read},"Rows of {sheet.name} are not read: {page.again} ","")&'
+    page.live(3, 5, f'={says}""', "", Look(bold=True, ink=BRICK))
 
 
 def _needs_a_look(page: Page, row: int) -> None:
