@@ -238,7 +238,7 @@ def test_choice_without_a_near_word_lists_them() -> None:
     value, problem = read_cell(RawCell("xyz", "General"), Column("Base", CHOICE, "", choices=("NaOH", "KOH")), Place())
     assert value is None
     assert problem == Problem(
-        Place(), "choice_unknown", "'xyz'", "NaOH or KOH", "Write NaOH or KOH.", "Base cannot be 'xyz'."
+        Place(), "choice_unknown", "'xyz'", "NaOH or KOH", "Write NaOH or KOH.", "Base cannot be xyz."
     )
 
 

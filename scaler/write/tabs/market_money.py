@@ -117,4 +117,4 @@ def label(page: Page, row: int, words: str, unit: str, look: Look = Look()) -> N
         page.put(row, 1, words, look)
         return
     sign = page.layout.tables.one("costs", "currency") or ""
-    page.live(row, 1, f'="{words}, "&{page.setting("currency")}', f"{words}, {sign}", look)
+    page.live(row, 1, f'="{words}"&", "&{page.setting("currency")}', f"{words}, {sign}", look)
