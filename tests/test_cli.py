@@ -203,7 +203,7 @@ def test_problem_names_the_cell(folder: Path) -> None:
     cell = type_in(fresh(folder), "Prices", "Pack unit", "stone")
     result = run("batch", "my.xlsx")
     assert (result.exit_code, names(folder)) == (PROBLEMS, {"my.xlsx"})
-    assert f"- my.xlsx, sheet Prices, cell {cell}: 'stone' is not a unit" in result.stderr
+    assert f"- my.xlsx, sheet Prices, cell {cell}: Pack unit cannot be stone" in result.stderr
 
 
 def test_reading_and_working_out_report_together(folder: Path) -> None:

@@ -133,7 +133,7 @@ def test_write_refuses_a_run_with_problems(tmp_path: Path) -> None:
     """From Python, a run with problems is not written; the error says what they are."""
     path = fresh(tmp_path)
     cell = type_in(path, "Prices", "Pack unit", "stone")
-    with pytest.raises(ValueError, match=f"sheet Prices, cell {cell}: 'stone' is not a unit"):
+    with pytest.raises(ValueError, match=f"sheet Prices, cell {cell}: Pack unit cannot be stone"):
         scaler.write(scaler.scale(scaler.load(path)), tmp_path / "out.xlsx")
     assert not (tmp_path / "out.xlsx").exists()
 

@@ -208,7 +208,7 @@ def _new_rows(page: Page) -> None:
                 states = f"{quoted(sheet.name)}!${state}${FIRST_ROW}:${state}${last}"
                 filled += f'-COUNTIF({states},"{MADE}")-COUNTIF({states},"{FAILED}")'
             read = f'SUMPRODUCT(--({page.layout.range(sheet.key, column)}<>""))'
-            says += f'IF({filled}>{read},"Rows of {sheet.name} are not read: {page.again} ","")&'
+            says += f'IF({filled}>{read},"Rows of "&{quoted(sheet.name)}!$A$2&" are not read: {page.again} ","")&'
     page.live(3, 5, f'={says}""', "", Look(bold=True, ink=BRICK))
 
 
