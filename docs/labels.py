@@ -59,10 +59,13 @@ def headers() -> Iterator[str]:
 
 def codes() -> list[str]:
     """Return each code: those of the rules with their level and sentence, and those of the reader and the commands."""
-    first = {
-        (rule.code, rule.level, rule.says): rule.do for rule in reversed(RULES)
-    }  # of many choices one stands for all
-    said = dict.fromkeys(f"{code} ({level}): {says} {do}" for (code, level, says), do in first.items())
+    said: dict[str, None] = {}
+    seen = set()
+    for rule in RULES:
+        if rule.says.startswith("{@header}") and (rule.code, rule.says) in seen:
+            continue  # a rule of the schema: one of its many lists of words stands for all
+        seen.add((rule.code, rule.says))
+        said[f"{rule.code} ({rule.level}): {rule.says} {rule.do}"] = None
     found: set[str] = set()
     for path in sorted((ROOT / "scaler").rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
