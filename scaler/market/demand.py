@@ -15,7 +15,6 @@ from scaler.formula.helpers import (
     larger,
     pick,
     round_down,
-    round_up,
     same,
     tag,
     total_where,
@@ -52,12 +51,6 @@ def market_on(market_date: Number, need_day: Number) -> Number:
 def made_on(make_date: Number) -> Number:
     """Make date; blank without one. [d] -> [d]."""
     return default_to(make_date, "")
-
-
-@BATCHES.step("date")
-def unmould_on(make_date: Number, unmould_after: Number, days_per_hour: Number) -> Number:
-    """Day its moulds are free again: hours rounded up to days. [d] [h] [d/h] -> [d]; contract."""
-    return when(given(make_date), default_to(make_date, 0) + round_up(unmould_after * days_per_hour), "")
 
 
 @BATCHES.step("date")

@@ -22,6 +22,7 @@ from scaler.formula.helpers import (
     repeated,
     round_down,
     round_half_up,
+    round_up,
     same,
     smaller,
     tag,
@@ -268,6 +269,12 @@ def bar_words(
 def made_day(make_date: Number) -> Number:
     """Make date, blank without one. [d] -> [d]."""
     return default_to(make_date, "")
+
+
+@BATCHES.step("date")
+def unmould_on(make_date: Number, unmould_after: Number, days_per_hour: Number) -> Number:
+    """Day its moulds are free again: hours rounded up to days. [d] [h] [d/h] -> [d]; contract."""
+    return when(given(make_date), default_to(make_date, 0) + round_up(unmould_after * days_per_hour), "")
 
 
 @BATCHES.step("date")

@@ -69,7 +69,7 @@ def write(book: Book) -> None:
     page = open_page(book, NAME, "Money of the run", says, landscape=True)
     page.sheet.fit_to_pages(1, 1)
     page.sheet.set_column(0, 0, 54)
-    page.sheet.set_column(1, len(_RECIPES), 12.5)
+    page.sheet.set_column(1, len(_RECIPES), 14)
     write_stale(page)
     for row, (words, name, unit) in enumerate(_RUN, 5):
         bold = name in ("run_cost", "cash_before", "profit_full")
