@@ -26,6 +26,7 @@ TESTS = (
     "test_compute_batter.py", "test_compute_recipes.py", "test_compute_moulds.py", "test_compute_costing.py", "test_published.py",
     "test_lye_heat.py", "test_certainty.py", "test_dangers.py", "test_messy.py", "test_cli.py", "test_market.py", "test_buying.py",
     "test_compute_balance.py", "test_market_plans.py", "test_sizing.py", "test_market_short.py", "test_market_living.py",
+    "test_market_work.py", "test_market_days.py", "test_portions.py", "test_blends.py", "test_safety_notes.py", "test_market_edits.py",
 )  # fmt: skip
 OPERATORS = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Lt: ast.Gt, ast.Gt: ast.Lt}
 HELPERS = {"larger": "smaller", "round_down": "round_up", "all_of": "any_of"}
