@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import io
 import zlib
+from collections.abc import Iterator
 from datetime import datetime
-from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 import xlsxwriter
 from xlsxwriter.packager import Packager
@@ -21,6 +22,11 @@ INK, LEAF, CHALK, SAND, BRICK, AMBER = "1F2D2B", "2F5D50", "F3EFE6", "FBF6D9", "
 MADE_BY, MAKER = "made_by", "scaler"
 _CREATED = datetime(2026, 1, 1)
 """Fixed, so that the same input gives the same bytes."""
+
+_STAMP = (1980, 1, 1, 0, 0, 0)
+"""Date of every part: the first that an archive can hold."""
+_CHUNK = 4_000_000
+"""Bytes of a part that are packed together."""
 
 _SLOTS = {
     "dk1": INK, "lt1": "FFFFFF", "dk2": LEAF, "lt2": CHALK, "accent1": LEAF, "accent2": AMBER, "accent3": BRICK,
@@ -59,42 +65,55 @@ def theme() -> str:
 
 
 class _Part(io.StringIO):
-    """A part of a workbook in memory as UTF-8; the text buffer that it stands for takes four bytes a character."""
+    """A part of a workbook in memory as UTF-8, packed as it grows: the workings of a thousand batches are 300 MB of text."""
 
     def __init__(self) -> None:
         """Start empty."""
         super().__init__()
+        self.packed: list[bytes] = []
         self.held = bytearray()
+        self.sum, self.length = 0, 0
 
     def write(self, text: str) -> int:
         """Add text."""
         self.held += text.encode()
+        if len(self.held) > _CHUNK:
+            self.sum, self.length = self.checksum
+            self.packed.append(zlib.compress(self.held, 1))
+            self.held = bytearray()
         return len(text)
 
-    def getvalue(self) -> Any:
-        """Return the part itself, which the writer encodes next."""
-        return self
+    @property
+    def checksum(self) -> tuple[int, int]:
+        """The sum (CRC-32) and the length of what it holds."""
+        return zlib.crc32(self.held, self.sum), self.length + len(self.held)
 
-    def encode(self, _: str) -> memoryview:
-        """Return the bytes, not copied."""
-        return memoryview(self.held)
+    def chunks(self) -> Iterator[bytes | bytearray]:
+        """Yield what it holds, piece by piece."""
+        yield from map(zlib.decompress, self.packed)
+        yield self.held
 
 
 class _Packager(Packager):  # type: ignore[misc]  # xlsxwriter ships no type hints
-    """Puts the parts of a workbook together, under our own name."""
+    """Makes the parts of a workbook, under our own name."""
+
+    def __init__(self) -> None:
+        """Start without parts."""
+        super().__init__()
+        self.parts: list[tuple[_Part, str]] = []
 
     def _filename(self, name: str) -> _Part:
         self.filenames.append((part := _Part(), name, False))
         return part
 
     def _create_package(self) -> list[tuple[_Part, str, bool]]:
-        """Return every part; the custom properties hold the fingerprint of all the others."""
-        parts: list[tuple[_Part, str, bool]] = super()._create_package()
-        seal = seal_of((name, zlib.crc32(part.held), len(part.held)) for part, name, _ in parts)
-        for part, name, _ in parts:
+        """Keep every part, and leave none to put into the archive; the custom properties hold the fingerprint of all the others."""
+        self.parts = [(part, name) for part, name, _ in super()._create_package()]
+        seal = seal_of((name, *part.checksum) for part, name in self.parts)
+        for part, name in self.parts:
             if name == PROPERTIES:
                 part.held[:] = part.held.replace(BLANK_SEAL.encode(), seal.encode())
-        return parts
+        return []
 
     def _write_app_file(self) -> None:
         super()._write_app_file()
@@ -111,11 +130,26 @@ class SignedFile(xlsxwriter.Workbook):  # type: ignore[misc]  # as above
 
     def __init__(self, path: str | io.BytesIO) -> None:
         """Open it in memory; text is never taken for a formula or a link."""
+        self.made = _Packager()
         super().__init__(path, {"strings_to_formulas": False, "strings_to_urls": False, "in_memory": True})
         self.use_custom_theme(io.StringIO(theme()))
 
     def _get_packager(self) -> Packager:
-        return _Packager()
+        return self.made
+
+    def _store_workbook(self) -> None:
+        """Put the parts into the archive piece by piece, so that none is there as a whole."""
+        super()._store_workbook()
+        if not isinstance(self.filename, str):
+            self.filename.seek(0)  # over the empty archive that theirs has left
+            self.filename.truncate()
+        with ZipFile(self.filename, "w", ZIP_DEFLATED) as archive:
+            for part, name in self.made.parts:
+                info = ZipInfo(name, _STAMP)
+                info.compress_type = ZIP_DEFLATED
+                with archive.open(info, "w") as entry:
+                    for chunk in part.chunks():
+                        entry.write(chunk)
 
 
 def describe(file: SignedFile, title: str, workshop: Workshop) -> None:
