@@ -135,7 +135,10 @@ def test_marked_copy(folder: Path) -> None:
     result = run("check", "my.xlsx", "--mark", "marked.xlsx")
     assert (result.exit_code, result.stdout) == (PROBLEMS, "Wrote marked.xlsx.\n")
     marked = openpyxl.load_workbook("marked.xlsx")["Prices"]
-    assert marked[cell].comment.text == "Pack unit cannot be stone: scaler knows no such unit. Write, for example, g, mL or each."
+    assert (
+        marked[cell].comment.text
+        == "Pack unit cannot be stone: scaler knows no such unit. Write, for example, g, mL or each."
+    )
     assert marked[cell].fill.fgColor.rgb == "00F4B6A6"
     assert list(marked.values)[4:] == list(openpyxl.load_workbook("my.xlsx")["Prices"].values)[4:]
     assert run("check", "my.xlsx", "--mark", "marked.xlsx").exit_code == PROBLEMS

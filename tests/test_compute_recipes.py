@@ -329,3 +329,18 @@ def test_own_scale_of_a_thing() -> None:
 def test_stock_needs_a_unit_that_suits_it(stock: dict[str, Any]) -> None:
     """A stock without a unit, a unit of length without a stock, oil by the piece: each is refused."""
     assert refused(shop([oil(**stock), naoh()], [part("fat", 1.0)])) == ["unit_wrong"]
+
+
+@pytest.mark.parametrize(
+    ("band", "code"),
+    [
+        ({"amount": 2.0, "unit": "g"}, "packaging_not_counted"),
+        ({"share": 0.1}, "packaging_not_counted"),
+        ({"amount": 2.0, "unit": "each/bar"}, ""),
+    ],
+)
+def test_packaging_is_counted(band: dict[str, Any], code: str) -> None:
+    """Packaging by weight or by a share is refused; so many each bar are not."""
+    things = [oil(), naoh(), thing("band", "packaging")]
+    found = refused(shop(things, [part("fat", 1.0), part("band", **band)]))
+    assert (code in found) if code else not found, found
