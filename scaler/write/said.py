@@ -9,7 +9,7 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.steps import Tables
-from scaler.model.records import SHEETS
+from scaler.model.records import MARKET, MARKET_DAYS, ON_HAND, SHEETS
 from scaler.validation.issues import Issue, channels_of, issue_of, present
 from scaler.validation.places import MOVING, column_at, header_of, hint_of
 from scaler.validation.rule import MONEY, REFUSE, Field, Rule, shown
@@ -37,7 +37,9 @@ class Said:
 
 
 def level_words(rule: Rule) -> str:
-    """Return how much a rule weighs, in words: what is wrong with money alone stops no batch."""
+    """Return how much a rule weighs, in words: what is wrong with money alone, or with what is wanted, stops no batch."""
+    if rule.level == REFUSE and rule.table in (MARKET.key, MARKET_DAYS.key, ON_HAND.key):
+        return "not counted"
     if rule.level == REFUSE:
         return "no cost" if rule.scope == MONEY else "do not make"
     return rule.level
