@@ -24,8 +24,8 @@ from scaler.planning.buying import Offer
 from scaler.planning.plan import NoPlan, _plan, cheapest
 from scaler.rules.results import Batch as Made
 
-SMALL_RUNS = int(os.environ.get("MARKET_SMALL", "40"))
-RUNS, BLOCKS = int(os.environ.get("MARKET_RUNS", "24")), 12
+SMALL_RUNS = int(os.environ.get("MARKET_SMALL", "24"))
+RUNS, BLOCKS = int(os.environ.get("MARKET_RUNS", "18")), 12
 """Generated runs; the suite has a budget, MARKET_RUNS=300 tries more."""
 
 

@@ -151,7 +151,7 @@ def held_by_then(
     return on_hand + total_by(lots_lot_recipe_at, recipe_at, lots_lot_ready, need_day, lots_lot_bars)
 
 
-@DEMAND.step("")
+@THERE.step("")
 def made_by_then(
     recipe_at: Number,
     need_day: Number,

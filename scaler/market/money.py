@@ -193,8 +193,12 @@ def bars_left(recipe_at: Number, to_sell: Number, market_recipe_at: Column, mark
 
 
 @EARNED.step("")
-def bars_balance(held: Number, made: Number, to_sell: Number, bars_left: Number) -> Number:
-    """Bars there were and bars made, less those sold and those left: less than a bar, which is a part of one. -> [-]."""
+def bars_balance(
+    recipe_at: Number, held: Number, to_sell: Number, bars_left: Number, market_recipe_at: Column,
+    market_made_by_then: Column,
+) -> Number:  # fmt: skip
+    """Bars there were and bars made in time, less those sold and those left: less than a bar, which is a part of one. -> [-]."""
+    made = largest_where(market_recipe_at, recipe_at, market_made_by_then)
     return round_down(held + made - to_sell - bars_left)
 
 
