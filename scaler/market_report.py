@@ -277,7 +277,7 @@ def _shopping_lines(run: Run, sign: str) -> Iterator[str]:
 
 def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
     row, held = money(run), run.tables.row("money", 0)
-    wanted = int(held["bars_wanted"])
+    wanted = int(held["all_to_sell"])
     even = f"pays from {row['break_even_bars']} of {wanted} bars"
     if row["break_even_bars"] is None:
         even = f"does not pay, not even if all {wanted} bars sell"

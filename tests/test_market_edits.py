@@ -73,7 +73,7 @@ def test_money_is_that_of_the_bars_there_are(folder: Path) -> None:
     assert "made or failed" in words(there, "Overview")
     checks = words(there, "Checks")
     assert "16 bars of Harbour Lavender will be missing on that day." in checks
-    assert "18 Old Drawer Kitchen Bar were planned for, and no row wants them now." in checks
+    assert "18 Old Drawer Kitchen Bar were planned for, but no row asks for them now." in checks
     assert there["Plan", "F25"] == 22.0
 
 
@@ -88,7 +88,7 @@ def test_later_day_is_followed(folder: Path) -> None:
     steps = [value for row, value in sorted(column.items()) if row > title + 1]
     assert len([step for step in steps if step]) == 11 * 3  # all but those of the failed batch
     assert steps == sorted(steps, key=lambda step: step or 1e9)
-    assert "10 is ready after the last market that wants Coal Scuttle." in words(there, "Checks")
+    assert "Batch 10 is ready after the last market that wants Coal Scuttle." in words(there, "Checks")
     assert "bars of Coal Scuttle will be missing" in words(there, "Checks")
     at = next(
         at

@@ -219,4 +219,4 @@ def test_more_bars_than_were_cut_are_asked_about() -> None:
     done = tuple(replace(item, bars_got=9999) if item.state == "made" else item for item in before.done)
     found = work_out(replace(before, done=done))
     assert "got_many" in {warning.code for _, warning in found.run.workshop.doubts}
-    assert "9999 are fit to sell. Correct Bars got." in " ".join(" ".join(summary(found)).split())
+    assert "but Bars got says 9999. Correct it." in " ".join(" ".join(summary(found)).split())

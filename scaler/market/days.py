@@ -26,7 +26,7 @@ from scaler.formula.steps import Step, StepGroup, described
 from scaler.market.conditional_sums import total_after, total_during
 from scaler.rules.imperial import in_ounces
 
-STAGES = ("Make", "Out of the mould, cut", "Ready: wrap, and sell from")
+STAGES = ("Make", "Out of the mould, cut", "Ready to wrap and sell")
 """What is done on the days of a batch, in order."""
 MOMENTS = (
     ("batches", "made_on"), ("batches", "unmould_on"), ("batches", "ready_day"), ("market", "need_day"),

@@ -85,9 +85,7 @@ def doubted(workshop: Workshop, run: Run) -> Iterator[tuple[Place, Warning]]:
     for place, item in enumerate(workshop.done):
         cut = run.tables.row("batches", place)["bars"]
         if item.bars_got is not None and isinstance(cut, int | float) and exceeds(item.bars_got, cut):
-            says = (
-                f"Batch {item.batch} is cut into {cut:g} bars, and {item.bars_got} are fit to sell. Correct Bars got."
-            )
+            says = f"Batch {item.batch} makes {cut:g} bars, but Bars got says {item.bars_got}. Correct it."
             yield item.where.place("bars_got"), Warning("got_many", says, LOOK)
 
 

@@ -144,7 +144,7 @@ def profit(to_sell: Number, net_of_a_bar: Number, cost_per_bar: Number) -> Numbe
 
 
 @EARNED.step("money")
-def wanted_cost(to_sell: Number, cost_per_bar: Number) -> Number:
+def to_sell_cost(to_sell: Number, cost_per_bar: Number) -> Number:
     """What the bars to sell cost, each at the cost of a bar. [-] [money] -> [money]."""
     return to_sell * cost_per_bar
 
@@ -169,7 +169,7 @@ def bars_gain_worth(made: Number, to_sell: Number, bar_worth: Number) -> Number:
 
 
 @EARNED.step("money")
-def wanted_worth(to_sell: Number, bar_worth: Number) -> Number:
+def to_sell_worth(to_sell: Number, bar_worth: Number) -> Number:
     """What the bars to sell are worth if none sells. [-] [money] -> [money]."""
     return bar_worth * to_sell
 
@@ -248,7 +248,7 @@ def stall_fees(market_stall_cost: Column) -> Number:
 
 
 @MONEY.step("")
-def bars_wanted(sold_to_sell: Column) -> Number:
+def all_to_sell(sold_to_sell: Column) -> Number:
     """Bars to sell over the whole run: those wanted, less those missing. -> [-]."""
     return total(sold_to_sell)
 
@@ -266,30 +266,30 @@ def net_of_all(income_of_all: Number, sales_tax: Number, card_fee: Number) -> Nu
 
 
 @MONEY.step("money")
-def unsold_worth(sold_wanted_worth: Column) -> Number:
+def unsold_worth(sold_to_sell_worth: Column) -> Number:
     """What the bars wanted are worth if none sells. [money] -> [money]."""
-    return total(sold_wanted_worth)
+    return total(sold_to_sell_worth)
 
 
 @MONEY.step("")
 def break_even(
-    net_of_all: Number, bars_wanted: Number, run_cost: Number, stall_fees: Number, unsold_worth: Number
+    net_of_all: Number, all_to_sell: Number, run_cost: Number, stall_fees: Number, unsold_worth: Number
 ) -> Number:
     """Bars at the run's mean price that pay for run and fees; below 0 when it pays without, 0 when none ever do. -> [-]."""
     gain, lacking = net_of_all - unsold_worth, run_cost + stall_fees - unsold_worth
-    return when(gain > 0, round_up(divide(lacking * bars_wanted, gain)), 0)
+    return when(gain > 0, round_up(divide(lacking * all_to_sell, gain)), 0)
 
 
 @MONEY.step("")
-def break_even_bars(net_of_all: Number, unsold_worth: Number, break_even: Number, bars_wanted: Number) -> Number:
+def break_even_bars(net_of_all: Number, unsold_worth: Number, break_even: Number, all_to_sell: Number) -> Number:
     """Bars to sell until the run is paid, blank when not even all of them pay for it. [money] [money] [-] [-] -> [-]."""
-    return when(all_of(net_of_all > unsold_worth, break_even <= bars_wanted), larger(break_even, 0), "")
+    return when(all_of(net_of_all > unsold_worth, break_even <= all_to_sell), larger(break_even, 0), "")
 
 
 @MONEY.step("text")
-def break_even_words(break_even_bars: Number, bars_wanted: Number) -> Text:
+def break_even_words(break_even_bars: Number, all_to_sell: Number) -> Text:
     """The same in words. -> [-]."""
-    never = joined("not even if all ", figure(bars_wanted, 0), " sell")
+    never = joined("not even if all ", figure(all_to_sell, 0), " sell")
     return when(given(break_even_bars), joined(figure(default_to(break_even_bars, 0), 0), " bars"), never)
 
 
@@ -306,9 +306,9 @@ def recipes_profit(sold_profit: Column) -> Number:
 
 
 @MONEY.step("money")
-def not_by_the_bar(sold_wanted_cost: Column, run_cost: Number) -> Number:
+def not_by_the_bar(sold_to_sell_cost: Column, run_cost: Number) -> Number:
     """What the bars wanted cost bar by bar less what the run costs. [money] [money] -> [money]."""
-    return total(sold_wanted_cost) - run_cost
+    return total(sold_to_sell_cost) - run_cost
 
 
 @MONEY.step("money")

@@ -9,9 +9,9 @@ SHARES = StepGroup("through")
 
 
 @SHARES.step("")
-def bars_sold(share_sold: Number, money_bars_wanted: Column) -> Number:
+def bars_sold(share_sold: Number, money_all_to_sell: Column) -> Number:
     """Bars sold. [-] -> [-]."""
-    return share_sold * total(money_bars_wanted)
+    return share_sold * total(money_all_to_sell)
 
 
 @SHARES.step("money")

@@ -187,10 +187,10 @@ class Recipe(Record):
     usual_mould: str | None = column("Usual mould", REFERENCE, "The mould of a market run where Market leaves Mould blank.",
         refers="Mould")
     cut_minutes: float | None = column("Cut minutes", NUMBER,
-        "Minutes to cut a batch, beside Labour minutes, on the day it comes out of the mould.",
+        "Minutes to cut a batch on the day it comes out of the mould; not part of Labour minutes.",
         unit="min", least=0, most=10_000, doubt_above=600, slip="Are they seconds, or for several batches?")
     wrap_minutes_per_bar: float | None = column("Wrap minutes per bar", NUMBER,
-        "Minutes to wrap each bar, beside Labour minutes per bar, on the day it is ready.",
+        "Minutes to wrap each bar on the day it is ready; not part of Labour minutes per bar.",
         unit="min", least=0, most=600, doubt_above=20, slip="Are they for the whole batch?")
 
 

@@ -39,7 +39,7 @@ def bars_short(short: Number) -> Truth:
 
 
 @WANTED.rule(
-    "bars_not_planned", LOOK, "bars", "Not all of these {bars:0} {recipe} can be there: see Cannot be made on Plan.",
+    "bars_not_planned", LOOK, "bars", "Not all of these {bars:0} {recipe} can be ready: see Cannot be made on Plan.",
     "Ask for fewer, or start earlier.", channel=CHANNEL,
 )  # fmt: skip
 def bars_not_planned(bars: Number, bars_planned: Number) -> Truth:
@@ -48,7 +48,7 @@ def bars_not_planned(bars: Number, bars_planned: Number) -> Truth:
 
 
 @DEMAND.rule(
-    "market_changed", LOOK, "recipe", "This row was not planned for as it stands.", _AGAIN, channel=CHANNEL,
+    "market_changed", LOOK, "recipe", "The plan was made before this row was changed.", _AGAIN, channel=CHANNEL,
 )  # fmt: skip
 def market_changed(is_new: Number) -> Truth:
     """Whether the row wants what was not planned for. -> [-]."""
@@ -56,7 +56,7 @@ def market_changed(is_new: Number) -> Truth:
 
 
 @DEMAND.rule(
-    "market_gone", LOOK, "recipe", "{planned_bars:0} {planned_recipe} were planned for, and no row wants them now.", _AGAIN,
+    "market_gone", LOOK, "recipe", "{planned_bars:0} {planned_recipe} were planned for, but no row asks for them now.", _AGAIN,
     channel=CHANNEL,
 )  # fmt: skip
 def market_gone(is_gone: Number) -> Truth:
@@ -65,7 +65,7 @@ def market_gone(is_gone: Number) -> Truth:
 
 
 @BATCHES.rule(
-    "day_missing", LOOK, "make_date", "{batch_name} has no Make date, so no market counts its bars.", "Fill it.", channel=CHANNEL,
+    "day_missing", LOOK, "make_date", "Batch {batch_name} has no Make date, so no market counts its bars.", "Fill it.", channel=CHANNEL,
 )  # fmt: skip
 def day_missing(made_on: Number) -> Truth:
     """Whether the day of the batch is not known. -> [-]."""
@@ -73,7 +73,7 @@ def day_missing(made_on: Number) -> Truth:
 
 
 @BATCHES.rule(
-    "ready_late", LOOK, "make_date", "{batch_name} is ready after the last market that wants {recipe}.",
+    "ready_late", LOOK, "make_date", "Batch {batch_name} is ready after the last market that wants {recipe}.",
     "Make it sooner, or keep it for another market.", channel=CHANNEL,
 )  # fmt: skip
 def ready_late(recipe_at: Number, ready_day: Number, market_recipe_at: Column, market_last_need: Column) -> Truth:
@@ -84,7 +84,7 @@ def ready_late(recipe_at: Number, ready_day: Number, market_recipe_at: Column, m
 
 
 @BATCHES.rule(
-    "moulds_in_use", LOOK, "make_date", "On its make day {moulds_over:0} more of {mould_names} would be in use than there are.",
+    "moulds_in_use", LOOK, "make_date", "On its make day {moulds_over:0} more {mould_names} would be in use than you own.",
     "Type another day or mould, or run scaler market again.", channel=CHANNEL,
 )  # fmt: skip
 def moulds_in_use(moulds_over: Number) -> Truth:
@@ -105,7 +105,7 @@ def day_full(
 
 
 @INGREDIENTS.rule(
-    "packs_short", LOOK, "ingredient", "What is there of {ingredient} and the packs on Shopping list do not reach.",
+    "packs_short", LOOK, "ingredient", "There is not enough {ingredient}: stock and the packs on Shopping list fall short.",
     "Buy more packs there, or fill Stock.", channel=CHANNEL,
 )  # fmt: skip
 def packs_short(place: Number, buying_ingredient_at: Column, buying_lacking: Column) -> Truth:

@@ -16,7 +16,7 @@ _DAYS = (
     Shown("Alkali g", "lye_g", "one digit or none", 12, imperial="lye_words"),
     Shown("Lye g", "solution_g", "one digit or none", 12, imperial="solution_words"),
     Shown("Hours of work", "work_hours", "one digit or none", 12), Shown("Bars out of moulds", "bars_out", "count", 12),
-    Shown("Bars ready to sell", "bars_ready", "one digit or none", 12), Shown("Bars to have ready", "bars_needed", "count", 12),
+    Shown("Bars ready to sell", "bars_ready", "one digit or none", 12), Shown("Bars needed", "bars_needed", "count", 12),
     Shown("Bars to bring", "bars_to_bring", "count", 12), Shown("Market", "market_name", "text", 16),
     Shown("Income if all sell", "day_income", "money or none", 12),
     Shown("Bars curing", "bars_curing", "count", 12), Shown("Hours too many", "hours_over", "count", 12),

@@ -16,7 +16,7 @@ _RUN = (
     ("Ingredients: what the shelf gains, at Leftover value", "shelf_gain", "money"),
     ("Bars: what the shelf gains, at Leftover value", "bars_gain", "money"),
     ("Cost of the run: packs and work, less what the shelf gains", "run_cost", "money"),
-    ("Bars to sell", "bars_wanted", "whole"),
+    ("Bars to sell", "all_to_sell", "whole"),
     ("Income when every bar sells, with tax", "income_of_all", "money"),
     ("after tax and card fees", "net_of_all", "money"),
     ("The run pays from", "break_even_words", "text"),
@@ -25,7 +25,7 @@ _RUN = (
     ("Hours of work", "hours_of_all", "h"),
     ("Profit per hour of work, after pay", "profit_per_hour_full", "money"),
     ("On the shelf before the run, at Leftover value", "stock_before", "money"),
-    ("On the shelf when every bar there has sold", "stock_after", "money"),
+    ("On the shelf once every bar is sold", "stock_after", "money"),
 )
 _SHARES = (
     ("Share sold", "share_sold", "%"),
@@ -39,7 +39,7 @@ _SHARES = (
 )
 _RECIPES = (
     ("Bars wanted", "wanted", "whole"),
-    ("there to sell", "to_sell", "whole"),
+    ("Bars to sell", "to_sell", "whole"),
     ("Bars made, fit to sell", "made", "count"),
     ("Hours", "hours", "h"),
     ("Cost of a bar", "cost_per_bar", "money"),
