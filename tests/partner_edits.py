@@ -13,7 +13,7 @@ import re
 import sys
 import tempfile
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import time
 from functools import cache
 from pathlib import Path
@@ -27,7 +27,7 @@ import scaler
 from scaler.demo import FILES, shipped
 from scaler.engine import scale, work_out
 from scaler.market_run import work_out as market_work_out
-from scaler.model.records import COSTS, SHEETS
+from scaler.model.records import COSTS, SHEETS, Workshop
 from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns
 from scaler.output import property_of
 from scaler.read.formulas import read_cells, stored_values
@@ -43,8 +43,8 @@ OF_BATCH = re.compile(f"Sheet ({'|'.join(OF_MARKET)}) has")
 """Rows of a market are not worked out in a workbook of batches."""
 EDITED = tuple(sheet for sheet in SHEETS if sheet.name not in OF_MARKET)
 ERRORS = ("#VALUE!", "#REF!", "#NAME?", "#DIV/0!", "#N/A", "#NUM!", "#NULL!", "#CIRC!", "#ERROR!")
-DEMO, MARKET = 0, -1
-"""Seeds that stand for the demo, and for its market run."""
+DEMO, MARKET, FEW = 0, -1, -2
+"""Seeds that stand for the demo, for its market run, and for its first two batches and what they are made of."""
 
 
 @dataclass(frozen=True)
@@ -59,11 +59,26 @@ class Edit:
 @cache
 def workbook(seed: int) -> bytes:
     """Return the finished workbook of the demo, or of a workshop made up from a seed."""
-    if seed == DEMO:
-        return finished(scaler.scale(scaler.load(*(shipped() / name for name in FILES))))
-    if seed == MARKET:
-        return finished(market_work_out(scaler.load(*(shipped() / name for name in FILES))).run)
+    if seed in (DEMO, MARKET, FEW):
+        shop = scaler.load(*(shipped() / name for name in FILES))
+        return finished(
+            market_work_out(shop).run if seed == MARKET else scale(shop if seed == DEMO else first_two(shop))
+        )
     return finished(scale(made_up(seed, apart=True)))
+
+
+def first_two(workshop: Workshop) -> Workshop:
+    """Return the first two batches of a workshop, and what they are made of."""
+    batches = workshop.batches[:2]
+    recipes = tuple(item for item in workshop.recipes if item.recipe in {batch.recipe for batch in batches})
+    lines = tuple(item for item in workshop.lines if item.recipe in {recipe.recipe for recipe in recipes})
+    used = {item.ingredient for item in lines}
+    things = tuple(item for item in workshop.ingredients if item.ingredient in used or item.kind == "alkali")
+    prices = tuple(item for item in workshop.prices if item.ingredient in {thing.ingredient for thing in things})
+    return replace(
+        workshop, batches=batches, recipes=recipes, lines=lines, ingredients=things, prices=prices,
+        market=(), market_days=(), on_hand=(),
+    )  # fmt: skip
 
 
 def values_for(column: Column, now: Any, chance: random.Random) -> Any:

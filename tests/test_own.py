@@ -17,7 +17,7 @@ from made_up import made_up
 from openpyxl.chart import BarChart
 from openpyxl.comments import Comment
 from openpyxl.styles import Color, Font, PatternFill
-from partner_edits import DEMO, workbook
+from partner_edits import FEW, workbook
 from recalculation import through_libreoffice
 
 from scaler.cli import main
@@ -31,7 +31,7 @@ LIME = PatternFill("solid", fgColor="FFAACC00")
 def written_into(path: Path, seed: int) -> dict[str, str]:
     """Put one of everything into a finished workbook; return the comment of a name on sheet Prices."""
     chance = random.Random(seed)
-    path.write_bytes(workbook(DEMO) if seed == 0 else finished(scale(made_up(seed))))
+    path.write_bytes(workbook(FEW) if seed == 0 else finished(scale(made_up(seed))))
     book = openpyxl.load_workbook(path)
     page = book["Prices"]
     row = chance.choice([row for row in range(4, 40) if page.cell(row, 1).value and page.cell(row + 1, 1).value])
@@ -82,7 +82,7 @@ def test_everything_comes_through(tmp_path: Path, seed: int) -> None:
 def test_what_cannot_come_through_is_named(tmp_path: Path, same: bool) -> None:
     """A chart, and a comment on a result: named, nothing written, unless it is forced."""
     path = tmp_path / "mine.xlsx"
-    path.write_bytes(workbook(DEMO))
+    path.write_bytes(workbook(FEW))
     book = openpyxl.load_workbook(path)
     book["Overview"]["B8"].comment = Comment("dear!", "partner")
     book.create_sheet("My notes").add_chart(BarChart(), "B2")
@@ -100,7 +100,7 @@ def test_what_cannot_come_through_is_named(tmp_path: Path, same: bool) -> None:
 def test_fill_in_a_colour_of_the_theme_comes_through(tmp_path: Path) -> None:
     """Most programs offer the theme's colours first; accent 2 made half as light, and one of the old palette."""
     path, out = tmp_path / "mine.xlsx", tmp_path / "again.xlsx"
-    path.write_bytes(workbook(DEMO))
+    path.write_bytes(workbook(FEW))
     book = openpyxl.load_workbook(path)
     page = book["Prices"]
     page["D4"].fill = PatternFill("solid", fgColor=Color(theme=5, tint=0.5))
@@ -123,7 +123,7 @@ def _given_back(
 ) -> tuple[str, Path]:
     """Return what is said when an edited and recalculated workbook is given back, and the new file."""
     path, out = tmp_path / "mine.xlsx", tmp_path / "again.xlsx"
-    path.write_bytes(workbook(DEMO))
+    path.write_bytes(workbook(FEW))
     book = openpyxl.load_workbook(path)
     edit(book)
     book.save(path)
@@ -171,7 +171,7 @@ def test_formulas_that_would_point_elsewhere_are_named(tmp_path: Path) -> None:
 
 def test_results_that_move_are_named(tmp_path: Path) -> None:
     """The first batch is cleared, so that the row of the second is the third's in the new workbook."""
-    (tmp_path / "demo.xlsx").write_bytes(workbook(DEMO))
+    (tmp_path / "demo.xlsx").write_bytes(workbook(FEW))
     column = openpyxl.load_workbook(tmp_path / "demo.xlsx", data_only=True)["Overview"]["A"]
     row = next(cell.row for cell in column if str(cell.value).startswith("SK-102"))
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from market_runs import market_run
-from partner_edits import DEMO, _same, workbook
+from partner_edits import FEW, _same, workbook
 from recalculation import IronCalc
 from typing_in import typed_over
 from workshops import made, naoh, oil, part, shop, table, thing
@@ -24,22 +24,22 @@ from scaler.write.finished import finished
 
 
 def seen(folder: Path, cells: dict[tuple[str, str], Any], sheet: str) -> dict[str, Any]:
-    """Return what a tab of the demo shows once something is typed, recalculated by another engine."""
+    """Return what a tab shows once something is typed, recalculated by another engine."""
     path = folder / "typed.xlsx"
-    path.write_bytes(typed_over(workbook(DEMO), cells))
+    path.write_bytes(typed_over(workbook(FEW), cells))
     book = IronCalc(path)
-    return {cell: book.value(sheet, cell) for cell in (*stored_values(workbook(DEMO))[sheet], "E3")}
+    return {cell: book.value(sheet, cell) for cell in (*stored_values(workbook(FEW))[sheet], "E3")}
 
 
 def row_of_batch(name: str) -> int:
     """Return the row of a batch on sheet Batches."""
-    cells = stored_values(workbook(DEMO))["Batches"]
+    cells = stored_values(workbook(FEW))["Batches"]
     return int(next(cell for cell, value in cells.items() if value == name and cell.startswith("A"))[1:])
 
 
 def test_cleared_batch_is_not_in_order(tmp_path: Path) -> None:
     """A row that is cleared is no batch: Overview counts one fewer and says nothing of it."""
-    row = row_of_batch("SK-103")
+    row = row_of_batch("SK-102")
     found = seen(tmp_path, {("Batches", f"{column}{row}"): None for column in "ABCDEFGHIJKLM"}, "Overview")
     band = next(str(value) for value in found.values() if str(value).endswith(" bars"))
     states = Counter(value for cell, value in found.items() if re.fullmatch(r"O([6-9]|1[0-4])", cell))
@@ -48,9 +48,9 @@ def test_cleared_batch_is_not_in_order(tmp_path: Path) -> None:
 
 
 def test_bars_of_a_refused_batch_are_not_counted(tmp_path: Path) -> None:
-    """A superfat that cannot be refuses a batch of the demo: its bars are not among those of Overview's first line."""
-    before = stored_values(workbook(DEMO))["Overview"]
-    cells = stored_values(workbook(DEMO))["Recipes"]
+    """A superfat that cannot be refuses a batch: its bars are not among those of Overview's first line."""
+    before = stored_values(workbook(FEW))["Overview"]
+    cells = stored_values(workbook(FEW))["Recipes"]
     (row,) = [cell[1:] for cell, value in cells.items() if cell.startswith("A") and value == before["B6"]]
     found = seen(tmp_path, {("Recipes", f"B{row}"): 5.0}, "Overview")
     bars = [re.search(r"(\d+) bars", str(held["A4"]))[1] for held in (before, found)]  # type: ignore[index]
@@ -62,16 +62,16 @@ def test_bars_of_a_refused_batch_are_not_counted(tmp_path: Path) -> None:
 @pytest.mark.parametrize("sheet", ["Batches", "Recipes"])
 def test_new_row_says_that_it_needs_scaler(tmp_path: Path, sheet: str) -> None:
     """A row typed below a table that cannot grow is not passed over in silence."""
-    held = stored_values(workbook(DEMO))[sheet]
+    held = stored_values(workbook(FEW))[sheet]
     foot = max(int(at[1:]) for at in held if re.fullmatch(r"A\d+", at))
-    assert not any("are not read" in str(value) for value in stored_values(workbook(DEMO))["Overview"].values())
+    assert not any("are not read" in str(value) for value in stored_values(workbook(FEW))["Overview"].values())
     found = seen(tmp_path, {(sheet, f"B{foot}"): "Harvest bar"}, "Overview")
     assert any("are not read: run scaler" in str(value) for value in found.values())
 
 
 def test_notes_of_recipes_are_on_their_cards() -> None:
     """What a recipe's Notes say stands on the card of each of its batches."""
-    book = stored_values(workbook(DEMO))
+    book = stored_values(workbook(FEW))
     header = next(cell[0] for cell, value in book["Recipes"].items() if value == "Notes")
     notes = [
         str(value)

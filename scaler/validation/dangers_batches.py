@@ -79,7 +79,7 @@ def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
 
 @BATCHES.rule(
     "lye_hot", LOOK, "recipe", "With liquid at room temperature the lye gets to about {likely_said} in an open jug, {hottest_said} at most.",
-    "Use cold liquid or ice, or add the alkali in two steps and let it cool between them.", _HEAT, channel="heat_doubt",
+    "Use liquid from the fridge, or ice for part of it, or add the alkali in two steps and let it cool between them.", _HEAT, channel="heat_doubt",
 )  # fmt: skip
 def lye_hot(hottest_likely: Number, lye_hot_from: Number) -> Truth:
     """Whether lye gets hot enough to scald and steam, heat lost to jug and air taken off. [°C] [°C] -> [-]."""
