@@ -12,6 +12,7 @@ from scaler.model.records import ALKALI, BLEND
 from scaler.model.records import Batch as Entry
 from scaler.rules import (
     ages,
+    alkalis,
     batch_lines,
     batches,
     blends,
@@ -45,6 +46,7 @@ STEPS: tuple[Step, ...] = (
     *moulds.STEPS,
     *recipe_lines.STEPS,
     *blends.STEPS,
+    *alkalis.STEPS,
     *recipes.STEPS,
     *cure.STEPS,
     *batches.STEPS,

@@ -53,24 +53,28 @@ def line_at(batch_recipe: Number, line_place: Number, lines_card_key: Column) ->
 
 
 @PLACES.step("")
+def alkali_at(slot: Number, batch_recipe: Number, two: Number) -> Number:
+    """Row of the alkali among those of all recipes, 0 for other rows. -> [-]."""
+    return when(all_of(slot <= two, batch_recipe > 0), (batch_recipe - 1) * two + slot, 0)
+
+
+@PLACES.step("")
 def ingredient_at(
-    slot: Number, line_at: Number, batch_recipe: Number, lines_ingredient_at: Column, recipes_first_at: Column,
-    recipes_second_at: Column, two: Number,
-) -> Number:  # fmt: skip
+    alkali_at: Number, line_at: Number, lines_ingredient_at: Column, alkalis_ingredient_at: Column
+) -> Number:
     """Row of the thing on sheet Ingredients, 0 for plain water and rows that are not needed. -> [-]."""
-    second = when(same(slot, two), pick(recipes_second_at, batch_recipe), pick(lines_ingredient_at, line_at))
-    return when(same(slot, 1), pick(recipes_first_at, batch_recipe), second)
+    return when(alkali_at > 0, pick(alkalis_ingredient_at, alkali_at), pick(lines_ingredient_at, line_at))
 
 
 @LINES.step("g/g")
 def part(
-    slot: Number, line_at: Number, batch_recipe: Number, lines_part: Column, recipes_first_part: Column,
-    recipes_second_part: Column, recipes_plain_water_part: Column, two: Number,
+    slot: Number, alkali_at: Number, line_at: Number, batch_recipe: Number, lines_part: Column, alkalis_per_koh: Column,
+    recipes_koh_met: Column, recipes_plain_water_part: Column, two: Number,
 ) -> Number:  # fmt: skip
     """The row per gram of oils. [g/g] x 4 -> [g/g]."""
     water = when(same(slot, 1 + two), pick(recipes_plain_water_part, batch_recipe), pick(lines_part, line_at))
-    alkali = when(same(slot, 1), pick(recipes_first_part, batch_recipe), pick(recipes_second_part, batch_recipe))
-    return when(slot <= two, alkali, water)
+    alkali = pick(recipes_koh_met, batch_recipe) * pick(alkalis_per_koh, alkali_at)
+    return when(alkali_at > 0, alkali, water)
 
 
 @LINES.step("text")

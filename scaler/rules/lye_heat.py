@@ -10,7 +10,7 @@ heats further, and carbonate in the flakes (less than 1 % of the rise at 98 %). 
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, at, divide, larger, pick, row_below, same, smaller, when
+from scaler.formula.helpers import Column, Number, Text, at, divide, larger, row_below, same, smaller, total_where, when
 from scaler.formula.steps import Step, StepGroup
 from scaler.rules.superfat_uncertainty import between
 
@@ -149,35 +149,6 @@ def pot_part(pure_part: Number, pot_water_part: Number) -> Number:
     return pure_part + pot_water_part
 
 
-def _heat(
-    per_koh: Number, place: Number, naoh_heat: Number, bases: Column, own: Column, koh: Number,
-    masses: tuple[Number, Number],
-) -> Number:  # fmt: skip
-    """Heat that one alkali gives off for 1 g of KOH need. [g/g] [kJ/mol] x 3 [g/mol] -> [kJ/g]."""
-    is_naoh = same(pick(bases, place, ""), "NaOH")
-    return when(is_naoh, per_koh / masses[0] * larger(naoh_heat - pick(own, place), 0), per_koh / masses[1] * koh)
-
-
-@RECIPES.step("kJ/g")
-def first_heat(
-    first_base_per_koh: Number, first_at: Number, naoh_heat: Number, koh_heat: Number, naoh_molar_mass: Number,
-    koh_molar_mass: Number, ingredients_base: Column, ingredients_own_heat: Column,
-) -> Number:  # fmt: skip
-    """Heat of the alkali for 1 g of KOH need. [g/g] [kJ/mol] x 3, [g/mol] x 2 -> [kJ/g]."""
-    masses = (naoh_molar_mass, koh_molar_mass)
-    return _heat(first_base_per_koh, first_at, naoh_heat, ingredients_base, ingredients_own_heat, koh_heat, masses)
-
-
-@RECIPES.step("kJ/g")
-def second_heat(
-    second_base_per_koh: Number, second_at: Number, naoh_heat: Number, koh_heat: Number, naoh_molar_mass: Number,
-    koh_molar_mass: Number, ingredients_base: Column, ingredients_own_heat: Column,
-) -> Number:  # fmt: skip
-    """Heat of the second alkali for 1 g of KOH need, 0 where there is none. [g/g] [kJ/mol] x 3, [g/mol] x 2 -> [kJ/g]."""
-    masses = (naoh_molar_mass, koh_molar_mass)
-    return _heat(second_base_per_koh, second_at, naoh_heat, ingredients_base, ingredients_own_heat, koh_heat, masses)
-
-
 @RECIPES.step("kJ/g")
 def acids_heat(
     koh_met: Number, oils_need: Number, superfat: Number, neutral_heat: Number, koh_molar_mass: Number
@@ -188,10 +159,11 @@ def acids_heat(
 
 @RECIPES.step("J/g")
 def pot_heat(
-    koh_met: Number, first_heat: Number, second_heat: Number, acids_heat: Number, joule_per_kj: Number
-) -> Number:
-    """Heat given off in the pot per gram of oils. [g/g] [kJ/g] x 3, [J/kJ] -> [J/g]."""
-    return (koh_met * (first_heat + second_heat) + acids_heat) * joule_per_kj
+    place: Number, koh_met: Number, acids_heat: Number, joule_per_kj: Number, alkalis_recipe_at: Column,
+    alkalis_heat_per_koh: Column,
+) -> Number:  # fmt: skip
+    """Heat given off in the pot per gram of oils. [g/g] [kJ/g] x 2, [J/kJ] -> [J/g]."""
+    return (koh_met * total_where(alkalis_recipe_at, place, alkalis_heat_per_koh) + acids_heat) * joule_per_kj
 
 
 @RECIPES.step("°C")

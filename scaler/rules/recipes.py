@@ -20,6 +20,7 @@ from scaler.formula.helpers import (
     row_below,
     same,
     smaller,
+    tag,
     total_where,
     when,
 )
@@ -59,67 +60,27 @@ def usual_alkali(ingredients_base: Column, ingredients_ingredient: Column) -> Te
 
 
 @RECIPES.step("")
-def first_at(alkali: Text, usual_alkali: Text, ingredients_ingredient: Column) -> Number:
-    """Row of the alkali on sheet Ingredients. -> [-]."""
+def own_alkali_at(alkali: Text, usual_alkali: Text, ingredients_ingredient: Column) -> Number:
+    """Row of the alkali on sheet Ingredients: the one named, or the usual one. -> [-]."""
     return find_name(default_to(alkali, usual_alkali), ingredients_ingredient)
 
 
-@RECIPES.step("")
-def second_at(second_alkali: Text, ingredients_ingredient: Column) -> Number:
-    """Row of the second alkali on sheet Ingredients, 0 where there is none. -> [-]."""
-    return find_name(second_alkali, ingredients_ingredient)
-
-
-@RECIPES.step("text")
-def first_base(first_at: Number, ingredients_base: Column) -> Text:
-    """Base of the alkali. -> [-]."""
-    return pick(ingredients_base, first_at, "")
-
-
-@RECIPES.step("%")
-def second_share(second_at: Number, koh_share: Number, first_base: Text) -> Number:
-    """Share of the need that the second alkali meets. [-] -> [-]."""
-    koh = default_to(koh_share, 0)
-    return when(second_at > 0, when(same(first_base, "KOH"), 1 - koh, koh), 0)
+@RECIPES.step("g/g")
+def alkali_per_koh(place: Number, alkalis_recipe_at: Column, alkalis_per_koh: Column) -> Number:
+    """Alkali to weigh for 1 g of KOH need. [g/g] -> [g/g]."""
+    return total_where(alkalis_recipe_at, place, alkalis_per_koh)
 
 
 @RECIPES.step("g/g")
-def first_base_per_koh(second_share: Number, first_at: Number, ingredients_base_per_koh: Column) -> Number:
-    """Pure base of the first alkali for 1 g of KOH need. [-] [g/g] -> [g/g]."""
-    return (1 - second_share) * pick(ingredients_base_per_koh, first_at)
+def solution_water_per_koh(place: Number, alkalis_recipe_at: Column, alkalis_water_per_koh: Column) -> Number:
+    """Water that the alkalis bring themselves for 1 g of KOH need. [g/g] -> [g/g]."""
+    return total_where(alkalis_recipe_at, place, alkalis_water_per_koh)
 
 
 @RECIPES.step("g/g")
-def second_base_per_koh(second_share: Number, second_at: Number, ingredients_base_per_koh: Column) -> Number:
-    """Pure base of the second alkali for 1 g of KOH need. [-] [g/g] -> [g/g]."""
-    return second_share * pick(ingredients_base_per_koh, second_at)
-
-
-@RECIPES.step("g/g")
-def first_per_koh(first_base_per_koh: Number, first_at: Number, ingredients_purity_in_use: Column) -> Number:
-    """First alkali to weigh for 1 g of KOH need. [g/g] [g/g] -> [g/g]; base / purity."""
-    return first_base_per_koh / pick(ingredients_purity_in_use, first_at, 1)
-
-
-@RECIPES.step("g/g")
-def second_per_koh(second_base_per_koh: Number, second_at: Number, ingredients_purity_in_use: Column) -> Number:
-    """Second alkali to weigh for 1 g of KOH need. [g/g] [g/g] -> [g/g]; base / purity."""
-    return second_base_per_koh / pick(ingredients_purity_in_use, second_at, 1)
-
-
-@RECIPES.step("g/g")
-def solution_water_per_koh(
-    first_per_koh: Number, second_per_koh: Number, first_at: Number, second_at: Number, ingredients_water_in_use: Column
-) -> Number:
-    """Water that the alkalis bring themselves for 1 g of KOH need. [g/g] [g/g] [g/g] -> [g/g]."""
-    first = first_per_koh * pick(ingredients_water_in_use, first_at)
-    return first + second_per_koh * pick(ingredients_water_in_use, second_at)
-
-
-@RECIPES.step("g/g")
-def dry_per_koh(first_per_koh: Number, second_per_koh: Number, solution_water_per_koh: Number) -> Number:
-    """Dry alkali for 1 g of KOH need: as weighed, less its water. [g/g] [g/g] [g/g] -> [g/g]."""
-    return first_per_koh + second_per_koh - solution_water_per_koh
+def dry_per_koh(alkali_per_koh: Number, solution_water_per_koh: Number) -> Number:
+    """Dry alkali for 1 g of KOH need: as weighed, less its water. [g/g] [g/g] -> [g/g]."""
+    return alkali_per_koh - solution_water_per_koh
 
 
 # --- the liquid: weighed-in liquid = fixed + by_need x KOH need, whichever of the three columns is filled ---
@@ -168,21 +129,9 @@ def koh_met(need_before_liquid: Number, sour_liquid_need: Number, liquid_part: N
 
 
 @RECIPES.step("g/g")
-def first_part(koh_met: Number, first_per_koh: Number) -> Number:
-    """First alkali to weigh per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return koh_met * first_per_koh
-
-
-@RECIPES.step("g/g")
-def second_part(koh_met: Number, second_per_koh: Number) -> Number:
-    """Second alkali to weigh per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return koh_met * second_per_koh
-
-
-@RECIPES.step("g/g")
-def alkali_part(first_part: Number, second_part: Number) -> Number:
+def alkali_part(koh_met: Number, alkali_per_koh: Number) -> Number:
     """Alkali to weigh per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return first_part + second_part
+    return koh_met * alkali_per_koh
 
 
 @RECIPES.step("g/g")
@@ -213,15 +162,15 @@ def lye_strength(dry_part: Number, liquid_total_part: Number) -> Number:
 
 
 @RECIPES.step("g/g")
-def naoh_part(koh_met: Number, first_base: Text, first_base_per_koh: Number, second_base_per_koh: Number) -> Number:
-    """Pure NaOH per gram of oils. [g/g] x 3 -> [g/g]."""
-    return koh_met * when(same(first_base, "NaOH"), first_base_per_koh, second_base_per_koh)
+def naoh_part(place: Number, koh_met: Number, alkalis_base_key: Column, alkalis_base_per_koh: Column) -> Number:
+    """Pure NaOH per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return koh_met * total_where(alkalis_base_key, tag(place, "NaOH"), alkalis_base_per_koh)
 
 
 @RECIPES.step("g/g")
-def koh_part(koh_met: Number, first_base: Text, first_base_per_koh: Number, second_base_per_koh: Number) -> Number:
-    """Pure KOH per gram of oils. [g/g] x 3 -> [g/g]."""
-    return koh_met * when(same(first_base, "NaOH"), second_base_per_koh, first_base_per_koh)
+def koh_part(place: Number, koh_met: Number, alkalis_base_key: Column, alkalis_base_per_koh: Column) -> Number:
+    """Pure KOH per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return koh_met * total_where(alkalis_base_key, tag(place, "KOH"), alkalis_base_per_koh)
 
 
 @RECIPES.step("g/g")

@@ -224,7 +224,7 @@ def _row_named(name: str, known: str) -> Any:
 
 NAMED = {"Ingredient": "ingredients_ingredient", "Mould": "moulds_mould", "Recipe": "recipes_recipe"}
 """Columns that hold the names which columns of names refer to."""
-NAMED_OTHERWISE = {(LINES.key, "recipe"), (LINES.key, "ingredient"), (RECIPES.key, "alkali"), (RECIPES.key, "second_alkali"),
+NAMED_OTHERWISE = {(LINES.key, "recipe"), (LINES.key, "ingredient"), (RECIPES.key, "alkali"),
                    (BATCHES.key, "recipe"), (BATCHES.key, "mould"), (BATCHES.key, "use_up"), (PRICES.key, "ingredient")}  # fmt: skip
 """Columns of names whose rows other steps look up."""
 

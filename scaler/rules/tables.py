@@ -16,7 +16,7 @@ from scaler.model.blends import mixed_lines
 from scaler.model.limits import EPOCH, serial, usual_units
 from scaler.model.records import COSTS, RECIPES, SHEETS, SettingLine, Workshop
 from scaler.model.settings import setting_declared
-from scaler.rules import safety_needs, superfat_odds, watchwords
+from scaler.rules import alkalis, safety_needs, superfat_odds, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
@@ -177,6 +177,7 @@ def tables_of(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
     superfat_odds.start(tables)
     safety_needs.start(tables)
     _start_records(tables, workshop, lengths)
+    alkalis.start(tables)
     slots = lengths.get("card", slots_in_a_card(workshop))
     _start_batch_lines(tables, BEFORE_LINES + slots)
     _start_ladder(tables, tables.lengths["batches"])

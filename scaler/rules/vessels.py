@@ -46,10 +46,10 @@ def pot_vessel_ml(batter_ml: Number, pot_headspace: Number) -> Number:
 
 @RECIPES.step("g/g")
 def koh_high_part(
-    first_part: Number, second_part: Number, first_at: Number, second_at: Number, ingredients_koh_high: Column
+    place: Number, koh_met: Number, alkalis_recipe_at: Column, alkalis_koh_high_per_koh: Column
 ) -> Number:
-    """KOH that the alkalis bring at most per gram of oils. [g/g] x 4 -> [g/g]."""
-    return first_part * pick(ingredients_koh_high, first_at) + second_part * pick(ingredients_koh_high, second_at)
+    """KOH that the alkalis bring at most per gram of oils. [g/g] [g/g] -> [g/g]."""
+    return koh_met * total_where(alkalis_recipe_at, place, alkalis_koh_high_per_koh)
 
 
 @BATCHES.step("g")

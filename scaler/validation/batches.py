@@ -13,6 +13,7 @@ from scaler.formula.helpers import (
     default_to,
     exceeds,
     given,
+    largest_where,
     opposite,
     pick,
     same,
@@ -88,21 +89,13 @@ def second_scale_coarse(second_g: Number, second_division_g: Number, coarse_belo
     return all_of(second_g > 0, exceeds(coarse_below, second_g / second_division_g))
 
 
-def _opened(recipe_at: Number, at: Column, opened_on: Column) -> Number:
-    return pick(opened_on, pick(at, recipe_at))
-
-
 @BATCHES.rule(
     "opened_future", LOOK, "recipe", "An alkali was opened after the day it is used.", "Correct Opened on Ingredients.",
     channel="age_doubt",
 )  # fmt: skip
-def opened_future(
-    recipe_at: Number, ages_to: Number, recipes_first_at: Column, recipes_second_at: Column,
-    ingredients_opened_on: Column,
-) -> Truth:  # fmt: skip
+def opened_future(recipe_at: Number, ages_to: Number, alkalis_recipe_at: Column, alkalis_opened_day: Column) -> Truth:
     """Whether an alkali is said to be opened later than it is used. [d] [d] -> [-]."""
-    first = _opened(recipe_at, recipes_first_at, ingredients_opened_on)
-    return any_of(first > ages_to, _opened(recipe_at, recipes_second_at, ingredients_opened_on) > ages_to)
+    return largest_where(alkalis_recipe_at, recipe_at, alkalis_opened_day) > ages_to
 
 
 @BATCHES.rule(
@@ -110,14 +103,13 @@ def opened_future(
     "Buy fresh.", _PRACTICE, channel="age_doubt",
 )  # fmt: skip
 def alkali_old(
-    recipe_at: Number, ages_to: Number, old_after: Number, days_per_month: Number, recipes_first_at: Column,
-    recipes_second_at: Column, ingredients_opened_on: Column,
+    recipe_at: Number, ages_to: Number, old_after: Number, days_per_month: Number, alkalis_opened_day: Column,
+    two: Number,
 ) -> Truth:  # fmt: skip
     """Whether an alkali has been open for long. [d] [d] [months] [d/month] -> [-]."""
     latest = ages_to - old_after * days_per_month
-    first = _opened(recipe_at, recipes_first_at, ingredients_opened_on)
-    second = _opened(recipe_at, recipes_second_at, ingredients_opened_on)
-    return any_of(all_of(first > 0, first < latest), all_of(second > 0, second < latest))
+    opened = [pick(alkalis_opened_day, recipe_at * two - order) for order in (1, 0)]
+    return any_of(*(all_of(day > 0, day < latest) for day in opened))
 
 
 @BATCHES.rule(

@@ -30,7 +30,7 @@ INGREDIENTS = StepGroup("ingredients")
 PRICES = StepGroup("prices")
 MOULDS = StepGroup("moulds")
 LINES = StepGroup("lines")
-RECIPES = StepGroup("recipes")
+ALKALIS, RECIPES = StepGroup("alkalis"), StepGroup("recipes")
 BATCHES = StepGroup("batches")
 
 
@@ -76,13 +76,24 @@ def in_whole(sound: Number, recipe_at: Number, recipes_whole: Column) -> Number:
 
 @RECIPES.step("")
 def parts_cause(
-    place: Number, first_at: Number, second_at: Number, lines_recipe_at: Column, ingredients_fault_key: Column,
-    lines_thing_cause: Column, big: Number,
+    place: Number, lines_recipe_at: Column, lines_thing_cause: Column, alkalis_recipe_at: Column,
+    alkalis_cause: Column, big: Number,
 ) -> Number:  # fmt: skip
     """Issue that stands in the way of a line or an alkali of the recipe. -> [-]."""
     lines = smallest_where(lines_recipe_at, place, lines_thing_cause, big)
-    alkalis = smaller(pick(ingredients_fault_key, first_at, big), pick(ingredients_fault_key, second_at, big))
-    return smaller(lines, alkalis)
+    return smaller(lines, smallest_where(alkalis_recipe_at, place, alkalis_cause, big))
+
+
+@ALKALIS.step("")
+def cause(ingredient_at: Number, ingredients_fault_key: Column, big: Number) -> Number:
+    """Issue that stands in the way of the alkali. -> [-]."""
+    return pick(ingredients_fault_key, ingredient_at, big)
+
+
+@ALKALIS.step("")
+def recipe_whole(recipe_at: Number, recipes_whole: Column) -> Number:
+    """1 where the alkali's recipe can be worked out. -> [-]."""
+    return pick(recipes_whole, recipe_at)
 
 
 @LINES.step("")
@@ -181,12 +192,12 @@ def makes(batch_at: Number, batches_makeable: Column) -> Number:
 OF_BATCHES = ("batch_lines", "hangs_on", "ladder")
 """Tables with a batch a row."""
 STEPS: tuple[Step, ...] = (
-    *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *RECIPES.steps, *BATCHES.steps,
+    *INGREDIENTS.steps, *PRICES.steps, *MOULDS.steps, *LINES.steps, *ALKALIS.steps, *RECIPES.steps, *BATCHES.steps,
     *(Step(table, "weighed", "", weighed if table != "ladder" else has_price) for table in OF_BATCHES), Step("batch_lines", "makes", "", makes),
 )  # fmt: skip
 
 USUAL = {
-    "ingredients": "entered", "prices": "on_offer", "moulds": "entered", "lines": "in_whole", "recipes": "whole",
+    "ingredients": "entered", "prices": "on_offer", "moulds": "entered", "lines": "in_whole", "recipes": "whole", "alkalis": "recipe_whole",
     "batches": "ready", "market": "entered", "market_days": "entered", "on_hand": "entered", "days": "is_day",
 } | dict.fromkeys(OF_BATCHES, "weighed")  # fmt: skip
 """The gate of a table's steps that name none."""
@@ -195,7 +206,7 @@ OPEN = {
     ("lines", "recipe_at"), ("batches", "recipe_at"), ("batches", "mould_at"), ("batches", "use_up_at"), ("lines", "ingredient_at"),
     ("lines", "blend_at"), ("lines", "mix_key"), ("lines", "blend_cause"), ("recipes", "mix_total"), ("recipes", "mix_others"), ("recipes", "mixed_in"),
     ("recipes", "mixed_only"), ("recipes", "cause"),
-    ("recipes", "first_at"), ("recipes", "second_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
+    ("recipes", "own_alkali_at"), ("alkalis", "ingredient_at"), ("recipes", "liquid_columns"), ("prices", "ingredient_at"),
     ("recipes", "oil_shares"), ("recipes", "oils_given"), ("recipes", "usual_alkali"), ("batches", "batch_name"), ("batches", "pot_key"), ("batches", "pot_at"), ("batches", "made_day"), ("market", "day_at"),
     ("market", "planned_key"), ("market", "is_new"), ("market", "is_gone"), ("market", "changed"), ("days", "planned_day"), ("days", "is_day"),
 }  # fmt: skip

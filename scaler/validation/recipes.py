@@ -193,17 +193,17 @@ def second_missing(second_alkali: Text, koh_share: Number) -> Truth:
     "Ingredients has no alkali {alkali}.",
     "Correct Alkali, or add it to Ingredients as Kind alkali.",
 )
-def alkali_unknown(alkali: Text, first_at: Number, ingredients_kind: Column) -> Truth:
+def alkali_unknown(alkali: Text, own_alkali_at: Number, ingredients_kind: Column) -> Truth:
     """Whether Alkali names no alkali. -> [-]."""
-    return all_of(given(alkali), opposite(same(pick(ingredients_kind, first_at, ""), ALKALI)))
+    return all_of(given(alkali), opposite(same(pick(ingredients_kind, own_alkali_at, ""), ALKALI)))
 
 
 @_entry(
     "alkali_unclear", "alkali", "{recipe} names no alkali, and Ingredients has not exactly one NaOH.", "Fill Alkali."
 )
-def alkali_unclear(alkali: Text, first_at: Number, mixed_only: Number) -> Truth:
+def alkali_unclear(alkali: Text, own_alkali_at: Number, mixed_only: Number) -> Truth:
     """Whether a blank Alkali could mean several, or none, where lye is made. -> [-]."""
-    return all_of(blank(alkali), same(first_at, 0), same(mixed_only, 0))
+    return all_of(blank(alkali), same(own_alkali_at, 0), same(mixed_only, 0))
 
 
 @_entry(
@@ -212,9 +212,9 @@ def alkali_unclear(alkali: Text, first_at: Number, mixed_only: Number) -> Truth:
     "Ingredients has no alkali {second_alkali}.",
     "Correct Second alkali, or add it to Ingredients as Kind alkali.",
 )
-def second_unknown(second_alkali: Text, second_at: Number, ingredients_kind: Column) -> Truth:
+def second_unknown(second_alkali: Text, second_alkali_at: Number, ingredients_kind: Column) -> Truth:
     """Whether Second alkali names no alkali. -> [-]."""
-    return all_of(given(second_alkali), opposite(same(pick(ingredients_kind, second_at, ""), ALKALI)))
+    return all_of(given(second_alkali), opposite(same(pick(ingredients_kind, second_alkali_at, ""), ALKALI)))
 
 
 @_entry(
@@ -223,11 +223,10 @@ def second_unknown(second_alkali: Text, second_at: Number, ingredients_kind: Col
     "Both alkalis of {recipe} have the same base.",
     "Name one NaOH and one KOH, or clear Second alkali.",
 )
-def bases_same(first_at: Number, second_at: Number, ingredients_base: Column) -> Truth:
+def bases_same(own_alkali_at: Number, second_alkali_at: Number, ingredients_base: Column) -> Truth:
     """Whether both alkalis are of one base. -> [-]."""
-    return all_of(
-        first_at > 0, second_at > 0, same(pick(ingredients_base, first_at, ""), pick(ingredients_base, second_at, ""))
-    )
+    first, second = (pick(ingredients_base, at, "") for at in (own_alkali_at, second_alkali_at))
+    return all_of(own_alkali_at > 0, second_alkali_at > 0, same(first, second))
 
 
 @_entry(

@@ -279,12 +279,11 @@ def pack_unit_wrong(ingredient_at: Number, pack_unit_kind: Text, ingredients_kin
     "Add a row on Prices: what a pack holds and what it costs, 0 if it is free.", channel="price_doubt",
 )  # fmt: skip
 def price_missing(
-    place: Number, price_rows: Number, lines_ingredient_at: Column, recipes_first_at: Column,
-    recipes_second_at: Column,
+    place: Number, price_rows: Number, lines_ingredient_at: Column, alkalis_ingredient_at: Column,
 ) -> Truth:  # fmt: skip
     """Whether something that a recipe uses has no price. -> [-]."""
-    used = count_where(lines_ingredient_at, place) + count_where(recipes_first_at, place)
-    return all_of(used + count_where(recipes_second_at, place) > 0, same(price_rows, 0))
+    used = count_where(lines_ingredient_at, place) + count_where(alkalis_ingredient_at, place)
+    return all_of(used > 0, same(price_rows, 0))
 
 
 @INGREDIENTS.rule(

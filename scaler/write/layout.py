@@ -26,7 +26,7 @@ _SHEETS = {
         "constants", "rules", "words", "units", "coverage", "naohdensity", "kohdensity", "solutionheat",
         "heatcapacity", "boiling", "names", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
     ),
-    "WorkingsB": ("lines", "recipes"),
+    "WorkingsB": ("lines", "recipes", "alkalis"),
     "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "lots", "changes", "sizes", "sold", "money", "through", "stages", "moments", "days"),
 }  # fmt: skip
 BATCH_SHEET = "WorkingsC"

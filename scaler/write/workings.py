@@ -39,6 +39,7 @@ ABOUT = {
     "rules": "What may not be and what is asked about: the weight of each rule, and its words",
     "words": "Words of the drop-downs, and what they mean",
     "units": "Unit words, and how much of scaler's own units each is",
+    "alkalis": "The alkalis of every recipe, two rows a recipe, for 1 g of KOH need",
     "costs": "Settings in use: the value on Costs, or the default where it is blank",
     "naohdensity": "Density of sodium hydroxide solution at 20 °C; between rows straight lines",
     "kohdensity": "Density of potassium hydroxide solution at 20 °C; between rows straight lines",
