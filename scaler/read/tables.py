@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from scaler.model import units
-from scaler.model.problems import LOOK, Problem, Warning
+from scaler.model.problems import LOOK, Place, Problem, Warning
 from scaler.model.schema import FOOT, NUMBER, PERCENT, WHOLE, Column, Sheet, Where, columns
 from scaler.read.cells import blank, plain_text, read_cell, shown_number
 from scaler.read.files import RawCell, RawSheet
@@ -120,10 +120,24 @@ def _with_units(
             problem = _from_cell(held, name, column, typed, said, where)
         elif not beside and said:
             held[column.unit_in] = RawCell(said.word, "General")
+        elif not beside and (other := _typed_beside(declared, cells, column.unit_in)):
+            problem = _without_unit(column, declared[other], declared[column.unit_in], where.place(name))
         if problem:
             problems.append(problem)
             held.pop(name)
     return held, problems
+
+
+def _typed_beside(declared: Mapping[str, Column], cells: Mapping[str, RawCell], unit_in: str) -> str:
+    """Return the field of a number of the row that has the unit behind it which these numbers share, "" for none."""
+    fields = (name for name, column in declared.items() if column.unit_in == unit_in and name in cells)
+    return next((name for name in fields if split_amount(cells[name].value)), "")
+
+
+def _without_unit(column: Column, other: Column, unit: Column, place: Place) -> Problem:
+    says = f"{other.header} has its unit behind the number, and {column.header} has none."
+    do = f"Fill {unit.header}, or type the unit behind both numbers."
+    return Problem(place, "unit_disagrees", "a number without a unit", "a unit for both", do, says)
 
 
 def _from_header(over: str | None, said: units.Unit | None, where: Where, column: Column) -> Problem | None:
@@ -140,6 +154,10 @@ def _from_cell(
 ) -> Problem | None:  # fmt: skip
     """Put an amount with its unit, such as 1 lb 4 oz, into the cells of number and unit; refuse one that disagrees."""
     own = [word for _, word in typed]
+    shared = held.get(column.unit_in)
+    if shared and not said:  # by the unit behind another number of the row
+        word = plain_text(shared.value)
+        return _converted(held, name, column, typed, word, where)
     word = said.word if said else own[-1]
     if word not in (("lb", "oz") if len(own) > 1 else own):
         both = " and ".join(own)
@@ -150,6 +168,20 @@ def _from_cell(
     total = sum(number * units.factor(of) for number, of in typed) / units.factor(word) if len(own) > 1 else typed[0][0]
     held[name] = RawCell(float(f"{total:.15g}"), "General")
     held[column.unit_in] = RawCell(word, "General")
+    return None
+
+
+def _converted(
+    held: dict[str, RawCell], name: str, column: Column, typed: tuple[tuple[float, str], ...], word: str, where: Where
+) -> Problem | None:
+    """Put an amount into the unit that another number of its row has behind it; refuse one of another kind."""
+    kinds = {units.find(of).kind for of in (word, *(own for _, own in typed))}  # type: ignore[union-attr]
+    if len(kinds) > 1:
+        says = f"{column.header} has {typed[-1][1]} behind the number, and another number of the row has {word}."
+        place = where.place(name)
+        return Problem(place, "unit_disagrees", f"'{held[name].value}'", word, "Type both in one unit.", says)
+    total = sum(number * units.factor(of) for number, of in typed) / units.factor(word)
+    held[name] = RawCell(float(f"{total:.15g}"), "General")
     return None
 
 
