@@ -142,15 +142,11 @@ def _suggestion(workshop: Workshop, sheet: Sheet, name: str, row: dict[str, Any]
 def warnings_of(run: Run, index: int) -> tuple[Warning, ...]:
     """Return what concerns a batch (0, 1, ...), the heaviest first, each once."""
     tables = run.tables
-    rows = (place for place, of in enumerate(tables.column("concerns", "batch_at")) if of == index + 1)
-    keys = sorted({tables.column("concerns", "key")[place] for place in rows})
     found = []
-    for key in keys:
-        issue = issues.issue_of(key, tables)
-        if issue:
-            name = column_at(tables, issue)
-            row = tables.row(issue.rule.table, issue.index)
-            header, hint = header_of(issue.rule.table, name), hint_of(tables, issue, name)
-            says, do = issue.rule.words(row, row.get(name), header, hint)
-            found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
+    for issue in issues.concerning(tables, index):
+        name = column_at(tables, issue)
+        row = tables.row(issue.rule.table, issue.index)
+        header, hint = header_of(issue.rule.table, name), hint_of(tables, issue, name)
+        says, do = issue.rule.words(row, row.get(name), header, hint)
+        found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
     return tuple(found)

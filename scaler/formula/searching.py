@@ -76,6 +76,17 @@ def last_lost(keys: Column, key: Number, exact: Column, shown: Column, places: C
     return max((place for held, seen, place in rows if is_number(held) and held > 0 and seen == 0), default=0)
 
 
+def chosen(number: Number, *columns: Column) -> Column:
+    """Return the first, second ... of several columns; a choice by `when` is not taken for a column by every program.
+
+    >>> chosen(2.0, [1.0], [5.0]), chosen(Cell("C1"), Range("A1:A9"), Range("B1:B9")).text
+    ([5.0], 'CHOOSE(C1,A1:A9,B1:B9)')
+    """
+    if written(number, *columns):
+        return call("CHOOSE", number, *columns)
+    return columns[int(number) - 1]
+
+
 def exponential(value: Number) -> Number:
     """Return e to the power of a number.
 

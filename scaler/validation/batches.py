@@ -82,7 +82,7 @@ def scale_coarse(first_g: Number, first_division_g: Number, coarse_below: Number
 @BATCHES.rule(
     "scale_coarse", LOOK, "recipe", "{second_name} ({second_said}) is fewer than 100 divisions of its scale.",
     "Make a larger batch, or weigh the alkali on a finer scale (Scale division on Ingredients).", _PRACTICE,
-    channel="scale_doubt",
+    channel="second_doubt",
 )  # fmt: skip
 def second_scale_coarse(second_g: Number, second_division_g: Number, coarse_below: Number) -> Truth:
     """Whether the second alkali is too few divisions of its scale. [g] [g] [-] -> [-]."""

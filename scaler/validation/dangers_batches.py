@@ -88,7 +88,7 @@ def lye_hot(hottest_likely: Number, lye_hot_from: Number) -> Truth:
 
 @BATCHES.rule(
     "line_lost", LOOK, "recipe", "{lost_name} weighs less than its scale shows.",
-    "Weigh it on a finer scale (Scale division on Ingredients), or make a larger batch.", channel="scale_doubt",
+    "Weigh it on a finer scale (Scale division on Ingredients), or make a larger batch.", channel="line_doubt",
 )  # fmt: skip
 def line_lost(lost_at: Number) -> Truth:
     """Whether a line rounds to nothing on its scale. -> [-]."""

@@ -124,7 +124,7 @@ def alcohol(kind: Text, watch: Text) -> Truth:
 
 @INGREDIENTS.rule(
     "limit_missing", LOOK, "limit", "{ingredient} has no Limit.",
-    "Ask its supplier how much of it a bar that is rinsed off may hold, and fill Limit %.", "supplier's limit",
+    "Ask its supplier how much of it a bar that is rinsed off may hold, and fill Limit %.", "supplier's limit", channel="label_doubt",
 )  # fmt: skip
 def limit_missing(kind: Text, limit: Number) -> Truth:
     """Whether a fragrance has no limit. [-] -> [-]."""
@@ -132,7 +132,7 @@ def limit_missing(kind: Text, limit: Number) -> Truth:
 
 
 @INGREDIENTS.rule(
-    "opened_future", LOOK, "opened", "{ingredient} was opened after the day this was worked out.", "Correct Opened.",
+    "opened_future", LOOK, "opened", "{ingredient} was opened after the day this was worked out.", "Correct Opened.", channel="age_doubt",
 )  # fmt: skip
 def thing_opened_future(kind: Text, opened_on: Number, worked_out_on: Number) -> Truth:
     """Whether something other than an alkali is said to be opened in the future. [d] [d] -> [-]."""
@@ -141,7 +141,7 @@ def thing_opened_future(kind: Text, opened_on: Number, worked_out_on: Number) ->
 
 @INGREDIENTS.rule(
     "oil_old", LOOK, "opened", "{ingredient} has been open for more than 12 months and may be rancid.",
-    "Smell it: if it is sharp or smells of paint, use fresh oil.", _PRACTICE,
+    "Smell it: if it is sharp or smells of paint, use fresh oil.", _PRACTICE, channel="age_doubt",
 )  # fmt: skip
 def oil_old(kind: Text, opened_on: Number, worked_out_on: Number, old_after: Number, days_per_month: Number) -> Truth:
     """Whether an oil has been open for long. [d] [d] [months] [d/month] -> [-]."""
@@ -159,7 +159,7 @@ def price_future(price_date: Number, worked_out_on: Number) -> Truth:
 
 @INGREDIENTS.rule(
     "stock_short", LOOK, "stock", "The batches need {planned_said} of {ingredient}; {stock_said} is in stock.",
-    "Buy more, or make less.", "mass balance", channel="price_doubt",
+    "Buy more, or make less.", "mass balance", channel="stock_doubt",
 )  # fmt: skip
 def stock_short(stock: Number, planned: Number, stock_held: Number, bought_for: Number) -> Truth:
     """Whether all batches need more than the stock; a market run buys what it lacks. [g] [g] [g] [-] -> [-]."""
@@ -168,7 +168,7 @@ def stock_short(stock: Number, planned: Number, stock_held: Number, bought_for: 
 
 @INGREDIENTS.rule(
     "density_solid", NOTE, "density", "The published density of {ingredient} is that of the solid; molten it is less.",
-    "Weigh 100 mL of it molten, and fill Density.", "published density, see Sources",
+    "Weigh 100 mL of it molten, and fill Density.", "published density, see Sources", channel="label_doubt",
 )  # fmt: skip
 def density_solid(density: Number, published_at: Number, published_is_solid: Column) -> Truth:
     """Whether a blank Density takes one of a solid. -> [-]."""
@@ -177,7 +177,7 @@ def density_solid(density: Number, published_at: Number, published_is_solid: Col
 
 @INGREDIENTS.rule(
     "purity_open", NOTE, "purity_high", "{ingredient} has no Purity high: at worst it is taken as {purity_high_in_use:%1} base, likely as {purity_likely:%1} at most.",
-    "Fill Purity high from the certificate.",
+    "Fill Purity high from the certificate.", channel="label_doubt",
 )  # fmt: skip
 def purity_open(kind: Text, purity_high: Number, purity_in_use: Number, purity_high_in_use: Number) -> Truth:
     """Whether nothing says how pure an alkali may be. [-] x 3 -> [-]."""
@@ -187,7 +187,7 @@ def purity_open(kind: Text, purity_high: Number, purity_in_use: Number, purity_h
 @MOULDS.rule(
     "mould_metal", LOOK, "mould", "Is {mould} made of aluminium, tin or zinc? Raw soap dissolves them and gives off hydrogen.",
     "Use silicone, wood, plastic or stainless steel, or line it so that no soap touches the metal.",
-    "ICSC 0360, sodium hydroxide",
+    "ICSC 0360, sodium hydroxide", channel="metal_doubt",
 )  # fmt: skip
 def mould_metal(watch: Text) -> Truth:
     """Whether a mould's name says a metal that lye dissolves. -> [-]."""

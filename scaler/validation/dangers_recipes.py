@@ -104,7 +104,7 @@ def cure_short(cure_days: Number, cure_days_least: Number) -> Truth:
 
 @WHOLE.rule(
     "koh_alone", LOOK, "alkali", "{recipe} has KOH alone, which makes a soft paste and no bar to cut.",
-    "Name a NaOH as Alkali unless you mean it.", _PRACTICE, channel="lye_doubt",
+    "Name a NaOH as Alkali unless you mean it.", _PRACTICE, channel="koh_doubt",
 )  # fmt: skip
 def koh_alone(naoh_part: Number) -> Truth:
     """Whether a recipe has no NaOH. [g/g] -> [-]."""

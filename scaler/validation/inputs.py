@@ -50,7 +50,7 @@ def rules() -> list[Rule]:
         for name, column in declared.items():
             _of_column(group, name, column, scope, channel)
         says = "{@header} is {@value}."
-        group.rule("number_doubted", LOOK, "doubted", says, "{@hint}")(number_doubted)
+        group.rule("number_doubted", LOOK, "doubted", says, "{@hint}", channel="number_doubt")(number_doubted)
         found += [*whole.rules, *group.rules]
     return found
 

@@ -11,17 +11,20 @@ from scaler.formula.helpers import (
     Text,
     all_of,
     any_of,
+    at,
+    match,
     nth_smallest,
     nth_smallest_where,
     pick,
     round_down,
     same,
-    smaller,
     smallest_where,
     when,
 )
+from scaler.formula.searching import chosen
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
 from scaler.model.records import FAILED, MADE
+from scaler.rules.alkalis import A_RECIPE
 from scaler.validation import (
     batches,
     blends,
@@ -91,19 +94,41 @@ def start(tables: Tables) -> None:
 
 
 def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
-    """Begin the list of what may concern each batch: channels of its own, of its recipe and mould, and its lines."""
-    own = [(channel, "batch") for table, channel in channels_of(tables) if table == "batches"]
-    of_recipe = [(channel, "recipe") for table, channel in channels_of(tables) if table == "recipes"]
-    of_mould = [(channel, "mould") for table, channel in channels_of(tables) if table == "moulds"]
-    where = {"batch": "batches", "recipe": "recipes", "mould": "moulds"}
-    doubts = [(channel, of) for channel, of in (*own, *of_recipe, *of_mould) if channel.endswith("doubt")]
-    rows: list[tuple[float, str, float, float]] = []
-    per_batch = tables.lengths["batch_lines"] // max(tables.lengths["batches"], 1)
-    for batch in range(tables.lengths["batches"]):
-        rows += [(batch + 1.0, of, bases[f"issue_{where[of]}_{channel}"], 0.0) for channel, of in doubts]
-        rows += [(batch + 1.0, "line", 0.0, float(batch * per_batch + slot)) for slot in range(1, per_batch + 1)]
-    names = ("batch_at", "of", "base", "slot_at")
-    tables.start("concerns", len(rows), {name: [row[at] for row in rows] for at, name in enumerate(names)})
+    """Begin the list of what may concern each batch: doubts of its own, its recipe and mould, its alkalis and lines."""
+    doubts = {
+        table: [channel for of, channel in channels_of(tables) if of == table and channel.endswith("doubt")]
+        for table in ("batches", "recipes", "moulds", "ingredients", "lines")
+    }
+    things = [f"{channel}_key" for channel in doubts["ingredients"]]
+    tables.blocks["ingredients"] |= {"doubts": (*things, "offered_key")}
+    listed = [("batch", "batches"), ("recipe", "recipes"), ("mould", "moulds")]
+    rows = [
+        (batch + 1.0, of, bases[f"issue_{table}_{channel}"], 1.0)
+        for batch in range(tables.lengths["batches"])
+        for of, table in listed
+        for channel in doubts[table]
+    ]
+    rows += [
+        (batch + 1.0, of, 0.0, order + 1.0)
+        for batch in range(tables.lengths["batches"])
+        for of, orders in (("alkali", _OF_ALKALIS), ("line", WARNING_LINES))
+        for order in range(orders)
+    ]
+    alkalis = [
+        (recipe * A_RECIPE + order + 1.0, rank + 1.0)
+        for recipe in range(tables.lengths["recipes"])
+        for order in range(A_RECIPE)
+        for rank in range(_OF_ALKALIS // A_RECIPE)
+    ]
+    _start_rows(tables, "alkali_concerns", ("alkali_at", "rank"), alkalis)
+    _start_rows(tables, "concerns", ("batch_at", "of", "base", "order"), rows)
+    held = [
+        (recipe + 1.0, column + 1.0, order + 1.0)
+        for recipe in range(tables.lengths["recipes"])
+        for column in range(len(_LINE_KEYS))
+        for order in range(WARNING_LINES)
+    ]
+    _start_rows(tables, "line_concerns", ("recipe_at", "from_column", "order"), held)
     says = [(batch + 1.0, line + 1.0) for batch in range(tables.lengths["batches"]) for line in range(WARNING_LINES)]
     tables.start("todo", TODO_LINES, {"line": [line + 1.0 for line in range(TODO_LINES)]})
     said = TODO_LINES + tables.lengths["batches"] + len(says)
@@ -111,36 +136,111 @@ def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
     tables.start("warnings", len(says), {"batch_at": [row[0] for row in says], "line": [row[1] for row in says]})
 
 
+def _start_rows(tables: Tables, table: str, names: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
+    tables.start(table, len(rows), {name: [row[at] for row in rows] for at, name in enumerate(names)})
+
+
 INGREDIENTS = StepGroup("ingredients")
+LINES = StepGroup("lines")
+ALKALI_CONCERNS = StepGroup("alkali_concerns")
+LINE_CONCERNS = StepGroup("line_concerns")
 CONCERNS = StepGroup("concerns")
 WARNINGS = StepGroup("warnings")
 TODO = StepGroup("todo")
 SAID = StepGroup("said")
 BATCHES = StepGroup("batches")
 
+_OF_ALKALIS = 4
+"""Doubts about the alkalis of a recipe that a card may name: two of each."""
+_LINE_KEYS = ("number_doubt_key", "doubt_key", "density_doubt_key", "thing_doubt", "thing_doubt_2")
+"""What may concern a recipe in each of its lines, as columns of the lines."""
+
 
 @INGREDIENTS.step("")
-def concern_key(
-    place: Number, doubt_key: Number, price_doubt_key: Number, prices_ingredient_at: Column, prices_doubt_key: Column,
+def offered_key(place: Number, prices_ingredient_at: Column, prices_number_doubt_key: Column, big: Number) -> Number:
+    """The heaviest doubt about a pack of the thing. -> [-]."""
+    return smallest_where(prices_ingredient_at, place, prices_number_doubt_key, big)
+
+
+@INGREDIENTS.step("")
+def heaviest_doubt(doubts: Column, big: Number) -> Number:
+    """The heaviest doubt about the thing or one of its packs. -> [-]."""
+    return nth_smallest(doubts, 1, big)
+
+
+@INGREDIENTS.step("")
+def second_doubt(doubts: Column, two: Number, big: Number) -> Number:
+    """The next doubt about the thing or one of its packs. -> [-]."""
+    return nth_smallest(doubts, two, big)
+
+
+def _of_thing(place: Number, key: Text, keys: Column, ingredient_at: Number, doubts: Column, big: Number) -> Number:
+    """Return a doubt about the thing of a line, once for all lines of a recipe that hold it."""
+    return when(same(match(key, keys), place), pick(doubts, ingredient_at, big), big)
+
+
+@LINES.step("")
+def thing_doubt(
+    place: Number, thing_key: Text, lines_thing_key: Column, ingredient_at: Number, ingredients_heaviest_doubt: Column,
     big: Number,
 ) -> Number:  # fmt: skip
-    """The heaviest doubt about the thing, its price or one of the packs on offer. -> [-]."""
-    offered = smallest_where(prices_ingredient_at, place, prices_doubt_key, big)
-    return smaller(smaller(doubt_key, price_doubt_key), offered)
+    """The heaviest doubt about the thing, in its recipe's first line that holds it. -> [-]."""
+    return _of_thing(place, thing_key, lines_thing_key, ingredient_at, ingredients_heaviest_doubt, big)
+
+
+@LINES.step("")
+def thing_doubt_2(
+    place: Number, thing_key: Text, lines_thing_key: Column, ingredient_at: Number, ingredients_second_doubt: Column,
+    big: Number,
+) -> Number:  # fmt: skip
+    """The next doubt about the thing, in its recipe's first line that holds it. -> [-]."""
+    return _of_thing(place, thing_key, lines_thing_key, ingredient_at, ingredients_second_doubt, big)
+
+
+@ALKALI_CONCERNS.step("")
+def alkali_key(
+    alkali_at: Number, rank: Number, alkalis_ingredient_at: Column, ingredients_heaviest_doubt: Column,
+    ingredients_second_doubt: Column, big: Number,
+) -> Number:  # fmt: skip
+    """The issue that comes at this place of those of an alkali or its packs. -> [-]."""
+    doubts = chosen(rank, ingredients_heaviest_doubt, ingredients_second_doubt)
+    return pick(doubts, at(alkalis_ingredient_at, alkali_at), big)
+
+
+@LINE_CONCERNS.step("")
+def line_key(
+    recipe_at: Number, from_column: Number, order: Number, lines_recipe_at: Column, lines_number_doubt_key: Column,
+    lines_doubt_key: Column, lines_density_doubt_key: Column, lines_thing_doubt: Column, lines_thing_doubt_2: Column,
+    big: Number,
+) -> Number:  # fmt: skip
+    """The issue that comes at this place of those of one column of the recipe's lines. -> [-]."""
+    keys = chosen(
+        from_column, lines_number_doubt_key, lines_doubt_key, lines_density_doubt_key, lines_thing_doubt, lines_thing_doubt_2
+    )  # fmt: skip
+    return nth_smallest_where(lines_recipe_at, recipe_at, keys, order, big)
+
+
+@CONCERNS.step("")
+def concern_at(
+    batch_at: Number, of: Text, order: Number, batches_recipe_at: Column, batches_mould_at: Column, two: Number
+) -> Number:
+    """Row of the batch, its recipe or mould in its own table, or of a doubt about its alkalis. -> [-]."""
+    recipe = pick(batches_recipe_at, batch_at)
+    own = when(same(of, "mould"), pick(batches_mould_at, batch_at), recipe)
+    alkali = when(recipe > 0, (recipe - 1) * two * two + order, 0)
+    return when(same(of, "batch"), batch_at, when(same(of, "alkali"), alkali, own))
 
 
 @CONCERNS.step("")
 def key(
-    batch_at: Number, of: Text, base: Number, slot_at: Number, batches_recipe_at: Column, batches_mould_at: Column, issues_key: Column,
-    batch_lines_line_at: Column, batch_lines_ingredient_at: Column, lines_doubt_key: Column, ingredients_concern_key: Column,
-    big: Number,
+    of: Text, concern_at: Number, base: Number, order: Number, issues_key: Column, line_concerns_recipe_at: Column,
+    line_concerns_line_key: Column, alkali_concerns_alkali_key: Column, big: Number,
 ) -> Number:  # fmt: skip
     """The issue that concerns the batch here, more than any when there is none. -> [-]."""
-    named = when(same(of, "recipe"), pick(batches_recipe_at, batch_at), pick(batches_mould_at, batch_at))
-    issue = pick(issues_key, base + when(same(of, "batch"), batch_at, named), big)
-    line = pick(lines_doubt_key, pick(batch_lines_line_at, slot_at), big)
-    thing = pick(ingredients_concern_key, pick(batch_lines_ingredient_at, slot_at), big)
-    return when(slot_at > 0, smaller(line, thing), issue)
+    line = nth_smallest_where(line_concerns_recipe_at, concern_at, line_concerns_line_key, order, big)
+    alkali = pick(alkali_concerns_alkali_key, when(same(of, "alkali"), concern_at, 0), big)
+    other = when(same(of, "line"), line, pick(issues_key, base + concern_at, big))
+    return when(concern_at > 0, when(same(of, "alkali"), alkali, other), big)
 
 
 @WARNINGS.step("")
@@ -192,6 +292,9 @@ def state_code(
 
 MORE_STEPS: tuple[Step, ...] = (
     *INGREDIENTS.steps,
+    *LINES.steps,
+    *ALKALI_CONCERNS.steps,
+    *LINE_CONCERNS.steps,
     *CONCERNS.steps,
     *WARNINGS.steps,
     *TODO.steps,
@@ -233,6 +336,23 @@ def speaking(tables: Tables, rules: Sequence[Rule] = RULES) -> Iterator[Issue]:
             step = Step(rule.table, rule.code, "", rule.flag, rule.when, 0)
             values = column_of(step, tables, names)
             yield from (Issue(rule, index) for index, value in enumerate(values) if value)
+
+
+def concerning(tables: Tables, batch: int) -> list[Issue]:
+    """Return every issue that concerns a batch (0, 1, ...), the heaviest first; its card has room for a few of them."""
+    recipe = tables.column("batches", "recipe_at")[batch]
+    rows = enumerate(tables.column("concerns", "batch_at"))
+    keys = {tables.column("concerns", "key")[row] for row, of in rows if of == batch + 1}
+    for row, of in enumerate(tables.column("lines", "recipe_at")):
+        if of == recipe and recipe:
+            keys |= {tables.column("lines", name)[row] for name in _LINE_KEYS}
+            thing = int(tables.column("lines", "ingredient_at")[row])
+            if thing:
+                keys |= {
+                    tables.column("ingredients", name)[thing - 1] for name in tables.blocks["ingredients"]["doubts"]
+                }
+    found = (issue_of(key, tables) for key in sorted(keys))
+    return [issue for issue in found if issue]
 
 
 def issue_of(key: float, tables: Tables) -> Issue | None:

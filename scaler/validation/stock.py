@@ -295,7 +295,14 @@ def price_old(price_date: Number, worked_out_on: Number, price_age: Number, days
     return all_of(price_date > 0, exceeds(worked_out_on - price_date, price_age * days_per_month))
 
 
-@PRICES.rule("price_zero", NOTE, "price", "{ingredient} costs nothing.", "Fill its price, unless it really is free.")
+@PRICES.rule(
+    "price_zero",
+    NOTE,
+    "price",
+    "{ingredient} costs nothing.",
+    "Fill its price, unless it really is free.",
+    channel="number_doubt",
+)
 def price_zero(price: Number) -> Truth:
     """Whether a pack on offer costs nothing. [money] -> [-]."""
     return all_of(given(price), same(price, 0))

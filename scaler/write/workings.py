@@ -45,6 +45,7 @@ ABOUT = {
     "kohdensity": "Density of potassium hydroxide solution at 20 °C; between rows straight lines",
     "coverage": "How many standard uncertainties make about 95 %, by how far one range dominates",
     "issues": "Every row of every sheet and recipe that a rule can speak of, and the one that does",
+    "line_concerns": "What may concern a recipe in its lines and in what they are made of",
     "concerns": "What may concern each batch",
     "said": "Issues in words: the list of things to mend, then each batch's own",
     "batch_lines": "Every line of every batch; a batch has as many as the longest recipe",
