@@ -359,5 +359,7 @@ def test_one_doubt_hides_no_other() -> None:
     """An oil with a doubtful Stock, a SAP out of its range, opened long ago, without a price: each is said."""
     olive = oil("Olive oil", sap=160.0, stock=5e6, stock_unit="g", opened=date(2020, 1, 1))
     settings = {"worked_out_on": date(2026, 11, 1)}
-    found = said(shop([olive, naoh()], [part("Olive oil", 1.0)], prices=[pack("soda", 5.0)], settings=settings))
+    found = said(
+        shop([olive, naoh(purity=0.98)], [part("Olive oil", 1.0)], prices=[pack("soda", 5.0)], settings=settings)
+    )
     assert {code for _, code in found} >= {"number_doubted", "sap_outside", "oil_old", "price_missing", "purity_open"}
