@@ -24,8 +24,8 @@ KINDS: Mapping[str, str] = {
     **dict.fromkeys(("package", "packing", "label", "labels", "wrapper", "wrap", "box", "packaging material"), "packaging"),
 }  # fmt: skip
 BASES: Mapping[str, str] = {
-    **dict.fromkeys(("sodium hydroxide", "caustic soda", "sodium", "soda"), "NaOH"),
-    **dict.fromkeys(("potassium hydroxide", "caustic potash", "potassium", "potash"), "KOH"),
+    **dict.fromkeys(("sodium hydroxide", "caustic soda"), "NaOH"),
+    **dict.fromkeys(("potassium hydroxide", "caustic potash"), "KOH"),
 }
 SHAPES: Mapping[str, str] = {
     **dict.fromkeys(("loaf", "rectangle", "rectangular", "slab", "block", "cuboid", "square", "log"), "box"),
@@ -53,12 +53,12 @@ HEADERS: Mapping[str, Mapping[str, str]] = {
         "kind": "Type, Category, Sort",
         "inci": "INCI name, Name for the label",
         "sap": "SAP value, Saponification value, Saponification number, SAP number, SAP no, SAP KOH, KOH SAP, SAP mg KOH, "
-        "Acid value, SV",
+        "Acid value, SV, KOH value",
         "sap_low": "Lowest SAP, Low SAP, SAP min, Min SAP, SAP minimum, SAP from, SAP value low",
         "sap_high": "Highest SAP, High SAP, SAP max, Max SAP, SAP maximum, SAP to, SAP value high",
         "density": "Specific gravity, Relative density, SG",
         "base": "Alkali base, Hydroxide",
-        "purity": "Assay, Alkali purity",
+        "purity": "Assay, Alkali purity, Strength, Concentration",
         "purity_low": "Lowest purity, Low purity, Purity min, Min purity, Purity from, Least purity",
         "purity_high": "Highest purity, High purity, Purity max, Max purity, Purity to",
         "water": "Water content, Moisture",
@@ -181,7 +181,7 @@ SETTINGS: Mapping[str, str] = {
     "sales_tax": "VAT, GST, Tax, Tax rate, Sales tax rate",
     "card_fee": "Card fees, Card payment fee, Payment fee",
     "price_step": "Round price to, Round prices to, Price rounding, Rounding",
-    "price_shown": "Shown price",
+    "price_shown": "Shown price, Prices shown",
     "pot_size": "Pot, Pot volume, Batter pot, Pot capacity",
     "jug_size": "Lye jug, Jug size, Lye jug volume, Jug",
     "worked_out_on": "Date, Today, Worked out",

@@ -33,6 +33,7 @@ LONGEST_NAME = 100
 """Spreadsheets look up no name of more than 255 letters, and no card shows one of 100."""
 
 _WILD = "*?~"
+_BEHIND = re.compile(r"has (.+) behind the number")
 _SLASHED = re.compile(r"[0-9]{1,2}[-/.][0-9]{1,2}[-/.][0-9]{2,4}")
 _NOT_SCALING = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]|_.|\*.')
 """Parts of a number format in which a % sign is only a letter."""
@@ -174,9 +175,22 @@ def _parsed(read: float | str, column: Column) -> float:
             what, do = NO_NUMBER, ""
         if not do and what == NO_NUMBER:
             raise RefusalError("number_wanted", f"{column.header} cannot be {{@}}.", "")
+        behind = _BEHIND.fullmatch(what)
+        do = _in_its_unit(behind[1], do, column) if behind else do
         example = "a percentage, such as 5%" if column.kind == PERCENT else "a plain number, such as 12.5"
         raise RefusalError("number_wanted", f"@ {what}.", f"{do[:1].upper()}{do[1:]}." if do else f"Type {example}.")
     return read
+
+
+def _in_its_unit(word: str, do: str, column: Column) -> str:
+    """Return what to do about a number with a word behind it, which is not to be left out where it changes the number."""
+    own = {part.rstrip("s") for part in re.findall(r"[^\W\d_]+", f"{column.header} {column.unit}".casefold())}
+    money = column.money and word.isupper() and len(word) == len("EUR")
+    if money or {part.rstrip("s") for part in re.findall(r"[^\W\d_]+", word.casefold())} <= own:
+        return do
+    if column.unit_in:
+        return "type the number alone, and beside it a unit that scaler knows"
+    return f"convert it{f' to {column.unit}' if column.unit else ''}, and type the number alone"
 
 
 def _whole(value: object, column: Column, scaled: bool) -> float:

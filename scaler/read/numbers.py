@@ -40,9 +40,12 @@ _SPACED = re.compile(r"[0-9]{1,3}(?:([ '\u2019])[0-9]{3})(?:\1[0-9]{3})*(?:[.,][
 _COMMA_GROUPS = re.compile(r"[1-9][0-9]{0,2}(?:(?:,[0-9]{3})+\.[0-9]+|(?:,[0-9]{3}){2,})")
 _POINT_GROUPS = re.compile(r"[1-9][0-9]{0,2}(?:(?:\.[0-9]{3})+,[0-9]+|(?:\.[0-9]{3}){2,})")
 
-_FRACTION = re.compile(r"(?:([0-9]{1,6}) )?([0-9]{1,6}) ?[/\u2044] ?([0-9]{1,6})")
+_FRACTION = re.compile(r"(?:([0-9]{1,6}) )?([0-9]{1,6}) ?[/\u2044] ?([0-9]{1,6})( [^\W\d_][^0-9/]*)?")
 _DATE_LIKE = re.compile(r"[0-9]{1,4}([-./ ])[0-9]{1,2}\1[0-9]{1,4}")
-_WITH_WORD = re.compile(r"(.*[0-9]) ?([^\W\d_].*)")
+_WITH_WORD = re.compile(r"(.*[0-9]) ?([^\W\d_].*|[%\u00b0][^0-9]+)")
+_RATIO = re.compile(r"([0-9.,]+) ?: ?1")
+_SPAN = re.compile(r"[0-9.,]+ ?(?:%|-|to|up to) ?[-0-9.,]+ ?%?")
+_BOUND = re.compile(r"[<>\u2264\u2265~] ?[0-9.,]+ ?%?|[0-9.,]+ ?\+|[0-9.,]+ ?% ?(?:min|max)\.?")
 _TIMES = re.compile(r"([0-9.,]+) ?[x\u00d7*] ?([0-9.,]+)(?: ?[^\W\d_].*)?", re.IGNORECASE)
 _POUNDS = re.compile(r"([0-9.,]+) ?(?:lbs?|pounds?)\.?,? (?:and )?([0-9.,]+) ?(?:oz|ounces?)\.?", re.IGNORECASE)
 _OUNCES_IN_POUND = 16
@@ -217,7 +220,17 @@ def _why_not(text: str) -> str:
         return NO_NUMBER
     if _DATE_LIKE.fullmatch(text):
         return "looks like a date"
-    return _fraction(text) or _times(text) or _percent(text) or _word(text) or NO_NUMBER
+    return _fraction(text) or _times(text) or _two_numbers(text) or _percent(text) or _word(text) or NO_NUMBER
+
+
+def _two_numbers(text: str) -> str:
+    """Return what to do about a ratio such as 2:1, a range such as 98-100 % or a bound such as > 98 %, "" for another text."""
+    ratio, span, bound = _RATIO.fullmatch(text), _SPAN.fullmatch(text), _BOUND.fullmatch(text)
+    if ratio:
+        return f"is a ratio: write {ratio[1]}"
+    if span:
+        return "is a range: type one number; SAP and Purity have columns for low and high"
+    return "is a bound: type one number; SAP and Purity have columns for low and high" if bound else ""
 
 
 def _times(text: str) -> str:
@@ -237,7 +250,7 @@ def _fraction(text: str) -> str:
     if not match or int(match[3]) == 0:
         return ""
     value = int(match[1] or 0) + Fraction(int(match[2]), int(match[3]))
-    return f"is a fraction: write {float(value):.6g}"
+    return f"is a fraction: write {float(value):.6g}{match[4] or ''}"
 
 
 def _spread(sign: str) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
+from scaler.model import units
 from scaler.model.limits import remedy_of_setting
 from scaler.model.problems import Problem, listed, meant
 from scaler.model.records import COSTS, SettingLine
@@ -16,7 +17,7 @@ from scaler.model.settings import setting_declared
 from scaler.read.cells import read_cell, shown
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.headers import Doubt, letter_of
-from scaler.read.numbers import clean_text, parse_date
+from scaler.read.numbers import clean_text, parse_date, split_amount
 from scaler.read.tables import read_table
 
 _WORDS_OF = {
@@ -83,7 +84,7 @@ def _again(line: SettingLine, first: SettingLine) -> Problem:
 
 def _read_line(line: SettingLine, name: str, item: Setting, raw: RawSheet) -> tuple[SettingLine, list[Problem]]:
     """Return the line with its value and unit as the setting declares them; a value that is refused is left blank."""
-    line = replace(line, setting=item.name, meaning=line.meaning or item.help)
+    line = _with_unit_apart(replace(line, setting=item.name, meaning=line.meaning or item.help), item)
     column = _column(item)
     value, problem = _value(line, item, column, raw)
     problem = problem or _value_problem(line, name, value)
@@ -101,6 +102,13 @@ def _column(item: Setting) -> Column:
     )  # fmt: skip
 
 
+def _with_unit_apart(line: SettingLine, item: Setting) -> SettingLine:
+    """Return the line with the unit that stands behind its number, such as 2 gal, in its own cell, if that is blank."""
+    typed = split_amount(line.value) if item.unit_kinds and line.unit is None else ()
+    unit = units.find(typed[0][1]) if len(typed) == 1 else None
+    return replace(line, value=typed[0][0], unit=unit.word) if unit and unit.kind in item.unit_kinds else line
+
+
 def _value(line: SettingLine, item: Setting, column: Column, raw: RawSheet) -> tuple[object, Problem | None]:
     if line.value is None:
         return None, None
@@ -108,12 +116,19 @@ def _value(line: SettingLine, item: Setting, column: Column, raw: RawSheet) -> t
     cell = next(
         cell for (row, number), cell in raw.cells.items() if (row, letter_of(number)) == (line.where.row, letter)
     )
+    if item.unit_kinds and isinstance(line.value, float):  # its unit stood behind it
+        cell = RawCell(line.value, "General")
     return read_cell(cell, column, line.where.place("value"), remedy_of_setting(item, column))
 
 
 def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:
     place = line.where.place("value")
-    wrong = [word for word in _days(value) if not _is_day(word)] if name == "days_off" else []
+    days = _days(value) if name == "days_off" else []
+    back = [word for word in days if " to " in word and word.split(" to ") != sorted(word.split(" to "))]
+    if back:
+        says, do = f"{shown(back[0])} ends before it begins.", "Write the first day first."
+        return Problem(place, "days_backwards", shown(back[0]), "the first day first", do, says)
+    wrong = [word for word in days if not _is_day(word)]
     if wrong:
         do = meant(wrong[0], day_name) or f"Write {listed(tuple(day_name))}, or dates: 2026-12-24 to 2026-12-27."
         says = f"{shown(wrong[0])} is neither a weekday nor a date."
@@ -135,7 +150,7 @@ def _days(value: object) -> list[str]:
 
 def _day(word: str) -> str:
     ends = [parse_date(end) for end in re.split(r"\s+(?:to|until)\s+|\s*\u2013\s*", word)]
-    if len(ends) <= 2 and all(ends) and ends == sorted(ends, key=str):
+    if len(ends) <= 2 and all(ends):
         return " to ".join(str(end) for end in ends)
     full = [day for day in day_name if len(word) > 2 and day.casefold().startswith(word.casefold())]
     return full[0] if full else word

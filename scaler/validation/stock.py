@@ -237,7 +237,7 @@ def water_and_fat(kind: Text, water: Number, fat_in_use: Number) -> Truth:
 
 
 @INGREDIENTS.rule(
-    "unit_wrong", REFUSE, "division_unit", "The Scale division of {ingredient} needs a unit of weight.", "Type g, mg or oz.",
+    "unit_wrong", REFUSE, "division_unit", "The Scale division of {ingredient} needs a unit of weight.", "Write g, kg, oz or lb.",
 )  # fmt: skip
 def division_unit_missing(division: Number, division_unit: Text) -> Truth:
     """Whether Division unit is missing. -> [-]."""
