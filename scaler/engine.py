@@ -53,14 +53,14 @@ def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[s
     return Run(workshop, tables, (), tuple(problems_of(workshop, tables)), steps)
 
 
-def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str, int] | None = None) -> Run:
+def scale(workshop: Workshop, market: Given | None = None) -> Run:
     """Return every batch of the workshop worked out, with every problem that stops the job.
 
-    Args: as of `work_out`.
+    Args: as of `work_out`, each table with its usual rows.
     """
     if any(problem.code.startswith(_UNREAD) for problem in workshop.problems):
         return Run(workshop, Tables(), (), workshop.problems)
-    run = work_out(workshop, market, lengths)
+    run = work_out(workshop, market)
     doubts = dict.fromkeys((*workshop.doubts, *_doubts(workshop, run.tables)))
     asked = replace(workshop, doubts=tuple(doubts))
     if run.problems or workshop.problems:

@@ -288,7 +288,6 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "root": lambda value: value**0.5,
     "arc_cosine": lambda value: math.acos(float(plain(value))),
     "pi": lambda _: math.pi,
-    "rounded": lambda value: value,
     "round_down": plain,
     "round_up": plain,
     "round_half_up": plain,

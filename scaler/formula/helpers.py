@@ -65,7 +65,7 @@ __all__ = [
     "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "all_of", "any_of", "arc_cosine", "at", "blank",
     "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "figure", "find_name", "given", "joined", "larger", "largest_where",
     "match", "nth_largest_where", "nth_smallest", "nth_smallest_where", "opposite", "out_of_range", "outside_at", "pi", "pick", "put_at", "repeated", "root", "round_down",
-    "round_half_up", "round_up", "rounded", "row_below", "same", "scaled", "smaller", "smallest_filled", "smallest_where", "tag",
+    "round_half_up", "round_up", "row_below", "same", "scaled", "smaller", "smallest_filled", "smallest_where", "tag",
     "text_of", "total", "total_of_named", "total_up_to", "total_where", "translated", "when",
 ]  # fmt: skip
 
@@ -305,15 +305,6 @@ def exceeds(first: Number, second: Number) -> Truth:
     if written(first, second):
         return Cell(f"ROUND({infix(first, '-', second, SUM).text},{GUARD})") > 0
     return bool(guarded(first - second) > 0)
-
-
-def rounded(value: Number) -> Number:
-    """Return the number without its last digits, so that equals rank as equals.
-
-    >>> rounded(0.1 + 0.2), rounded(Cell("A1")).text
-    (0.3, 'ROUND(A1,9)')
-    """
-    return Cell(f"ROUND({literal(value)},{GUARD})") if written(value) else guarded(value)
 
 
 def arc_cosine(value: Number) -> Number:

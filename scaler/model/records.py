@@ -22,7 +22,6 @@ from scaler.model.schema import (
     Record,
     Sheet,
     column,
-    columns,
 )
 from scaler.model.units import COUNT, LENGTH, LIQUID_SHARE, PER_BAR, PER_BATCH, RATIO, VOLUME, WEIGHT
 
@@ -40,8 +39,6 @@ BLEND = "blend"
 """Kind of a line that names a recipe of oils alone."""
 BASES = ("NaOH", "KOH")
 _SAP_SLIP = "Is it mg of KOH for 1 g?"
-STAGES = {OIL: "oils", LIQUID: "lye liquid", PACKAGING: "packing"}
-"""Stage of a line whose Stage is blank, by kind; "trace" for every other kind."""
 PLANNED, MADE, FAILED = STATES = ("planned", "made", "failed")
 """What has become of a batch."""
 
@@ -355,12 +352,3 @@ class Workshop:
         """Return every record of a sheet; the done batches stand below the others."""
         held: tuple[Record, ...] = getattr(self, sheet.key)
         return (*held, *self.done) if sheet is BATCHES else held
-
-
-def headers(sheet: Sheet) -> dict[str, str]:
-    """Return the headers of a sheet by field name.
-
-    >>> headers(BATCHES)["moulds_filled"]
-    'Moulds filled'
-    """
-    return {name: declared.header for name, declared in columns(sheet.record).items()}

@@ -143,12 +143,3 @@ SHAPES = (
 )  # fmt: skip
 
 WORDS = tuple(shape.word for shape in SHAPES)
-
-
-def shape_of(word: str) -> Shape:
-    """Return the shape of a word of sheet Moulds.
-
-    >>> shape_of("box").needs
-    ('unit', 'length', 'width', 'depth')
-    """
-    return next(shape for shape in SHAPES if shape.word == word)

@@ -35,9 +35,8 @@ COSTED = StepGroup("batch_lines", when="has_cost")
 PLACES = StepGroup("batch_lines", closed=0)
 SUMS = StepGroup("batches")
 
-FIRST, SECOND, WATER = 1.0, 2.0, 3.0
-"""Places of the alkalis and of plain water in a batch; its recipe's lines come after them."""
 BEFORE_LINES = 3
+"""Rows of a batch before its recipe's lines: the two alkalis and plain water."""
 
 
 @LINES.step("")

@@ -38,7 +38,7 @@ from scaler.validation import (
     sizing,
     stock,
 )
-from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, REFUSE, Rule, numbers_of, packed
+from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, Rule, numbers_of, packed
 
 _BY_SHEET = (
     *blends.RULES, *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES, *portions.RULES,
@@ -248,8 +248,3 @@ def issue_of(key: float, tables: Tables) -> Issue | None:
             return Issue(rule, place - 1)
         place -= tables.lengths[table]
     raise LookupError(f"no issue has the key {key}")
-
-
-def refused(issue: Issue) -> bool:
-    """Return whether an issue stops the command line."""
-    return issue.rule.level == REFUSE

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from scaler.formula.steps import Step, Tables
 from scaler.model.records import Workshop
@@ -17,8 +17,8 @@ def steps_of(tables: Tables, more: Sequence[Step] = ()) -> tuple[Step, ...]:
     return tuple(step for step in every if step.table in tables.columns)
 
 
-def started(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
+def started(workshop: Workshop) -> Tables:
     """Return the tables of a run of batches, ready for their steps."""
-    tables = tables_of(workshop, lengths)
+    tables = tables_of(workshop)
     issues.start(tables)
     return tables

@@ -37,7 +37,6 @@ WORKINGS = ("WorkingsA", "WorkingsB", BATCH_SHEET, "WorkingsD")
 _SHEET_OF = {table: sheet for sheet, tables in _SHEETS.items() for table in tables}
 _INPUTS = {sheet.key: sheet for sheet in SHEETS}
 
-READ_ROWS = ("header row", "foot row")
 _HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
 
 

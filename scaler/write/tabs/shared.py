@@ -128,10 +128,14 @@ class Page:
         shown = NOTHING if value == "" else value
         self.live(row, column, f'=IF({cell}="","{NOTHING}",{cell})', shown, replace(look, align="right"))
 
-    def of_batch(self, row: int, column: int, shown: Shown, index: int, look: Look | None = None) -> None:
+    def of_batch(self, row: int, column: int, shown: Shown, index: int) -> None:
         """Show one figure of a batch or of its recipe, a dash where it must not be made."""
         unit = self.weighing() if shown.unit == "weigh" else shown.unit
-        held = look or replace(BODY, unit=unit if shown.is_figure else "", bold=shown.bold)
+        look = (
+            replace(BODY, unit=unit, bold=shown.bold, align="right")
+            if shown.is_figure
+            else replace(BODY, bold=shown.bold)
+        )
         if shown.of == "batches":
             cell, value = self.cell("batches", shown.name, index), self.value("batches", shown.name, index)
         else:
@@ -147,13 +151,7 @@ class Page:
             there = f'IF({words}="",{there},{words})'
             value = self.value("batches", shown.imperial, index) or value
         formula = f'=IF({ok}=1,{there},"{NOTHING}")'
-        self.live(
-            row,
-            column,
-            formula,
-            value if made else NOTHING,
-            replace(held, align=held.align or ("right" if shown.is_figure else "")),
-        )
+        self.live(row, column, formula, value if made else NOTHING, look)
 
     def weighing(self) -> str:
         """Return the unit of alkali as it is weighed: as its figures are, but for those of a scale in ounces, which have no end."""
@@ -198,9 +196,9 @@ class Page:
 
     # --- tables ---
 
-    def head(self, row: int, columns: Sequence[Shown], first: int = 1, height: int = 32) -> None:
+    def head(self, row: int, columns: Sequence[Shown], height: int = 32) -> None:
         """Write the headings of a table and set its widths."""
-        for number, column in enumerate(columns, first):
+        for number, column in enumerate(columns, 1):
             self.heading(row, number, column)
             wider = _WIDER if column.imperial and self.paper() == LETTER else 0
             self.sheet.set_column(number - 1, number - 1, column.width + wider)
@@ -256,8 +254,3 @@ def open_page(
     page.sheet.set_margins(0.5, 0.5, 0.5, 0.6)
     book.footer(page.sheet, name)
     return page
-
-
-def number_or_dash(value: Any) -> Any:
-    """Return a value as a figure shows it."""
-    return value if is_number(value) else NOTHING
