@@ -2,27 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    count_up_to,
-    count_where,
-    default_to,
-    exceeds,
-    given,
-    larger,
-    match,
-    nth_smallest,
-    pick,
-    round_down,
-    same,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, larger, round_down, same, when
+from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup, described
+from scaler.formula.sums import count_up_to, count_where, nth_smallest, total_where
 from scaler.market.conditional_sums import total_after, total_during
 from scaler.rules.imperial import in_ounces
 

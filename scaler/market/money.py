@@ -2,27 +2,12 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    default_to,
-    divide,
-    figure,
-    given,
-    joined,
-    larger,
-    largest_where,
-    match,
-    pick,
-    round_down,
-    round_up,
-    total,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, round_up, when
+from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import largest_where, total, total_where
+from scaler.formula.words import figure, joined
 from scaler.rules import costing
 
 SOLD = StepGroup("sold")
@@ -352,10 +337,5 @@ def profit_per_hour_full(hours_of_all: Number, profit_full: Number) -> Number:
     return when(hours_of_all > 0, divide(profit_full, hours_of_all), 0)
 
 
-STEPS: tuple[Step, ...] = (
-    *SOLD.steps,
-    *PRICED.steps,
-    *EARNED.steps,
-    *MONEY.steps,
-)
+STEPS: tuple[Step, ...] = (*SOLD.steps, *PRICED.steps, *EARNED.steps, *MONEY.steps)
 """Steps of recipes sold and the whole run, in order."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, divide, total, when
+from scaler.formula.cells import Column, Number
+from scaler.formula.helpers import divide, when
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total
 
 SHARES = StepGroup("through")
 

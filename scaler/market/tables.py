@@ -59,10 +59,7 @@ def given(
         MARKET.key: _planned(run, short),
         **_packs(task, plan, run.workshop, used(lots)),
         "lots": _lots(lots),
-        "changes": {
-            "change_batch": [item.batch for item in changes],
-            "change_words": [item.words for item in changes],
-        },
+        "changes": {"change_batch": [item.batch for item in changes], "change_words": [item.words for item in changes]},
         "sizes": _sizes(run, sizes),
         "money": {
             "first_market": [last.first_market if last else min(need_days(run))],

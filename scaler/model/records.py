@@ -267,9 +267,7 @@ class Demand(Record):
     bars: int = column("Bars", WHOLE, "Bars fit to sell that are wanted.", required=True, least=1,
         most=1_000_000, doubt_above=10_000, slip="Is it the number of bars?")  # fmt: skip
     needed_by: date | None = column(
-        "Needed by",
-        DATE,
-        "Day on which the bars must be cured. Blank: Date less Days ahead of the Day on Market days.",
+        "Needed by", DATE, "Day on which the bars must be cured. Blank: Date less Days ahead of the Day on Market days."
     )
     mould: str | None = column(
         "Mould", REFERENCE, "Which mould. Blank: the recipe's Usual mould, else the planner's choice.", refers="Mould"

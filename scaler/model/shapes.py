@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from scaler.formula.helpers import Number, arc_cosine, pi, root
+from scaler.formula.cells import Number
+from scaler.formula.helpers import arc_cosine, pi, root
 
 
 def box(inside_length: Number, inside_width: Number, inside_depth: Number, filled: Number) -> Number:

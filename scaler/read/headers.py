@@ -11,15 +11,7 @@ from typing import Any, NamedTuple
 
 from scaler.model import units
 from scaler.model.problems import NOTE, Place, Problem, Warning, listed
-from scaler.model.schema import (
-    NUMBER,
-    PERCENT,
-    WHOLE,
-    Column,
-    Sheet,
-    columns,
-    key_of,
-)
+from scaler.model.schema import NUMBER, PERCENT, WHOLE, Column, Sheet, columns, key_of
 from scaler.read.cells import blank, plain_text
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.numbers import clean_text

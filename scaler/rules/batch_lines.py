@@ -6,28 +6,22 @@ most and in the middle of its range: alkalis bring it, oils and acids need it.
 
 from __future__ import annotations
 
+from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
     all_of,
     any_of,
-    count_where,
     divide,
     larger,
-    match,
-    nth_smallest,
-    pick,
     round_down,
     round_half_up,
     round_up,
     same,
     scaled,
-    tag,
-    total_where,
     when,
 )
+from scaler.formula.searching import match, pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import count_where, nth_smallest, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, FRAGRANCE, LIQUID, OIL, PACKAGING
 
 LINES = StepGroup("batch_lines")

@@ -2,17 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    default_to,
-    find_name,
-    given,
-    match,
-    pick,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import default_to, given, when
+from scaler.formula.searching import find_name, match, pick
 from scaler.formula.steps import Step, StepGroup
 
 BATCHES = StepGroup("batches")

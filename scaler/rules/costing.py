@@ -11,20 +11,11 @@ from functools import reduce
 from operator import add
 from typing import Any
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    default_to,
-    divide,
-    pick,
-    round_up,
-    same,
-    tag,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import default_to, divide, round_up, same, when
+from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup, described
+from scaler.formula.sums import total_where
 from scaler.model.records import PACKAGING
 
 COST_STEPS = StepGroup("batches", when="costed")

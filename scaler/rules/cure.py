@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Number, Text, default_to, divide, given, when
+from scaler.formula.cells import Number, Text
+from scaler.formula.helpers import default_to, divide, given, when
 from scaler.formula.steps import Step, StepGroup
 
 RECIPES = StepGroup("recipes")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from scaler.formula.helpers import total_of_named
 from scaler.formula.steps import Step, described
+from scaler.formula.sums import total_of_named
 from scaler.rules.published_defaults import FATTY_CLASSES
 
 NAMES = (

@@ -2,33 +2,25 @@
 
 from __future__ import annotations
 
+from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
     all_of,
     any_of,
     blank,
-    count_where,
     default_to,
     divide,
-    find_name,
     given,
-    joined,
     lowered,
-    match,
     opposite,
-    out_of_range,
-    pick,
     same,
     scaled,
     smaller,
-    smallest_where,
-    tag,
     when,
 )
+from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
+from scaler.formula.sums import count_where, out_of_range, smallest_where
+from scaler.formula.words import joined
 from scaler.model.records import ACID, ALKALI, LIQUID, OIL, PACKAGING
 from scaler.model.units import FAHRENHEIT, TEMPERATURE
 

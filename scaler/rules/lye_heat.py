@@ -10,8 +10,11 @@ heats further, and carbonate in the flakes (less than 1 % of the rise at 98 %). 
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, at, divide, larger, row_below, same, smaller, total_where, when
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import divide, larger, same, smaller, when
+from scaler.formula.searching import at, row_below
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total_where
 from scaler.rules.superfat_uncertainty import between
 
 INGREDIENTS = StepGroup("ingredients")

@@ -8,22 +8,9 @@ from functools import reduce
 from operator import add
 from typing import Any
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    blank,
-    default_to,
-    divide,
-    given,
-    match,
-    pick,
-    round_down,
-    same,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, round_down, same, when
+from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup, described
 from scaler.model.shapes import SHAPES, Shape
 

@@ -2,34 +2,27 @@
 
 from __future__ import annotations
 
+from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
     all_of,
     any_of,
     default_to,
     divide,
     exceeds,
-    figure,
     given,
-    joined,
     larger,
-    match,
     opposite,
-    pick,
-    put_at,
-    repeated,
     round_down,
     round_half_up,
     round_up,
     same,
     smaller,
-    tag,
-    total_up_to,
     when,
 )
+from scaler.formula.searching import match, pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total_up_to
+from scaler.formula.words import figure, joined, put_at, repeated
 from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
 from scaler.rules.imperial import OUNCES, pounds, weight
 

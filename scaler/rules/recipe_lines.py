@@ -2,29 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    blank,
-    count_up_to,
-    default_to,
-    divide,
-    exceeds,
-    find_name,
-    given,
-    match,
-    opposite,
-    pick,
-    same,
-    tag,
-    total_where,
-    when,
-)
-from scaler.formula.searching import contains
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, exceeds, given, opposite, same, when
+from scaler.formula.searching import contains, find_name, match, pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import count_up_to, total_where
 from scaler.model.records import ACID, ADDITIVE, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 
 LINES = StepGroup("lines")
@@ -377,11 +359,4 @@ def card_key(recipe_at: Number, rank: Number) -> Text:
     return tag(recipe_at, rank)
 
 
-STEPS: tuple[Step, ...] = (
-    *LINES.steps,
-    *OWN_SIZE.steps,
-    *PARTS.steps,
-    *TOTALS.steps,
-    *SHARES.steps,
-    *LIQUIDS.steps,
-)
+STEPS: tuple[Step, ...] = (*LINES.steps, *OWN_SIZE.steps, *PARTS.steps, *TOTALS.steps, *SHARES.steps, *LIQUIDS.steps)

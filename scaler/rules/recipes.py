@@ -5,26 +5,11 @@ All of a recipe grows with its oils, so a batch is its oil weight times what is 
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    any_of,
-    count_where,
-    default_to,
-    divide,
-    find_name,
-    given,
-    match,
-    pick,
-    row_below,
-    same,
-    smaller,
-    tag,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import any_of, default_to, divide, given, same, smaller, when
+from scaler.formula.searching import find_name, match, pick, row_below, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import count_where, total_where
 from scaler.rules.superfat_uncertainty import between
 
 RECIPES = StepGroup("recipes")

@@ -7,20 +7,11 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    any_of,
-    at,
-    count_where,
-    nth_smallest,
-    same,
-    total,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import any_of, same, when
+from scaler.formula.searching import at
 from scaler.formula.steps import Step, StepGroup, Tables
+from scaler.formula.sums import count_where, nth_smallest, total, total_where
 
 NOTES = StepGroup("notes")
 MILK = "milk"

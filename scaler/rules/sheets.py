@@ -6,23 +6,11 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    all_of,
-    count_given,
-    count_where,
-    default_to,
-    find_name,
-    match,
-    outside_at,
-    pick,
-    same,
-    tag,
-    translated,
-    when,
-)
+from scaler.formula.cells import Column, Number
+from scaler.formula.helpers import all_of, default_to, same, when
+from scaler.formula.searching import find_name, match, pick, tag, translated
 from scaler.formula.steps import StepGroup, Tables
+from scaler.formula.sums import count_given, count_where, outside_at
 from scaler.model.blends import Mixed, mixed_lines
 from scaler.model.limits import limits, question, remedy, remedy_of_setting, serial
 from scaler.model.records import BATCHES, COSTS, INGREDIENTS, LINES, MOULDS, PRICES, RECIPES, SHEETS, Workshop
@@ -120,13 +108,7 @@ def setting_limits(item: Setting) -> tuple[Any, ...]:
             doubt_below=item.doubt_below, doubt_above=item.doubt_above, slip=item.slip,
         )  # fmt: skip
         takes = "percent" if item.kind == PERCENT else "number"
-        return (
-            takes,
-            *limits(column),
-            *_doubts(column),
-            remedy_of_setting(item, column),
-            question(column),
-        )
+        return (takes, *limits(column), *_doubts(column), remedy_of_setting(item, column), question(column))
     words = f"Choose one of: {', '.join(item.choices)}." if item.kind in _CHOSEN else ""
     return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0, 0.0, 0.0, words, ""
 

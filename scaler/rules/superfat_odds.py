@@ -10,23 +10,9 @@ import csv
 from functools import cache
 from importlib.resources import files
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    at,
-    divide,
-    exceeds,
-    larger,
-    pick,
-    root,
-    round_down,
-    row_below,
-    smaller,
-    tag,
-    when,
-)
-from scaler.formula.searching import exponential, product_where
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import divide, exceeds, larger, root, round_down, smaller, when
+from scaler.formula.searching import at, exponential, pick, product_where, row_below, tag
 from scaler.formula.steps import Step, StepGroup, Tables
 from scaler.model.records import ACID, OIL
 

@@ -6,25 +6,11 @@ import csv
 from functools import cache, reduce
 from importlib.resources import files
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    at,
-    default_to,
-    larger,
-    match,
-    opposite,
-    pick,
-    same,
-    tag,
-    total_where,
-    when,
-)
-from scaler.formula.searching import contains, last_lost, spread, word_at
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, default_to, larger, opposite, same, when
+from scaler.formula.searching import at, contains, last_lost, match, pick, spread, tag, word_at
 from scaler.formula.steps import Step, StepGroup, Tables
+from scaler.formula.sums import total_where
 from scaler.model.records import ADDITIVE, LIQUID
 
 INGREDIENTS = StepGroup("ingredients")

@@ -10,20 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    nth_smallest,
-    pick,
-    same,
-    smaller,
-    smallest_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, same, smaller, when
+from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import nth_smallest, smallest_where
 from scaler.model.records import BLEND
 
 INGREDIENTS = StepGroup("ingredients")

@@ -4,21 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from scaler.formula.helpers import (
-    Number,
-    all_of,
-    any_of,
-    blank,
-    count_where,
-    default_to,
-    given,
-    match,
-    opposite,
-    round_half_up,
-    same,
-    tag,
-)
+from scaler.formula.cells import Number
+from scaler.formula.helpers import all_of, any_of, blank, default_to, given, opposite, round_half_up, same
+from scaler.formula.searching import match, tag
 from scaler.formula.steps import described
+from scaler.formula.sums import count_where
 from scaler.model.limits import usual_units
 from scaler.model.problems import listed
 from scaler.model.records import LINES, PRICES, RECIPES

@@ -5,22 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    nth_smallest,
-    nth_smallest_where,
-    pick,
-    round_down,
-    same,
-    smaller,
-    smallest_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, round_down, same, smaller, when
+from scaler.formula.searching import pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
+from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
 from scaler.model.records import FAILED, MADE
 from scaler.validation import (
     batches,

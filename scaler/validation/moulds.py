@@ -4,19 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from scaler.formula.helpers import (
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    blank,
-    default_to,
-    exceeds,
-    given,
-    opposite,
-    same,
-)
+from scaler.formula.cells import Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
 from scaler.formula.steps import described
 from scaler.model.records import Mould
 from scaler.model.schema import columns

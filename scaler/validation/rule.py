@@ -15,9 +15,10 @@ from functools import cached_property
 from typing import Any
 
 from scaler.formula.cells import Cell, Range, is_number, literal
-from scaler.formula.helpers import smallest_filled, when
+from scaler.formula.helpers import when
 from scaler.formula.steps import Rule as Flag
 from scaler.formula.steps import Step, described
+from scaler.formula.sums import smallest_filled
 from scaler.model.problems import DANGER, LOOK, NOTE
 
 __all__ = ["DANGER", "LOOK", "MONEY", "NOTE", "REFUSE", "WEIGHTS", "Rule", "RuleGroup"]

@@ -29,16 +29,7 @@ from scaler.model.schema import (
 from scaler.model.settings import setting_declared
 from scaler.rules.sheets import SPARE
 from scaler.write.book import FIGURE_HEADING, HEADING, HINT, SAND, TITLE, Book, Look
-from scaler.write.layout import (
-    FIRST_ROW,
-    HEADER_ROW,
-    HINT_ROW,
-    SPARE_COLUMNS,
-    TITLE_ROW,
-    block_name,
-    letters,
-    quoted,
-)
+from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, SPARE_COLUMNS, TITLE_ROW, block_name, letters, quoted
 from scaler.write.own import find_places, formula_for, put_comment, set_width, where_it_stood, with_ground
 
 LETTER, A4 = 1, 9

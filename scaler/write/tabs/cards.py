@@ -252,8 +252,7 @@ def _lines(page: Page, index: int, row: int) -> int:
     )
     stage = page.book.file.add_format({"top": 1, "top_color": LEAF, "bottom": 7, "bottom_color": RULE})
     page.sheet.conditional_format(
-        f"A{row + 2}:E{row + listed}",
-        {"type": "formula", "criteria": f'=$B{row + 2}<>""', "format": stage},
+        f"A{row + 2}:E{row + listed}", {"type": "formula", "criteria": f'=$B{row + 2}<>""', "format": stage}
     )
     return row + 1 + listed
 
