@@ -129,10 +129,14 @@ class Tables:
     blocks: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
     heads: dict[str, dict[str, tuple[Any, ...]]] = field(default_factory=dict)
 
-    def start(self, table: str, length: int, columns: Mapping[str, Sequence[Any]]) -> None:
-        """Begin a table with the columns that are given."""
+    def start(self, table: str, columns: Mapping[str, Sequence[Any]]) -> None:
+        """Begin a table with the columns that are given, one at least."""
         self.columns[table] = {name: IndexedColumn(values) for name, values in columns.items()}
-        self.lengths[table] = length
+        self.lengths[table] = len(next(iter(columns.values())))
+
+    def start_rows(self, table: str, names: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+        """Begin a table with its rows, a value of each for every column."""
+        self.start(table, {name: [row[at] for row in rows] for at, name in enumerate(names)})
 
     def column(self, table: str, name: str) -> Sequence[Any]:
         """Return one value a row."""

@@ -39,9 +39,9 @@ def start(tables: Tables, held: Given) -> None:
         if table in tables.columns:
             tables.columns[table] |= {name: IndexedColumn(values) for name, values in columns_given.items()}
         else:
-            tables.start(table, len(next(iter(columns_given.values()))), dict(columns_given))
+            tables.start(table, columns_given)
     count = sum(tables.lengths[table] for table, _ in MOMENTS)
-    tables.start("moments", count, {"place": [place + 1.0 for place in range(count)]})
+    tables.start("moments", {"place": [place + 1.0 for place in range(count)]})
 
 
 def given(

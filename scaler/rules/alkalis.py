@@ -20,9 +20,7 @@ OPENED = StepGroup("alkalis", closed=0)
 def start(tables: Tables) -> None:
     """Begin the rows: for each recipe its alkali, then its second one."""
     places = [(recipe + 1.0, order + 1.0) for recipe in range(tables.lengths["recipes"]) for order in range(A_RECIPE)]
-    tables.start(
-        "alkalis", len(places), {"recipe_at": [recipe for recipe, _ in places], "order": [order for _, order in places]}
-    )
+    tables.start_rows("alkalis", ("recipe_at", "order"), places)
 
 
 @ALKALIS.step("")

@@ -127,7 +127,7 @@ def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str], length
                 held[name] = values + [None] * (length - len(records)) + [mixed_value(item, name) for item in mixed]
             if sheet is LINES:
                 held["blend"] = [""] * length + [item.blend for item in mixed]
-            tables.start(sheet.key, length + len(mixed), held)
+            tables.start(sheet.key, held)
             _describe(tables, sheet)
 
 

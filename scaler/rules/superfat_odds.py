@@ -6,15 +6,14 @@ table of coverage factors, so that the likely interval touches 0 where the chanc
 
 from __future__ import annotations
 
-import csv
 from functools import cache
-from importlib.resources import files
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import divide, exceeds, larger, root, round_down, smaller, when
 from scaler.formula.searching import at, exponential, pick, product_where, row_below, tag
 from scaler.formula.steps import Step, StepGroup, Tables
 from scaler.model.records import ACID, OIL
+from scaler.model.reference import rows_of
 
 BATCHES = StepGroup("batches")
 
@@ -26,14 +25,12 @@ def odds() -> tuple[tuple[float, str], ...]:
     >>> odds()[1]
     (0.02, 'about 1 in 40')
     """
-    text = (files("scaler.model") / "data" / "odds.csv").read_text(encoding="utf-8")
-    return tuple((float(row["least"]), row["words"]) for row in csv.DictReader(text.splitlines()))
+    return tuple((float(row["least"]), row["words"]) for row in rows_of("odds.csv"))
 
 
 def start(tables: Tables) -> None:
     """Begin the table of words for a chance."""
-    rows = odds()
-    tables.start("odds", len(rows), {"least": [row[0] for row in rows], "words": [row[1] for row in rows]})
+    tables.start_rows("odds", ("least", "words"), odds())
 
 
 # --- the chance ---

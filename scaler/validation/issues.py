@@ -74,8 +74,8 @@ def start(tables: Tables) -> None:
         bases[f"issue_{table}_{channel}"] = float(total)
         total += tables.lengths[table]
     listed = [*names, *bases]
-    tables.start("rules", len(listed), {"name": listed, "number": [*numbers, *bases.values()]})
-    tables.start("issues", total, {"place": [float(place + 1) for place in range(total)]})
+    tables.start("rules", {"name": listed, "number": [*numbers, *bases.values()]})
+    tables.start("issues", {"place": [float(place + 1) for place in range(total)]})
     _start_concerns(tables, bases)
 
 
@@ -91,13 +91,12 @@ def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
     for batch in range(tables.lengths["batches"]):
         rows += [(batch + 1.0, of, bases[f"issue_{where[of]}_{channel}"], 0.0) for channel, of in doubts]
         rows += [(batch + 1.0, "line", 0.0, float(batch * per_batch + slot)) for slot in range(1, per_batch + 1)]
-    names = ("batch_at", "of", "base", "slot_at")
-    tables.start("concerns", len(rows), {name: [row[at] for row in rows] for at, name in enumerate(names)})
+    tables.start_rows("concerns", ("batch_at", "of", "base", "slot_at"), rows)
     says = [(batch + 1.0, line + 1.0) for batch in range(tables.lengths["batches"]) for line in range(WARNING_LINES)]
-    tables.start("todo", TODO_LINES, {"line": [line + 1.0 for line in range(TODO_LINES)]})
+    tables.start("todo", {"line": [line + 1.0 for line in range(TODO_LINES)]})
     said = TODO_LINES + tables.lengths["batches"] + len(says)
-    tables.start("said", said, {"place": [float(place + 1) for place in range(said)]})
-    tables.start("warnings", len(says), {"batch_at": [row[0] for row in says], "line": [row[1] for row in says]})
+    tables.start("said", {"place": [float(place + 1) for place in range(said)]})
+    tables.start_rows("warnings", ("batch_at", "line"), says)
 
 
 INGREDIENTS = StepGroup("ingredients")
