@@ -91,6 +91,13 @@ def described(rule: Rule, parameters: Sequence[str], says: str) -> Rule:
     return rule
 
 
+def handed(rule: Rule, parameters: Sequence[str], says: str, name: str = "") -> Rule:
+    """Return a rule of a name that hands what it reads, in this order, to another."""
+    held = described(lambda **read: rule(*(read[parameter] for parameter in parameters)), parameters, says)
+    held.__module__, held.__name__ = rule.__module__, name or rule.__name__
+    return held
+
+
 class StepGroup:
     """Collects the steps of one table behind one gate."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, larger, round_down, same, when
 from scaler.formula.searching import match, pick
-from scaler.formula.steps import Step, StepGroup, described
+from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import count_up_to, count_where, nth_smallest, total_where
 from scaler.market.conditional_sums import total_after, total_during
 from scaler.rules.imperial import in_ounces
@@ -72,13 +72,9 @@ for _name, _of, _unit in (
     ("step_recipe", "recipe", "text"), ("step_mould", "mould_names", "text"), ("step_batch", "batch_name", "text"),
     ("step_moulds", "filled_moulds", ""), ("step_bars", "bars", ""),
 ):  # fmt: skip
-    STEPS_OF_BATCHES.add(
-        _name, _unit,
-        described(
-            lambda of_batch, **batches: pick(next(iter(batches.values())), of_batch, ""),
-            ("of_batch", f"batches_{_of}"), f"The batch's {_of.replace('_', ' ')}. -> [-].",
-        ),
-    )  # fmt: skip
+    _says = f"The batch's {_of.replace('_', ' ')}. -> [-]."
+    _rule = handed(lambda at, column: pick(column, at, ""), ("of_batch", f"batches_{_of}"), _says)
+    STEPS_OF_BATCHES.add(_name, _unit, _rule)
 
 
 def _days() -> None:
