@@ -198,22 +198,14 @@ def bars_ready(
     return total_where(batches_ready_day, planned_day, batches_bars_to_sell) + held + made
 
 
-@DAYS.step("")
-def bars_needed(planned_day: Number, market_need_day: Column, market_bars_planned: Column) -> Number:
-    """Bars that are to be there on the day. -> [-]."""
-    return total_where(market_need_day, planned_day, market_bars_planned)
-
-
-@DAYS.step("")
-def bars_to_bring(planned_day: Number, market_market_on: Column, market_bars_planned: Column) -> Number:
-    """Bars to bring to the market of the day. -> [-]."""
-    return total_where(market_market_on, planned_day, market_bars_planned)
-
-
-@DAYS.step("money")
-def day_income(planned_day: Number, market_market_on: Column, market_income_full: Column) -> Number:
-    """Income of the day's market if every bar brought sells, with tax. [money] -> [money]."""
-    return total_where(market_market_on, planned_day, market_income_full)
+for _name, _unit, _on, _of, _says in (
+    ("bars_needed", "", "need_day", "bars_planned", "Bars that are to be there on the day. -> [-]."),
+    ("bars_to_bring", "", "market_on", "bars_planned", "Bars to bring to the market of the day. -> [-]."),
+    ("day_income", "money", "market_on", "income_full",
+     "Income of the day's market if every bar brought sells, with tax. [money] -> [money]."),
+):  # fmt: skip
+    _reads = ("planned_day", f"market_{_on}", f"market_{_of}")
+    DAYS.add(_name, _unit, handed(lambda day, days, values: total_where(days, day, values), _reads, _says))
 
 
 @DAYS.step("text")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, round_up, when
 from scaler.formula.searching import match, pick
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import largest_where, total, total_where
 from scaler.formula.words import figure, joined
 from scaler.rules import costing
@@ -190,28 +190,21 @@ def bars_balance(
 # --- table money: one row, the whole run ---
 
 
-@MONEY.step("money")
-def packs_cost(buying_cost: Column) -> Number:
-    """Packs to buy, delivery in. [money] -> [money]."""
-    return total(buying_cost)
+def _whole(column: Column) -> Number:
+    return total(column)
 
 
-@MONEY.step("money")
-def work_cost(batches_work_cost: Column) -> Number:
-    """Pay, overhead and the like of every batch. [money] -> [money]."""
-    return total(batches_work_cost)
-
-
-@MONEY.step("money")
-def shelf_gain(buying_gain_worth: Column) -> Number:
-    """What the shelf gains in ingredients. [money] -> [money]."""
-    return total(buying_gain_worth)
-
-
-@MONEY.step("money")
-def bars_gain(sold_bars_gain_worth: Column) -> Number:
-    """What the shelf gains in bars when every bar wanted sells. [money] -> [money]."""
-    return total(sold_bars_gain_worth)
+for _name, _of, _says in (
+    ("packs_cost", "buying_cost", "Packs to buy, delivery in. [money] -> [money]."),
+    ("work_cost", "batches_work_cost", "Pay, overhead and the like of every batch. [money] -> [money]."),
+    ("shelf_gain", "buying_gain_worth", "What the shelf gains in ingredients. [money] -> [money]."),
+    (
+        "bars_gain",
+        "sold_bars_gain_worth",
+        "What the shelf gains in bars when every bar wanted sells. [money] -> [money].",
+    ),
+):
+    MONEY.add(_name, "money", handed(_whole, (_of,), _says))
 
 
 @MONEY.step("money")

@@ -20,7 +20,7 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.searching import match, pick, tag
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import count_where, nth_smallest, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, FRAGRANCE, LIQUID, OIL, PACKAGING
 
@@ -180,22 +180,13 @@ def part_key(batch_at: Number, kind: Text, koh_high: Number) -> Text:
 # --- the KOH that a gram stands for ---
 
 
-@LINES.step("g/g")
-def koh_use(ingredient_at: Number, ingredients_koh_use: Column) -> Number:
-    """KOH that 1 g of it brings or needs. [g/g] -> [g/g]."""
-    return pick(ingredients_koh_use, ingredient_at)
-
-
-@LINES.step("g/g")
-def koh_low(ingredient_at: Number, ingredients_koh_low: Column) -> Number:
-    """KOH that 1 g of it brings or needs at least. [g/g] -> [g/g]."""
-    return pick(ingredients_koh_low, ingredient_at)
-
-
-@LINES.step("g/g")
-def koh_high(ingredient_at: Number, ingredients_koh_high: Column) -> Number:
-    """KOH that 1 g of it brings or needs at most. [g/g] -> [g/g]."""
-    return pick(ingredients_koh_high, ingredient_at)
+for _name, _says in (
+    ("koh_use", "KOH that 1 g of it brings or needs. [g/g] -> [g/g]."),
+    ("koh_low", "KOH that 1 g of it brings or needs at least. [g/g] -> [g/g]."),
+    ("koh_high", "KOH that 1 g of it brings or needs at most. [g/g] -> [g/g]."),
+):
+    _rule = handed(lambda at, column: pick(column, at), ("ingredient_at", f"ingredients_{_name}"), _says)
+    LINES.add(_name, "g/g", _rule)
 
 
 @LINES.step("g")

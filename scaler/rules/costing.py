@@ -23,22 +23,16 @@ TIME_STEPS = StepGroup("batches")
 RECIPE_STEPS = StepGroup("recipes")
 
 
-@RECIPE_STEPS.step("min")
-def minutes_in_use(labour_minutes: Number) -> Number:
-    """Hands-on minutes for a batch, 0 where it is blank. [min] -> [min]."""
-    return default_to(labour_minutes, 0)
-
-
-@RECIPE_STEPS.step("min")
-def wrap_in_use(wrap_minutes_per_bar: Number) -> Number:
-    """Minutes to wrap a bar, 0 where it is blank. [min] -> [min]."""
-    return default_to(wrap_minutes_per_bar, 0)
-
-
-@RECIPE_STEPS.step("min")
-def minutes_per_bar_in_use(labour_minutes_per_bar: Number) -> Number:
-    """Hands-on minutes for a bar but for its wrapping, 0 where it is blank. [min] -> [min]."""
-    return default_to(labour_minutes_per_bar, 0)
+for _name, _of, _says in (
+    ("minutes_in_use", "labour_minutes", "Hands-on minutes for a batch, 0 where it is blank."),
+    ("wrap_in_use", "wrap_minutes_per_bar", "Minutes to wrap a bar, 0 where it is blank."),
+    (
+        "minutes_per_bar_in_use",
+        "labour_minutes_per_bar",
+        "Hands-on minutes for a bar but for its wrapping, 0 where it is blank.",
+    ),
+):
+    RECIPE_STEPS.add(_name, "min", handed(lambda minutes: default_to(minutes, 0), (_of,), f"{_says} [min] -> [min]."))
 
 
 @COST_STEPS.step("money")

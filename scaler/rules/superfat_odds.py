@@ -11,7 +11,7 @@ from functools import cache
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import divide, exceeds, larger, root, round_down, smaller, when
 from scaler.formula.searching import at, exponential, pick, product_where, row_below, tag
-from scaler.formula.steps import Step, StepGroup, Tables
+from scaler.formula.steps import Step, StepGroup, Tables, handed
 from scaler.model.records import ACID, OIL
 from scaler.model.reference import rows_of
 
@@ -79,20 +79,10 @@ def normal_ramp(
     return larger(z, 0) + bell * exponential(0 - x * x / two) - tail
 
 
-@BATCHES.step("")
-def top_ramp(
-    from_top: Number, bell: Number, bell_slope: Number, bell_cube: Number, bell_end: Number, two: Number
-) -> Number:
-    """Integral of the normal distribution's share up to the top of the range. [-] -> [-]; Page 1977."""
-    return normal_ramp(from_top, bell, bell_slope, bell_cube, bell_end, two)
-
-
-@BATCHES.step("")
-def foot_ramp(
-    from_foot: Number, bell: Number, bell_slope: Number, bell_cube: Number, bell_end: Number, two: Number
-) -> Number:
-    """Integral of the normal distribution's share up to the foot of the range. [-] -> [-]; Page 1977."""
-    return normal_ramp(from_foot, bell, bell_slope, bell_cube, bell_end, two)
+for _end in ("top", "foot"):
+    _reads = (f"from_{_end}", "bell", "bell_slope", "bell_cube", "bell_end", "two")
+    _says = f"Integral of the normal distribution's share up to the {_end} of the range. [-] -> [-]; Page 1977."
+    BATCHES.add(f"{_end}_ramp", "", handed(normal_ramp, _reads, _says))
 
 
 @BATCHES.step("%")
