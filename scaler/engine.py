@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 from scaler.formula.steps import Step, Tables, evaluate
-from scaler.market import steps as market_steps
 from scaler.market import tables as market_tables
+from scaler.market.tables import Given
 from scaler.model.problems import Place, Problem, Warning, meant
 from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
 from scaler.model.schema import REFERENCE, Sheet, Where, columns
@@ -17,9 +17,8 @@ from scaler.rules import batch
 from scaler.rules.results import Run
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import tables_of
-from scaler.validation import issues, market, plan, settings, workings
+from scaler.validation import issues, market, plan, settings
 from scaler.validation.issues import Issue
-from scaler.validation.places import column_at, header_of, hint_of
 from scaler.validation.rule import REFUSE
 
 _KEYS = {sheet.key: sheet for sheet in SHEETS}
@@ -27,13 +26,9 @@ _UNREAD = ("file_", "sheet_", "header_")
 """Codes of problems that leave rows unread, so that nothing can be said of what hangs on them."""
 
 
-Given = Mapping[str, Mapping[str, Sequence[Any]]]
-"""What no formula gives of a market run: columns of choices and of what was planned for, by table."""
-
-
 def steps_of(tables: Tables) -> tuple[Step, ...]:
     """Return every step of the tables that are there."""
-    return workings.steps_of(tables, market_steps.STEPS if "sold" in tables.columns else ())
+    return issues.steps_of(tables, market_tables.STEPS if "sold" in tables.columns else ())
 
 
 def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[str, int] | None = None) -> Run:
@@ -117,13 +112,11 @@ _NAMED = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}
 
 
 def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
-    rule, row = issue.rule, tables.row(issue.rule.table, issue.index)
-    sheet, name = _KEYS[rule.table], column_at(tables, issue)
-    record = _record(workshop, rule.table, issue.index, row)
-    says, do = rule.words(row, row.get(name), header_of(rule.table, name), hint_of(tables, issue, name))
+    rule, row, name = issue.rule, tables.row(issue.rule.table, issue.index), issue.column(tables)
+    says, do = issue.words(tables)
     if rule.code == "name_unknown":
-        do = f"{_suggestion(workshop, sheet, name, row)} {do}".strip()
-    place = record.where.place(name.removesuffix(TYPED))
+        do = f"{_suggestion(workshop, _KEYS[rule.table], name, row)} {do}".strip()
+    place = _record(workshop, rule.table, issue.index, row).where.place(name.removesuffix(TYPED))
     return Problem(place, rule.code, _found(row.get(name)), "", do, says)
 
 
@@ -144,13 +137,5 @@ def warnings_of(run: Run, index: int) -> tuple[Warning, ...]:
     tables = run.tables
     rows = (place for place, of in enumerate(tables.column("concerns", "batch_at")) if of == index + 1)
     keys = sorted({tables.column("concerns", "key")[place] for place in rows})
-    found = []
-    for key in keys:
-        issue = issues.issue_of(key, tables)
-        if issue:
-            name = column_at(tables, issue)
-            row = tables.row(issue.rule.table, issue.index)
-            header, hint = header_of(issue.rule.table, name), hint_of(tables, issue, name)
-            says, do = issue.rule.words(row, row.get(name), header, hint)
-            found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
-    return tuple(found)
+    found = [issue for issue in (issues.issue_of(key, tables) for key in keys) if issue]
+    return tuple(Warning(issue.rule.code, " ".join(issue.words(tables)), issue.rule.level) for issue in found)

@@ -21,7 +21,7 @@ from made_up import made_up
 
 from scaler.engine import work_out
 from scaler.formula.steps import Names, Step
-from scaler.market.steps import STEPS as MARKET_STEPS
+from scaler.market.tables import STEPS as MARKET_STEPS
 from scaler.model.records import COSTS, SHEETS
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, columns
 from scaler.model.settings import setting_declared

@@ -1,4 +1,4 @@
-"""The tables of a market run: the plan's choices beside the sheets, ready for the steps of `steps.py`."""
+"""The tables of a market run: the plan's choices beside the sheets, and every step that fills the rest."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from scaler.formula.cells import IndexedColumn
-from scaler.formula.steps import Tables
+from scaler.formula.steps import Step, Tables
+from scaler.market import days, demand, money, sell_through, shopping
 from scaler.market.days import MOMENTS, STAGES
 from scaler.market.last_plan import FIRST, Change, LastPlan, highest
 from scaler.market.lots import Lot, used
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from scaler.planning.plan import Plan
     from scaler.planning.problem import Task
     from scaler.planning.sizes import Sizes
+
+STEPS: tuple[Step, ...] = (*demand.STEPS, *shopping.STEPS, *money.STEPS, *sell_through.STEPS, *days.STEPS)
+"""Every step of a market run."""
 
 SPARE_DAYS = 8
 """Rows of days beyond those of the plan, for batches whose dates are changed in the workbook."""

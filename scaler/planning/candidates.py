@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 
 from scaler.formula.steps import Names, Step, Tables, evaluate, steps_to
 from scaler.model.records import Batch, Workshop
-from scaler.validation.issues import issue_of
-from scaler.validation.workings import started, steps_of
+from scaler.validation.issues import issue_of, started, steps_of
 
 HOURS = ("make_hours", "cut_hours", "wrap_hours")
 """Work on a batch by the day it is done: the make day, the day out of the mould, the ready day."""

@@ -10,13 +10,17 @@ from scaler.formula.helpers import all_of, any_of, round_down, same, smaller, wh
 from scaler.formula.searching import pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
-from scaler.model.records import FAILED, MADE
+from scaler.model.records import FAILED, MADE, SHEETS, Workshop
+from scaler.rules import sheets
+from scaler.rules.batch import STEPS as BATCH_STEPS
+from scaler.rules.tables import tables_of
 from scaler.validation import (
     batches,
     blends,
     dangers_batches,
     dangers_ingredients,
     dangers_recipes,
+    gates,
     inputs,
     market,
     moulds,
@@ -189,13 +193,22 @@ MORE_STEPS: tuple[Step, ...] = (
 )
 
 
-def steps_of(tables: Tables) -> tuple[Step, ...]:
-    """Return the steps of the issues of the tables that are there."""
+def steps_of(tables: Tables, more: Sequence[Step] = ()) -> tuple[Step, ...]:
+    """Return every step of the tables that are there, and more that stand behind the same gates."""
     gathers = tuple((table, f"{channel}_key") for table, channel in channels_of(tables))
     key = Step("issues", "key", "", _key_of_issue, gathers=gathers)
     said = Step("said", "said_key", "", _key_of_issue, gathers=SAID_KEYS)
     speaking = (step for step in STEPS if _is_there(step.table, step.name.rpartition("_")[0], tables))
-    return (*speaking, *(step for step in MORE_STEPS if step.table in tables.columns), key, said)
+    gated = gates.behind_gates((*BATCH_STEPS, *more))
+    every = (*sheets.STEPS, *gated, *gates.STEPS, *speaking, *MORE_STEPS, key, said)
+    return tuple(step for step in every if step.table in tables.columns)
+
+
+def started(workshop: Workshop) -> Tables:
+    """Return the tables of a run of batches, ready for their steps."""
+    tables = tables_of(workshop)
+    start(tables)
+    return tables
 
 
 def _key_of_issue() -> None:
@@ -205,12 +218,41 @@ def _key_of_issue() -> None:
 # --- what speaks ---
 
 
+MOVING = ("outside", "doubted", "liquid_set")
+"""Steps that name a number cell of their row, counted among the numbers of its sheet."""
+HINTS = {"outside": "remedies", "doubted": "questions"}
+"""The head that says what to do, by the step that names the cell."""
+_KEYS = {sheet.key: sheet for sheet in SHEETS}
+
+
 @dataclass(frozen=True)
 class Issue:
     """A rule that speaks in a row (0, 1, ...) of its table."""
 
     rule: Rule
     index: int
+
+    def column(self, tables: Tables) -> str:
+        """Return the column where it is mended."""
+        table, at = self.rule.table, self.rule.at
+        if at not in MOVING:
+            return at
+        return tables.blocks[table]["numbers"][int(tables.column(table, at)[self.index]) - 1]
+
+    def header(self, tables: Tables) -> str:
+        """Return the header of that column."""
+        return sheets.typed(_KEYS[self.rule.table])[self.column(tables)].header
+
+    def hint(self, tables: Tables) -> str:
+        """Return what the schema says to do about a number there, "" where the rule has words of its own."""
+        table, head = self.rule.table, HINTS.get(self.rule.at)
+        numbers = tables.blocks[table]["numbers"] if head else ()
+        return str(tables.heads[table][head][numbers.index(self.column(tables))]) if head else ""
+
+    def words(self, tables: Tables) -> tuple[str, str]:
+        """Return what is wrong, and what to do."""
+        row = tables.row(self.rule.table, self.index)
+        return self.rule.words(row, row.get(self.column(tables)), self.header(tables), self.hint(tables))
 
 
 def speaking(tables: Tables, rules: Sequence[Rule] = RULES) -> Iterator[Issue]:

@@ -60,7 +60,7 @@ class Rule:
         code: its lasting name, for programs.
         level: refuse, danger, look or note.
         table: whose rows it looks at.
-        at: the column where the maker mends it; a step of `places.MOVING` for the number cell that it names.
+        at: the column where the maker mends it; a step of `issues.MOVING` for the number cell that it names.
         scope: what a refusal takes away.
         says: what is wrong, with `{column}`, `{column:1}` (digits) or `{column:%1}` (percent) for values of the row;
             `{@value}` and `{@header}` are the cell's own.

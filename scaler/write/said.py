@@ -10,8 +10,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.steps import Tables
 from scaler.model.records import MARKET, MARKET_DAYS, ON_HAND, SHEETS
-from scaler.validation.issues import Issue, channels_of, issue_of, present
-from scaler.validation.places import MOVING, column_at, header_of, hint_of
+from scaler.validation.issues import MOVING, Issue, channels_of, issue_of, present
 from scaler.validation.rule import MONEY, REFUSE, Field, Rule, shown
 from scaler.write.book import HEADING, Book, Look
 from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading, letters
@@ -62,13 +61,11 @@ def said_of(layout: Layout, key: float) -> Said:
     issue = issue_of(key, layout.tables)
     if issue is None:
         return Said()
-    name, row = column_at(layout.tables, issue), layout.tables.row(issue.rule.table, issue.index)
-    value = row.get(name, "")
-    header, hint = header_of(issue.rule.table, name), hint_of(layout.tables, issue, name)
-    words, do = issue.rule.words(row, value, header, hint)
-    sheet = _SHEET_NAMES[issue.rule.table]
-    cell = f"{letters(layout.column_on_sheet(issue.rule.table, name))}{FIRST_ROW + issue.index}"
-    return Said(level_words(issue.rule), sheet, cell, "" if value is None else value, words, do)
+    table, name = issue.rule.table, issue.column(layout.tables)
+    value = layout.tables.row(table, issue.index).get(name, "")
+    cell = f"{letters(layout.column_on_sheet(table, name))}{FIRST_ROW + issue.index}"
+    words, do = issue.words(layout.tables)
+    return Said(level_words(issue.rule), _SHEET_NAMES[table], cell, "" if value is None else value, words, do)
 
 
 def write_said(book: Book, layout: Layout, page: Worksheet) -> None:
@@ -137,13 +134,13 @@ def _values(layout: Layout, key: float) -> Iterator[Any]:
     if issue is None:
         yield from (0.0, 0.0, 0.0, *[""] * (len(COLUMNS) - 3))
         return
-    name = column_at(layout.tables, issue)
-    yield float(WORKINGS.index(layout.stands[issue.rule.table].sheet) + 1)
-    yield float(layout.stands[issue.rule.table].first + issue.index)
-    yield float(layout.number_of(issue.rule.table, name))
+    stand = layout.stands[issue.rule.table]
+    yield float(WORKINGS.index(stand.sheet) + 1)
+    yield float(stand.first + issue.index)
+    yield float(layout.number_of(issue.rule.table, issue.column(layout.tables)))
     yield said.value
-    yield header_of(issue.rule.table, name)
-    yield hint_of(layout.tables, issue, name)
+    yield issue.header(layout.tables)
+    yield issue.hint(layout.tables)
     yield said.sheet
     yield said.cell
     values = [_value_of(layout, issue, field) for field in issue.rule.fields]
