@@ -10,7 +10,7 @@ from scaler.formula.steps import Step, Tables, evaluate
 from scaler.market import tables as market_tables
 from scaler.market.tables import Given
 from scaler.model.problems import Place, Problem, Warning, meant
-from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
+from scaler.model.records import BY_KEY, COSTS, SettingLine, Workshop
 from scaler.model.schema import REFERENCE, Sheet, Where, columns
 from scaler.read.workshop import in_reading_order
 from scaler.rules import batch
@@ -21,7 +21,6 @@ from scaler.validation import issues, market, plan, settings
 from scaler.validation.issues import Issue
 from scaler.validation.rule import REFUSE
 
-_KEYS = {sheet.key: sheet for sheet in SHEETS}
 _UNREAD = ("file_", "sheet_", "header_")
 """Codes of problems that leave rows unread, so that nothing can be said of what hangs on them."""
 
@@ -102,20 +101,16 @@ def _said_by_the_reader(workshop: Workshop, issue: Issue) -> bool:
         return True
     if issue.rule.code != "name_unknown":
         return False
-    column = columns(_KEYS[issue.rule.table].record)[issue.rule.at]
+    column = columns(BY_KEY[issue.rule.table].record)[issue.rule.at]
     field = column.refers.lower()
-    return any(field in item.unread for item in getattr(workshop, _NAMED[column.refers]))
-
-
-_NAMED = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}
-"""Where the names stand that a column refers to."""
+    return any(field in item.unread for item in getattr(workshop, f"{field}s"))
 
 
 def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
     rule, row, name = issue.rule, tables.row(issue.rule.table, issue.index), issue.column(tables)
     says, do = issue.words(tables)
     if rule.code == "name_unknown":
-        do = f"{_suggestion(workshop, _KEYS[rule.table], name, row)} {do}".strip()
+        do = f"{_suggestion(workshop, BY_KEY[rule.table], name, row)} {do}".strip()
     place = _record(workshop, rule.table, issue.index, row).where.place(name.removesuffix(TYPED))
     return Problem(place, rule.code, _found(row.get(name)), "", do, says)
 
@@ -128,7 +123,8 @@ def _suggestion(workshop: Workshop, sheet: Sheet, name: str, row: dict[str, Any]
     column = columns(sheet.record)[name]
     if column.kind != REFERENCE:
         return ""
-    known = [getattr(item, column.refers.lower()) or "" for item in getattr(workshop, _NAMED[column.refers])]
+    field = column.refers.lower()
+    known = [getattr(item, field) or "" for item in getattr(workshop, f"{field}s")]
     return meant(str(row[name]), known)
 
 

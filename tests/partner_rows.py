@@ -21,9 +21,9 @@ from recalculation import soffice
 from typing_in import typed_over
 
 from scaler.model.records import COSTS, SHEETS
-from scaler.model.schema import columns
+from scaler.model.schema import columns, letters
 from scaler.read.formulas import stored_values
-from scaler.write.layout import FIRST_ROW, letters
+from scaler.write.layout import FIRST_ROW
 
 BOOKS = (DEMO, MARKET, 1, MARKET, 2)
 INPUTS = {sheet.name for sheet in SHEETS}

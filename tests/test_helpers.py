@@ -15,7 +15,7 @@ from recalculation import same
 
 from scaler.formula import cells, helpers, searching, sums, words
 from scaler.formula.cells import Cell, Range, text_of
-from scaler.write.layout import letters
+from scaler.model.schema import letters
 
 RESULT_COLUMN = 26
 

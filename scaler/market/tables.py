@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Step, Tables
-from scaler.market import days, demand, money, sell_through, shopping
+from scaler.market import days, demand, money, shopping
 from scaler.market.days import MOMENTS, STAGES
 from scaler.market.last_plan import FIRST, Change, LastPlan, highest
 from scaler.market.lots import Lot, used
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from scaler.planning.problem import Task
     from scaler.planning.sizes import Sizes
 
-STEPS: tuple[Step, ...] = (*demand.STEPS, *shopping.STEPS, *money.STEPS, *sell_through.STEPS, *days.STEPS)
+STEPS: tuple[Step, ...] = (*demand.STEPS, *shopping.STEPS, *money.STEPS, *days.STEPS)
 """Every step of a market run."""
 
 SPARE_DAYS = 8

@@ -317,6 +317,7 @@ ON_HAND = Sheet("On hand", "on_hand", OnHand, "Bars already made or curing.", op
 
 SHEETS = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, COSTS, MARKET, MARKET_DAYS, ON_HAND)
 """Every input sheet, in the order of the finished workbook."""
+BY_KEY = {sheet.key: sheet for sheet in SHEETS}
 
 
 @dataclass(frozen=True)

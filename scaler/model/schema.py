@@ -79,6 +79,19 @@ class Column:
     also: tuple[str, ...] = ()
 
 
+def letters(number: int) -> str:
+    """Return the letters of a column.
+
+    >>> letters(1), letters(28)
+    ('A', 'AB')
+    """
+    text = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        text = chr(65 + rest) + text
+    return text
+
+
 @dataclass(frozen=True)
 class Where:
     """Where a record stands: the file, the sheet, the row, and the letter of each field's column."""
@@ -184,6 +197,15 @@ class Setting:
     slip: str = ""
     weighs: bool = True
     also: tuple[str, ...] = ()
+
+    @property
+    def column(self) -> Column:
+        """The column that its value would be; without a unit where one can be chosen."""
+        return Column(
+            self.name, self.kind, self.help, unit="" if self.unit_kinds else self.unit, money=self.money,
+            choices=self.choices, least=self.least, above=self.above, most=self.most, doubt_below=self.doubt_below,
+            doubt_above=self.doubt_above, slip=self.slip,
+        )  # fmt: skip
 
 
 def setting(name: str, kind: str, default: object, help: str, **options: Any) -> Any:

@@ -42,7 +42,7 @@ UNREAD, LOST = "!", "?"
 
 _NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
 _CHOSEN = (CHOICE, YES_NO)
-_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
+HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
 
 
 def _words(name: str, column: Declared) -> dict[str, str]:
@@ -103,12 +103,8 @@ SETTING_COLUMNS = ("takes", "least", "most", "doubt_below", "doubt_above", "reme
 def setting_limits(item: Setting) -> tuple[Any, ...]:
     """Return what a setting takes ("number", "percent", "words" or "anything"), its limits and doubts, and what to do beyond them."""
     if item.kind in _NUMBERS:
-        column = Declared(
-            item.name, item.kind, item.help, least=item.least, above=item.above, most=item.most,
-            doubt_below=item.doubt_below, doubt_above=item.doubt_above, slip=item.slip,
-        )  # fmt: skip
-        takes = "percent" if item.kind == PERCENT else "number"
-        return (takes, *limits(column), *_doubts(column), remedy_of_setting(item, column), question(column))
+        takes, column = "percent" if item.kind == PERCENT else "number", item.column
+        return takes, *limits(column), *_doubts(column), remedy_of_setting(item), question(column)
     words = f"Choose one of: {', '.join(item.choices)}." if item.kind in _CHOSEN else ""
     return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0, 0.0, 0.0, words, ""
 
@@ -151,7 +147,7 @@ def _describe(tables: Tables, sheet: Sheet) -> None:
     heads = [tuple(row[number] for row in low_high) for number in range(4)]
     positions = tuple(float(place) for place in range(1, len(numbers) + 1))
     words = (tuple(map(remedy, numbers.values())), tuple(map(question, numbers.values())))
-    tables.heads[sheet.key] = dict(zip(_HEADS, (*heads, positions, *words), strict=True))
+    tables.heads[sheet.key] = dict(zip(HEADS, (*heads, positions, *words), strict=True))
 
 
 # --- what every input sheet has worked out ---
@@ -182,8 +178,6 @@ def entered(used: Number, unread: Number, outside: Number) -> Number:
     return when(all_of(used > 0, same(unread, 0), same(outside, 0)), 1, 0)
 
 
-NAMED = {"Ingredient": "ingredients_ingredient", "Mould": "moulds_mould", "Recipe": "recipes_recipe"}
-"""Columns that hold the names which columns of names refer to."""
 NAMED_OTHERWISE = {(LINES.key, "recipe"), (LINES.key, "ingredient"), (RECIPES.key, "alkali"),
                    (BATCHES.key, "recipe"), (BATCHES.key, "mould"), (BATCHES.key, "use_up"), (PRICES.key, "ingredient")}  # fmt: skip
 """Columns of names whose rows other steps look up."""
@@ -202,8 +196,8 @@ def _of_column(table: str, name: str, column: Declared) -> Iterator[Step]:
         rule = handed(lambda word, words, kinds: pick(kinds, match(default_to(word, ""), words), ""), reads, says)
         yield Step(table, f"{name}_kind", "text", rule, "entered")
     if column.kind == REFERENCE and (table, name) not in NAMED_OTHERWISE:
-        says = f"Row of what {column.header} names. -> [-]."
-        yield Step(table, f"{name}_at", "", handed(find_name, (name, NAMED[column.refers]), says))
+        says, names = f"Row of what {column.header} names. -> [-].", column.refers.lower()
+        yield Step(table, f"{name}_at", "", handed(find_name, (name, f"{names}s_{names}"), says))
 
 
 def _of_sheet(sheet: Sheet) -> Iterator[Step]:

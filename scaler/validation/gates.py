@@ -206,26 +206,11 @@ OPEN = {
 EARLY = {
     ("lines", name): "entered"
     for name in (
-        "kind",
-        "unit_at",
-        "counted",
-        "stage_in_use",
-        "line_key",
-        "stage_key",
-        "oil_share",
-        "oil_given",
-        "portion_key",
-        "dose_key",
-        "portion_part",
-        "mix_thing_key",
-        "mix_part",
-        "mix_other",
-        "blend_share",
-        "mix_whole",
-        "asked",
-        "asked_whole",
+        "kind", "unit_at", "counted", "stage_in_use", "line_key", "stage_key", "oil_share", "oil_given",
+        "portion_key", "dose_key", "portion_part", "mix_thing_key", "mix_part", "mix_other", "blend_share",
+        "mix_whole", "asked", "asked_whole",
     )
-} | {("prices", "unit_at"): "entered"}
+} | {("prices", "unit_at"): "entered"}  # fmt: skip
 """Steps that rules on typed cells read, before the row is known to be sound."""
 
 

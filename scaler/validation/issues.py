@@ -10,7 +10,7 @@ from scaler.formula.helpers import all_of, any_of, round_down, same, smaller, wh
 from scaler.formula.searching import pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
-from scaler.model.records import FAILED, MADE, SHEETS, Workshop
+from scaler.model.records import BY_KEY, FAILED, MADE, Workshop
 from scaler.rules import sheets
 from scaler.rules.batch import STEPS as BATCH_STEPS
 from scaler.rules.tables import tables_of
@@ -222,7 +222,6 @@ MOVING = ("outside", "doubted", "liquid_set")
 """Steps that name a number cell of their row, counted among the numbers of its sheet."""
 HINTS = {"outside": "remedies", "doubted": "questions"}
 """The head that says what to do, by the step that names the cell."""
-_KEYS = {sheet.key: sheet for sheet in SHEETS}
 
 
 @dataclass(frozen=True)
@@ -241,7 +240,7 @@ class Issue:
 
     def header(self, tables: Tables) -> str:
         """Return the header of that column."""
-        return sheets.typed(_KEYS[self.rule.table])[self.column(tables)].header
+        return sheets.typed(BY_KEY[self.rule.table])[self.column(tables)].header
 
     def hint(self, tables: Tables) -> str:
         """Return what the schema says to do about a number there, "" where the rule has words of its own."""

@@ -9,18 +9,18 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.steps import Tables
-from scaler.model.records import MARKET, MARKET_DAYS, ON_HAND, SHEETS
+from scaler.model.records import BY_KEY, MARKET, MARKET_DAYS, ON_HAND
+from scaler.model.schema import letters
 from scaler.validation.issues import MOVING, Issue, channels_of, issue_of, present
 from scaler.validation.rule import MONEY, REFUSE, Field, Rule, shown
 from scaler.write.book import HEADING, Book, Look
-from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading, letters
+from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading
 
 FIELDS = 3
 """Values that a sentence may hold."""
 _WIDEST = 702
 """Columns of a sheet of workings that a sentence can quote from: up to ZZ."""
 _BLOCK = f"$A$1:${letters(_WIDEST)}$9999"
-_SHEET_NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,7 @@ def said_of(layout: Layout, key: float) -> Said:
     value = layout.tables.row(table, issue.index).get(name, "")
     cell = f"{letters(layout.column_on_sheet(table, name))}{FIRST_ROW + issue.index}"
     words, do = issue.words(layout.tables)
-    return Said(level_words(issue.rule), _SHEET_NAMES[table], cell, "" if value is None else value, words, do)
+    return Said(level_words(issue.rule), BY_KEY[table].name, cell, "" if value is None else value, words, do)
 
 
 def write_said(book: Book, layout: Layout, page: Worksheet) -> None:
@@ -220,4 +220,4 @@ def _issue_rows(layout: Layout, tables: Tables) -> Iterator[tuple[Any, ...]]:
         stand = layout.stands[table]
         block = WORKINGS.index(stand.sheet) + 1
         for index in range(tables.lengths[table]):
-            yield block, stand.first + index, _SHEET_NAMES[table], stand.letters_row, stand.first - 1
+            yield block, stand.first + index, BY_KEY[table].name, stand.letters_row, stand.first - 1

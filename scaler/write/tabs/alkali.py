@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
-from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
-from scaler.write.tabs.shared import GREY, LETTER, Page, Shown, open_page
+from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, LETTER, SECTION, Book, Look
+from scaler.write.tabs.shared import GREY, Page, Shown, open_page
 
 NAME = "Alkali"
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from scaler.model.schema import letters
 from scaler.model.units import FAHRENHEIT
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import WARNING_LINES
-from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, RULE, RULER, Book, Look
-from scaler.write.layout import letters
-from scaler.write.tabs.shared import LETTER, Page, open_page
+from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, LETTER, RULE, RULER, Book, Look
+from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 

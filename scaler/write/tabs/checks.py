@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from scaler.model.handed_over import input_lines
-from scaler.model.records import SHEETS
+from scaler.model.records import BY_KEY
 from scaler.validation.issues import TODO_LINES, channels_of
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
 from scaler.write.layout import quoted
@@ -31,7 +31,6 @@ RESULTS = (
 _DIGITS = 6
 """Digits of a balance that count: beyond them a large batch shows the last digits of a computer."""
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
-_NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 FIRST_LINE = 6
 _WIDTHS = (38, 20, 66, 58, 9)
 _INDENTED_HEADING = replace(HEADING, indent=1)
@@ -185,7 +184,9 @@ def checks(page: Page) -> Iterator[Check]:
         what = "rows to look at" if doubt else "rows that need fixing"
         kind = channel.removesuffix("_doubt").removesuffix("_fault").replace("_", " ")
         about = f" ({kind})" if kind not in ("doubt", "fault") else ""
-        yield Check(f"{_NAMES[table]}: {what}{about}", f"SUMPRODUCT(--({keys}<{big}))", found, LOOK if doubt else FIX)
+        yield Check(
+            f"{BY_KEY[table].name}: {what}{about}", f"SUMPRODUCT(--({keys}<{big}))", found, LOOK if doubt else FIX
+        )
     if page.is_market:
         yield from _market(page)
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from scaler.model.schema import letters
 from scaler.rules.costing import COSTS
 from scaler.rules.selling import LADDER_RUNGS
 from scaler.write.book import BODY, FIGURE_HEADING, HEADING, INK, SECTION, Book, Look
-from scaler.write.layout import letters
 from scaler.write.tabs.shared import ON_A_PAGE, Page, Shown, open_page
 
 NAME = "Costing"

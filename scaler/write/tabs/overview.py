@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from scaler.model.records import BATCHES, FAILED, MADE, MARKET, MARKET_DAYS, ON_HAND, RECIPES
+from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
-from scaler.write.layout import FIRST_ROW, letters, quoted
+from scaler.write.layout import FIRST_ROW, quoted
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 

@@ -9,13 +9,13 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.cells import is_number
+from scaler.model.schema import letters
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
-from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, HINT, LEAF, TITLE, Book, Look
-from scaler.write.layout import Layout, letters
+from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, HINT, LEAF, LETTER, TITLE, Book, Look
+from scaler.write.layout import Layout
 from scaler.write.said import column_number, said_of
 
-LETTER, A4 = 1, 9
 SAFETY, GREY = BRICK, "#9AA5A0"
 """Colours of the tabs: safety; how it is known, and workings. Results are leaf."""
 ON_A_PAGE = 20

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scaler.write.book import BODY, BRICK, HEADING, HINT, SECTION, Book, Look
+from scaler.write.book import BODY, BRICK, HEADING, HINT, LETTER, SECTION, Book, Look
 from scaler.write.layout import SHOPPING_FIRST, shopping_row
 from scaler.write.tabs.plan import write_stale
-from scaler.write.tabs.shared import LETTER, Page, Shown, open_page
+from scaler.write.tabs.shared import Page, Shown, open_page
 
 NAME = "Shopping list"
 
