@@ -12,7 +12,7 @@ from scaler.formula.cells import is_number
 from scaler.model.schema import letters
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
-from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, HINT, LEAF, LETTER, TITLE, Book, Look
+from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, HINT, INK, LEAF, LETTER, TITLE, Book, Look
 from scaler.write.layout import Layout
 from scaler.write.said import column_number, said_of
 
@@ -70,6 +70,12 @@ class Page:
         white = self.book.file.add_format({"bg_color": "#FFFFFF"} | bare)
         rule = {"type": "formula", "criteria": f'=$A{first}=""', "format": white}
         self.sheet.conditional_format(f"A{first}:{letter}{last}", rule)
+
+    def alert(self, cells: str, ground: str, rule: dict[str, Any]) -> None:
+        """Put cells on brick or amber where a rule holds; their words say it too."""
+        ink = "#FFFFFF" if ground == BRICK else INK
+        form = self.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
+        self.sheet.conditional_format(cells, rule | {"format": form})
 
     def hide_further(self, index: int, first: int, last: int) -> None:
         """Hide rows of a tab that speak of a row of Batches which only names a further mould of the pot above it."""
