@@ -26,15 +26,8 @@ from scaler.model.schema import (
 from scaler.model.units import COUNT, LENGTH, LIQUID_SHARE, PER_BAR, PER_BATCH, RATIO, VOLUME, WEIGHT
 
 OIL, ALKALI, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR, PACKAGING = KINDS = (
-    "oil",
-    "alkali",
-    "acid",
-    "liquid",
-    "additive",
-    "fragrance",
-    "colour",
-    "packaging",
-)
+    "oil", "alkali", "acid", "liquid", "additive", "fragrance", "colour", "packaging",
+)  # fmt: skip
 BLEND = "blend"
 """Kind of a line that names a recipe of oils alone."""
 BASES = ("NaOH", "KOH")

@@ -17,19 +17,8 @@ from scaler.model import words as other_words
 from scaler.model.problems import Place
 
 NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY = (
-    "name",
-    "reference",
-    "text",
-    "number",
-    "whole number",
-    "percent",
-    "date",
-    "choice",
-    "unit",
-    "yes or no",
-    "any",
-)
-
+    "name", "reference", "text", "number", "whole number", "percent", "date", "choice", "unit", "yes or no", "any",
+)  # fmt: skip
 
 FOOT = "Rows above this line are read."
 """What stands in the first column under the rows of an input sheet of a finished workbook."""
