@@ -2,38 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 from scaler.formula.steps import Step, Tables, evaluate
-from scaler.market import steps as market_steps
 from scaler.market import tables as market_tables
+from scaler.market.tables import Given
 from scaler.model.problems import Place, Problem, Warning, meant
-from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
+from scaler.model.records import BY_KEY, COSTS, SettingLine, Workshop
 from scaler.model.schema import REFERENCE, Sheet, Where, columns
 from scaler.read.workshop import in_reading_order
 from scaler.rules import batch
 from scaler.rules.results import Run
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import tables_of
-from scaler.validation import issues, market, plan, settings, workings
+from scaler.validation import issues, market, plan, settings
 from scaler.validation.issues import Issue
-from scaler.validation.places import column_at, header_of, hint_of
 from scaler.validation.rule import REFUSE
 
-_KEYS = {sheet.key: sheet for sheet in SHEETS}
 _UNREAD = ("file_", "sheet_", "header_")
 """Codes of problems that leave rows unread, so that nothing can be said of what hangs on them."""
 
 
-Given = Mapping[str, Mapping[str, Sequence[Any]]]
-"""What no formula gives of a market run: columns of choices and of what was planned for, by table."""
-
-
 def steps_of(tables: Tables) -> tuple[Step, ...]:
     """Return every step of the tables that are there."""
-    return workings.steps_of(tables, market_steps.STEPS if "sold" in tables.columns else ())
+    return issues.steps_of(tables, market_tables.STEPS if "sold" in tables.columns else ())
 
 
 def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[str, int] | None = None) -> Run:
@@ -53,14 +47,14 @@ def work_out(workshop: Workshop, market: Given | None = None, lengths: Mapping[s
     return Run(workshop, tables, (), tuple(problems_of(workshop, tables)), steps)
 
 
-def scale(workshop: Workshop, market: Given | None = None, lengths: Mapping[str, int] | None = None) -> Run:
+def scale(workshop: Workshop, market: Given | None = None) -> Run:
     """Return every batch of the workshop worked out, with every problem that stops the job.
 
-    Args: as of `work_out`.
+    Args: as of `work_out`, each table with its usual rows.
     """
     if any(problem.code.startswith(_UNREAD) for problem in workshop.problems):
         return Run(workshop, Tables(), (), workshop.problems)
-    run = work_out(workshop, market, lengths)
+    run = work_out(workshop, market)
     doubts = dict.fromkeys((*workshop.doubts, *_doubts(workshop, run.tables)))
     asked = replace(workshop, doubts=tuple(doubts))
     if run.problems or workshop.problems:
@@ -107,23 +101,17 @@ def _said_by_the_reader(workshop: Workshop, issue: Issue) -> bool:
         return True
     if issue.rule.code != "name_unknown":
         return False
-    column = columns(_KEYS[issue.rule.table].record)[issue.rule.at]
+    column = columns(BY_KEY[issue.rule.table].record)[issue.rule.at]
     field = column.refers.lower()
-    return any(field in item.unread for item in getattr(workshop, _NAMED[column.refers]))
-
-
-_NAMED = {"Ingredient": "ingredients", "Mould": "moulds", "Recipe": "recipes"}
-"""Where the names stand that a column refers to."""
+    return any(field in item.unread for item in getattr(workshop, f"{field}s"))
 
 
 def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
-    rule, row = issue.rule, tables.row(issue.rule.table, issue.index)
-    sheet, name = _KEYS[rule.table], column_at(tables, issue)
-    record = _record(workshop, rule.table, issue.index, row)
-    says, do = rule.words(row, row.get(name), header_of(rule.table, name), hint_of(tables, issue, name))
+    rule, row, name = issue.rule, tables.row(issue.rule.table, issue.index), issue.column(tables)
+    says, do = issue.words(tables)
     if rule.code == "name_unknown":
-        do = f"{_suggestion(workshop, sheet, name, row)} {do}".strip()
-    place = record.where.place(name.removesuffix(TYPED))
+        do = f"{_suggestion(workshop, BY_KEY[rule.table], name, row)} {do}".strip()
+    place = _record(workshop, rule.table, issue.index, row).where.place(name.removesuffix(TYPED))
     return Problem(place, rule.code, _found(row.get(name)), "", do, says)
 
 
@@ -135,18 +123,13 @@ def _suggestion(workshop: Workshop, sheet: Sheet, name: str, row: dict[str, Any]
     column = columns(sheet.record)[name]
     if column.kind != REFERENCE:
         return ""
-    known = [getattr(item, column.refers.lower()) or "" for item in getattr(workshop, _NAMED[column.refers])]
+    field = column.refers.lower()
+    known = [getattr(item, field) or "" for item in getattr(workshop, f"{field}s")]
     return meant(str(row[name]), known)
 
 
 def warnings_of(run: Run, index: int) -> tuple[Warning, ...]:
     """Return what concerns a batch (0, 1, ...), the heaviest first, each once."""
     tables = run.tables
-    found = []
-    for issue in issues.concerning(tables, index):
-        name = column_at(tables, issue)
-        row = tables.row(issue.rule.table, issue.index)
-        header, hint = header_of(issue.rule.table, name), hint_of(tables, issue, name)
-        says, do = issue.rule.words(row, row.get(name), header, hint)
-        found.append(Warning(issue.rule.code, f"{says} {do}", issue.rule.level))
-    return tuple(found)
+    found = issues.concerning(tables, index)
+    return tuple(Warning(issue.rule.code, " ".join(issue.words(tables)), issue.rule.level) for issue in found)

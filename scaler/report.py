@@ -22,10 +22,7 @@ WIDTH = 80
 
 def as_object(run: Run) -> dict[str, Any]:
     """Return a run as the one object of the command line's JSON."""
-    return {
-        "batches": [_plain(batch) for batch in run.batches],
-        "problems": [to_json(item) for item in run.problems],
-    }
+    return {"batches": [_plain(batch) for batch in run.batches], "problems": [to_json(item) for item in run.problems]}
 
 
 def doubts_object(run: Run) -> dict[str, Any]:

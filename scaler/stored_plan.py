@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from string import ascii_uppercase
 from typing import Any
 
 from scaler.model.limits import serial
@@ -17,17 +18,8 @@ COLUMNS = {
     "packs": ("price_at", "packs_to_buy", "planned_cost"),
     "buying": ("ingredient_at", "used_since"),
     "lots": (
-        "lot_name",
-        "lot_state",
-        "lot_recipe_at",
-        "lot_mould_at",
-        "lot_made",
-        "lot_free",
-        "lot_ready",
-        "lot_moulds",
-        "lot_bars",
-        "lot_cut",
-        "lot_wrap",
+        "lot_name", "lot_state", "lot_recipe_at", "lot_mould_at", "lot_made", "lot_free", "lot_ready", "lot_moulds",
+        "lot_bars", "lot_cut", "lot_wrap",
     ),
     "changes": ("change_batch", "change_words"),
     "sizes": ("size_recipes", "size_words"),
@@ -36,19 +28,12 @@ COLUMNS = {
     "through": ("share_sold",),
     "days": ("place",),
     "stages": ("place", "batch_at", "stage", "stage_words"),
-}
+}  # fmt: skip
 """Columns that no formula gives, by table: what `scaler.market.tables.given` names."""
 _TEXTS = (
-    "planned_recipe",
-    "planned_mould",
-    "lot_name",
-    "lot_state",
-    "change_batch",
-    "change_words",
-    "size_recipes",
-    "size_words",
-    "stage_words",
-)
+    "planned_recipe", "planned_mould", "lot_name", "lot_state", "change_batch", "change_words", "size_recipes",
+    "size_words", "stage_words",
+)  # fmt: skip
 
 
 class PlanLost(Exception):
@@ -120,4 +105,4 @@ def _read(sheets: Sheets, table: str, name: str, held: StoredCell, cell: str) ->
 
 
 def _row(cell: str) -> int:
-    return int(cell.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+    return int(cell.lstrip(ascii_uppercase))

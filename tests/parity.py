@@ -41,13 +41,13 @@ from scaler.model.records import (
     MarketDay,
     OnHand,
 )
-from scaler.model.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Column, columns
+from scaler.model.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Column, columns, letters
 from scaler.model.settings import setting_declared
 from scaler.read.workshop import load
 from scaler.validation.issues import TODO_LINES
 from scaler.write.example import example
 from scaler.write.finished import finished
-from scaler.write.layout import FIRST_ROW, letters
+from scaler.write.layout import FIRST_ROW
 from scaler.write.tabs.checks import FIRST_LINE
 
 TABLES = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, MARKET, MARKET_DAYS, ON_HAND)

@@ -28,14 +28,14 @@ from scaler.demo import FILES, shipped
 from scaler.engine import scale, work_out
 from scaler.market_run import work_out as market_work_out
 from scaler.model.records import COSTS, SHEETS, Workshop
-from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns
+from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns, letters
 from scaler.output import property_of
 from scaler.read.formulas import read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.stored_plan import PlanLost, kept
 from scaler.verify import _beyond, lengths_of
 from scaler.write.finished import ROWS, finished
-from scaler.write.layout import FIRST_ROW, letters
+from scaler.write.layout import FIRST_ROW
 from scaler.write.tabs.checks import HANDED_OVER
 
 OF_MARKET = ("Market", "Market days", "On hand")

@@ -21,9 +21,9 @@ from recalculation import soffice
 from typing_in import typed_over
 
 from scaler.model.records import COSTS, SHEETS
-from scaler.model.schema import columns
+from scaler.model.schema import columns, letters
 from scaler.read.formulas import stored_values
-from scaler.write.layout import FIRST_ROW, letters
+from scaler.write.layout import FIRST_ROW
 
 BOOKS = (DEMO, MARKET, 1, MARKET, 2)
 INPUTS = {sheet.name for sheet in SHEETS}
@@ -95,10 +95,7 @@ def turned(content: bytes, sheet: str) -> bytes:
     """Return a workbook with the rows of one input sheet the other way round."""
     held = stored_values(content)[sheet]
     width = len(columns(next(item for item in SHEETS if item.name == sheet).record)) + (sheet == COSTS.name)
-    last = max(
-        (row for row in range(FIRST_ROW, last_row(held) + 1) if held.get(f"A{row}")),
-        default=FIRST_ROW,
-    )
+    last = max((row for row in range(FIRST_ROW, last_row(held) + 1) if held.get(f"A{row}")), default=FIRST_ROW)
     cells = {}
     for row in range(FIRST_ROW, last + 1):
         for at in range(1, width + 1):

@@ -21,7 +21,7 @@ from made_up import made_up
 
 from scaler.engine import work_out
 from scaler.formula.steps import Names, Step
-from scaler.market.steps import STEPS as MARKET_STEPS
+from scaler.market.tables import STEPS as MARKET_STEPS
 from scaler.model.records import COSTS, SHEETS
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, columns
 from scaler.model.settings import setting_declared
@@ -288,7 +288,6 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "root": lambda value: value**0.5,
     "arc_cosine": lambda value: math.acos(float(plain(value))),
     "pi": lambda _: math.pi,
-    "rounded": lambda value: value,
     "round_down": plain,
     "round_up": plain,
     "round_half_up": plain,

@@ -267,11 +267,7 @@ def test_pictures_can_be_taken_anew(tmp_path: Path) -> None:
     command: list[str | Path] = [sys.executable, ROOT / "docs" / "pictures.py", tmp_path, "finished"]
     done = subprocess.run(command, check=True, capture_output=True, text=True, env=environment)
     assert done.stderr == ""
-    assert {path.name for path in tmp_path.iterdir()} == {
-        "overview.png",
-        "card.png",
-        "costing.png",
-    }
+    assert {path.name for path in tmp_path.iterdir()} == {"overview.png", "card.png", "costing.png"}
 
 
 # --- house rules of the pages ---

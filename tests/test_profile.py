@@ -72,8 +72,7 @@ def close(found: Ranges, expected: Ranges) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "published"),
-    [("Olive oil", OLIVE), ("Coconut oil", COCONUT), ("Palm oil", PALM), ("Castor oil", CASTOR)],
+    ("name", "published"), [("Olive oil", OLIVE), ("Coconut oil", COCONUT), ("Palm oil", PALM), ("Castor oil", CASTOR)]
 )
 def test_one_oil_has_its_published_ranges(name: str, published: Ranges) -> None:
     """A recipe of one oil has that oil's iodine value, and the sums of its published fatty acids, class by class."""

@@ -8,10 +8,9 @@ import pytest
 
 from scaler.model.problems import Place, Problem, say
 from scaler.model.records import BATCHES, MOULDS, PRICES
-from scaler.model.schema import CHOICE, FOOT, PERCENT, TEXT, Column, Sheet
+from scaler.model.schema import CHOICE, FOOT, PERCENT, TEXT, Column, Sheet, letters
 from scaler.read.cells import read_cell, shown
 from scaler.read.files import ErrorValue, RawCell, RawSheet
-from scaler.read.headers import letter_of
 from scaler.read.tables import Read, read_table
 
 HEADERS = ["Ingredient", "Pack", "Pack unit", "Price"]
@@ -250,4 +249,4 @@ def test_sheet_with_optional_columns_only_needs_its_required_ones() -> None:
 
 def test_letters_of_columns() -> None:
     """Columns are lettered as spreadsheets do."""
-    assert [letter_of(number) for number in (1, 26, 27, 702, 703, 16_384)] == ["A", "Z", "AA", "ZZ", "AAA", "XFD"]
+    assert [letters(number) for number in (1, 26, 27, 702, 703, 16_384)] == ["A", "Z", "AA", "ZZ", "AAA", "XFD"]

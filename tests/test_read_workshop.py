@@ -18,10 +18,10 @@ from messy.base import FILE, TODAY, base, edited, faults, messages, read, save
 from scaler.engine import scale
 from scaler.model.problems import Problem, say
 from scaler.model.records import SHEETS, Workshop
+from scaler.model.schema import letters
 from scaler.model.settings import setting_declared
 from scaler.read import workshop as module
 from scaler.read.files import ErrorValue, RawBook, RawCell, RawSheet, read_book
-from scaler.read.headers import letter_of
 from scaler.read.workshop import Wanted, load
 
 
@@ -234,7 +234,7 @@ def test_no_problem_is_the_shadow_of_another(raw_book: RawBook) -> None:
         for row, column in sheet.cells:
             if row > 1:
                 problems = with_cells(raw_book, [((at, row, column), RawCell(ErrorValue("#REF!"), "General"))]).problems
-                assert codes(list(problems)) == [(sheet.name, f"{letter_of(column)}{row}", "cell_error")]
+                assert codes(list(problems)) == [(sheet.name, f"{letters(column)}{row}", "cell_error")]
 
 
 # --- settings ---

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from scaler.model.citations import sources
 from scaler.model.reference import (
     Choices,
     Published,
@@ -422,30 +421,6 @@ def test_no_address_in_the_tables() -> None:
     for table in (*TABLES, "names.csv"):
         text = (DATA / table).read_text(encoding="utf-8").casefold()
         assert not [word for word in ("http", "www.", ".com", ".org", "pages:") if word in text], table
-
-
-def test_sources_carry_the_mark_of_each_value() -> None:
-    """Tallow's iodine value is in doubt in the Sources, its saponification value of the same row is recalled."""
-    lines = [line for line in sources() if line.thing == "Tallow" and "Appendix" in line.source]
-    assert [(line.what, line.value, line.mark) for line in lines] == [
-        ("saponification value", "190-202", "memory"),
-        ("iodine value", "40-53", "doubt"),
-        ("density", "0.8969", "memory"),
-    ]
-
-
-def test_sources_carry_the_weakest_mark_of_a_composition() -> None:
-    """Shea's minor fatty acids are doubted, so its composition is; coconut's is read."""
-    lines = {line.thing: line.mark for line in sources() if line.what == "fatty-acid ranges"}
-    assert (lines["Shea butter"], lines["Coconut oil"]) == ("doubt", "read")
-
-
-def test_sources_hold_every_row() -> None:
-    """Each row of the tables of values, and each composition, has its line in the Sources."""
-    counted = len(rows("acids.csv")) + len(rows("alkali_density.csv")) + len(rows("alkali_heat.csv"))
-    oils = sum(1 + bool(row["iodine_low"] or row["iodine_high"]) + bool(row["density"]) for row in rows("oils.csv"))
-    composed = len({row["thing"] for row in rows("fatty_acids.csv")})
-    assert len(sources()) == counted + oils + composed
 
 
 def test_tables_are_not_read_on_import() -> None:

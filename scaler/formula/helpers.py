@@ -1,8 +1,8 @@
 """One arithmetic for numbers and for spreadsheet cells.
 
-A rule is written once, as plain arithmetic plus the helpers below. Called with floats it is the number; called
-with `Cell`s it is the text of the formula that a spreadsheet works out to the same number. Rules therefore never
-branch on a value with `if`: they use `when`, and `Cell.__bool__` raises to say so.
+A rule is written once, as plain arithmetic plus the helpers here and in `searching`, `sums` and `words`. Called with
+floats it is the number; called with `Cell`s it is the text of the formula that a spreadsheet works out to the same
+number. Rules therefore never branch on a value with `if`: they use `when`, and `Cell.__bool__` raises to say so.
 
 Only functions that Excel 2013, LibreOffice 7 and Google Sheets share are ever written, and no number is typed
 inside a formula but 0, 1 and the digits of a rounding guard: constants stand in cells.
@@ -17,14 +17,10 @@ from typing import Any
 from scaler.formula.cells import (
     COMPARISON,
     GUARD,
-    JOIN,
     PRODUCT,
-    ROW,
     SUM,
     Cell,
-    Column,
     Number,
-    Range,
     Text,
     Truth,
     call,
@@ -32,42 +28,8 @@ from scaler.formula.cells import (
     infix,
     keyed,
     literal,
-    operand,
-    places_of,
-    text_of,
     written,
 )
-from scaler.formula.sums import (
-    count_given,
-    count_up_to,
-    count_where,
-    largest_where,
-    nth_largest_where,
-    nth_smallest,
-    nth_smallest_where,
-    out_of_range,
-    outside_at,
-    smallest_filled,
-    smallest_where,
-    total,
-    total_of_named,
-    total_up_to,
-    total_where,
-)
-from scaler.formula.words import (
-    figure,
-    joined,
-    put_at,
-    repeated,
-)
-
-__all__ = [
-    "GUARD", "ROW", "Cell", "Column", "Number", "Range", "Text", "Truth", "all_of", "any_of", "arc_cosine", "at", "blank",
-    "count_given", "count_up_to", "count_where", "default_to", "divide", "exceeds", "figure", "find_name", "given", "joined", "larger", "largest_where",
-    "match", "nth_largest_where", "nth_smallest", "nth_smallest_where", "opposite", "out_of_range", "outside_at", "pi", "pick", "put_at", "repeated", "root", "round_down",
-    "round_half_up", "round_up", "rounded", "row_below", "same", "scaled", "smaller", "smallest_filled", "smallest_where", "tag",
-    "text_of", "total", "total_of_named", "total_up_to", "total_where", "translated", "when",
-]  # fmt: skip
 
 # --- choosing ---
 
@@ -146,93 +108,6 @@ def default_to(value: Any, default: Any) -> Any:
     return when(given(value), value, default)
 
 
-# --- looking up ---
-
-
-def match(value: Any, column: Column) -> Number:
-    """Return the place (1, 2, ...) of a name in a column, 0 where it is not there.
-
-    >>> match("b", ["A", "B"]), match("c", ["A", "B"]), match(Cell("A1"), Range("B1:B9")).text
-    (2, 0, 'IFERROR(MATCH(A1,B1:B9,0),0)')
-    """
-    if written(value, column):
-        return Cell(f"IFERROR(MATCH({literal(value)},{literal(column)},0),0)")
-    found = places_of(column, value) if given(value) else ()
-    return found[0] + 1 if found else 0
-
-
-def find_name(name: Text, column: Column) -> Number:
-    """Return the place (1, 2, ...) of a name in a column that may hold blanks, 0 where it is not there or blank.
-
-    >>> find_name("b", ["A", "B"]), find_name("", ["A", ""]), find_name(Cell("A1"), Range("B1:B9")).text
-    (2, 0, 'IFERROR(MATCH(A1,B1:B9,0)*(A1<>""),0)')
-    """
-    if written(name, column):
-        return Cell(f'IFERROR(MATCH({literal(name)},{literal(column)},0)*({operand(name, SUM)}<>""),0)')
-    return match(name, column)
-
-
-def pick(column: Column, place: Number, missing: Any = 0) -> Any:
-    """Return what stands at a place of a column, `missing` at place 0.
-
-    >>> pick([5.0, 6.0], 2), pick([5.0], 0), pick(Range("B1:B9"), Cell("A1")).text
-    (6.0, 0, 'IF(A1>0,INDEX(B1:B9,A1),0)')
-    """
-    if written(column, place):
-        return when(place > 0, call("INDEX", column, place), missing)
-    return column[int(place) - 1] if place else missing
-
-
-def translated(word: Text, words: Column, meanings: Column, unknown: Any) -> Any:
-    """Return what a word means by two columns, `unknown` where it is not among them.
-
-    >>> translated("loaf", ["box", "loaf"], ["box", "box"], "loaf"), translated("x", ["box"], ["box"], "x")
-    ('box', 'x')
-    >>> translated(Cell("A1"), Range("B1:B9"), Range("C1:C9"), Cell("A1")).text
-    'IFERROR(INDEX(C1:C9,MATCH(A1,B1:B9,0)),A1)'
-    """
-    if written(word, words, meanings, unknown):
-        found = f"INDEX({literal(meanings)},MATCH({literal(word)},{literal(words)},0))"
-        return Cell(f"IFERROR({found},{literal(unknown)})")
-    places = places_of(words, word)
-    return meanings[places[0]] if places else default_to(unknown, "")
-
-
-def row_below(value: Number, column: Column) -> Number:
-    """Return the place of the last entry of a rising column that is not above the value, guarded like `round_down`.
-
-    >>> row_below(0.25, [0.0, 0.2, 0.4]), row_below(0.1 + 0.2, [0.0, 0.3]), row_below(Cell("A1"), Range("B1:B9")).text
-    (2, 2, 'MATCH(ROUND(A1,9),B1:B9,1)')
-    """
-    if written(value, column):
-        return Cell(f"MATCH(ROUND({literal(value)},{GUARD}),{literal(column)},1)")
-    held = guarded(value)
-    return max((place for place, known in enumerate(column, 1) if known <= held), default=math.nan)
-
-
-def at(column: Column, place: Number) -> Number:
-    """Return what stands at a place that is known to be inside the column.
-
-    >>> at([5.0, 6.0], 1), at(Range("B1:B9"), Cell("A1") + 1).text
-    (5.0, 'INDEX(B1:B9,A1+1)')
-    """
-    if written(column, place):
-        return call("INDEX", column, place)
-    return column[int(place) - 1] if 1 <= place <= len(column) else math.nan
-
-
-def tag(first: Any, second: Any) -> Text:
-    """Return two whole numbers or words joined to one key.
-
-    >>> tag(2, 1), tag(2, None), tag(Cell("A1"), Cell("B1")).text
-    ('2|1', '2|', 'A1&"|"&B1')
-    """
-    if written(first, second):
-        return Cell(f'{operand(first, JOIN)}&"|"&{operand(second, JOIN)}', JOIN)
-    parts = ("" if part is None else part for part in (first, second))
-    return "|".join(str(int(part)) if isinstance(part, float) else str(part) for part in parts)
-
-
 # --- numbers ---
 
 
@@ -305,15 +180,6 @@ def exceeds(first: Number, second: Number) -> Truth:
     if written(first, second):
         return Cell(f"ROUND({infix(first, '-', second, SUM).text},{GUARD})") > 0
     return bool(guarded(first - second) > 0)
-
-
-def rounded(value: Number) -> Number:
-    """Return the number without its last digits, so that equals rank as equals.
-
-    >>> rounded(0.1 + 0.2), rounded(Cell("A1")).text
-    (0.3, 'ROUND(A1,9)')
-    """
-    return Cell(f"ROUND({literal(value)},{GUARD})") if written(value) else guarded(value)
 
 
 def arc_cosine(value: Number) -> Number:

@@ -1,10 +1,117 @@
-"""Words in a name, and rows found by what they hold: helpers that read as numbers and as formulas, like `helpers`."""
+"""Rows found by what they hold, and words in a name: helpers that read as numbers and as formulas, like `helpers`."""
 
 from __future__ import annotations
 
 import math
+from typing import Any
 
-from scaler.formula.cells import Cell, Column, Number, Range, Text, Truth, call, is_number, literal, places_of, written  # noqa: F401  # Range: the examples
+from scaler.formula.cells import (
+    GUARD,
+    JOIN,
+    SUM,
+    Cell,
+    Column,
+    Number,
+    Text,
+    Truth,
+    call,
+    guarded,
+    is_number,
+    literal,
+    operand,
+    places_of,
+    written,
+)
+from scaler.formula.helpers import default_to, given, when
+
+# --- looking up ---
+
+
+def match(value: Any, column: Column) -> Number:
+    """Return the place (1, 2, ...) of a name in a column, 0 where it is not there.
+
+    >>> match("b", ["A", "B"]), match("c", ["A", "B"]), match(Cell("A1"), Cell("B1:B9")).text
+    (2, 0, 'IFERROR(MATCH(A1,B1:B9,0),0)')
+    """
+    if written(value, column):
+        return Cell(f"IFERROR(MATCH({literal(value)},{literal(column)},0),0)")
+    found = places_of(column, value) if given(value) else ()
+    return found[0] + 1 if found else 0
+
+
+def find_name(name: Text, column: Column) -> Number:
+    """Return the place (1, 2, ...) of a name in a column that may hold blanks, 0 where it is not there or blank.
+
+    >>> find_name("b", ["A", "B"]), find_name("", ["A", ""]), find_name(Cell("A1"), Cell("B1:B9")).text
+    (2, 0, 'IFERROR(MATCH(A1,B1:B9,0)*(A1<>""),0)')
+    """
+    if written(name, column):
+        return Cell(f'IFERROR(MATCH({literal(name)},{literal(column)},0)*({operand(name, SUM)}<>""),0)')
+    return match(name, column)
+
+
+def pick(column: Column, place: Number, missing: Any = 0) -> Any:
+    """Return what stands at a place of a column, `missing` at place 0.
+
+    >>> pick([5.0, 6.0], 2), pick([5.0], 0), pick(Cell("B1:B9"), Cell("A1")).text
+    (6.0, 0, 'IF(A1>0,INDEX(B1:B9,A1),0)')
+    """
+    if written(column, place):
+        return when(place > 0, call("INDEX", column, place), missing)
+    return column[int(place) - 1] if place else missing
+
+
+def translated(word: Text, words: Column, meanings: Column, unknown: Any) -> Any:
+    """Return what a word means by two columns, `unknown` where it is not among them.
+
+    >>> translated("loaf", ["box", "loaf"], ["box", "box"], "loaf"), translated("x", ["box"], ["box"], "x")
+    ('box', 'x')
+    >>> translated(Cell("A1"), Cell("B1:B9"), Cell("C1:C9"), Cell("A1")).text
+    'IFERROR(INDEX(C1:C9,MATCH(A1,B1:B9,0)),A1)'
+    """
+    if written(word, words, meanings, unknown):
+        found = f"INDEX({literal(meanings)},MATCH({literal(word)},{literal(words)},0))"
+        return Cell(f"IFERROR({found},{literal(unknown)})")
+    places = places_of(words, word)
+    return meanings[places[0]] if places else default_to(unknown, "")
+
+
+def row_below(value: Number, column: Column) -> Number:
+    """Return the place of the last entry of a rising column that is not above the value, guarded like `round_down`.
+
+    >>> row_below(0.25, [0.0, 0.2, 0.4]), row_below(0.1 + 0.2, [0.0, 0.3]), row_below(Cell("A1"), Cell("B1:B9")).text
+    (2, 2, 'MATCH(ROUND(A1,9),B1:B9,1)')
+    """
+    if written(value, column):
+        return Cell(f"MATCH(ROUND({literal(value)},{GUARD}),{literal(column)},1)")
+    held = guarded(value)
+    return max((place for place, known in enumerate(column, 1) if known <= held), default=math.nan)
+
+
+def at(column: Column, place: Number) -> Number:
+    """Return what stands at a place that is known to be inside the column.
+
+    >>> at([5.0, 6.0], 1), at(Cell("B1:B9"), Cell("A1") + 1).text
+    (5.0, 'INDEX(B1:B9,A1+1)')
+    """
+    if written(column, place):
+        return call("INDEX", column, place)
+    return column[int(place) - 1] if 1 <= place <= len(column) else math.nan
+
+
+def tag(first: Any, second: Any) -> Text:
+    """Return two whole numbers or words joined to one key.
+
+    >>> tag(2, 1), tag(2, None), tag(Cell("A1"), Cell("B1")).text
+    ('2|1', '2|', 'A1&"|"&B1')
+    """
+    if written(first, second):
+        return Cell(f'{operand(first, JOIN)}&"|"&{operand(second, JOIN)}', JOIN)
+    parts = ("" if part is None else part for part in (first, second))
+    return "|".join(str(int(part)) if isinstance(part, float) else str(part) for part in parts)
+
+
+# --- words in a name, and the rest ---
 
 _MARKS = (",", "-", "(", ")")
 """Marks that a name may have where a word begins or ends."""
@@ -52,7 +159,7 @@ def product_where(keys: Column, key: Text, first: Column, second: Column) -> Num
 
     >>> product_where(["a", "b", "A"], "a", [1.0, 2.0, 4.0], [10.0, 10.0, 10.0])
     50.0
-    >>> product_where(Range("A1:A9"), Cell("D1"), Range("B1:B9"), Range("C1:C9")).text
+    >>> product_where(Cell("A1:A9"), Cell("D1"), Cell("B1:B9"), Cell("C1:C9")).text
     'SUMPRODUCT(--(A1:A9=D1),B1:B9,C1:C9)'
     """
     if written(keys, key, first, second):
@@ -66,7 +173,7 @@ def last_lost(keys: Column, key: Number, exact: Column, shown: Column, places: C
 
     >>> last_lost([1, 1, 2], 1, [0.4, 5.0, 0.2], [0.0, 5.0, 0.0], [1, 2, 3])
     1
-    >>> last_lost(Range("A1:A9"), Cell("E1"), Range("B1:B9"), Range("C1:C9"), Range("D1:D9")).text
+    >>> last_lost(Cell("A1:A9"), Cell("E1"), Cell("B1:B9"), Cell("C1:C9"), Cell("D1:D9")).text
     'SUMPRODUCT(MAX((A1:A9=E1)*(B1:B9>0)*(C1:C9=0)*D1:D9))'
     """
     if written(keys, key, exact, shown, places):

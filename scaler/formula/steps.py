@@ -91,6 +91,13 @@ def described(rule: Rule, parameters: Sequence[str], says: str) -> Rule:
     return rule
 
 
+def handed(rule: Rule, parameters: Sequence[str], says: str, name: str = "") -> Rule:
+    """Return a rule of a name that hands what it reads, in this order, to another."""
+    held = described(lambda **read: rule(*(read[parameter] for parameter in parameters)), parameters, says)
+    held.__module__, held.__name__ = rule.__module__, name or rule.__name__
+    return held
+
+
 class StepGroup:
     """Collects the steps of one table behind one gate."""
 
@@ -129,10 +136,14 @@ class Tables:
     blocks: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
     heads: dict[str, dict[str, tuple[Any, ...]]] = field(default_factory=dict)
 
-    def start(self, table: str, length: int, columns: Mapping[str, Sequence[Any]]) -> None:
-        """Begin a table with the columns that are given."""
+    def start(self, table: str, columns: Mapping[str, Sequence[Any]]) -> None:
+        """Begin a table with the columns that are given, one at least."""
         self.columns[table] = {name: IndexedColumn(values) for name, values in columns.items()}
-        self.lengths[table] = length
+        self.lengths[table] = len(next(iter(columns.values())))
+
+    def start_rows(self, table: str, names: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+        """Begin a table with its rows, a value of each for every column."""
+        self.start(table, {name: [row[at] for row in rows] for at, name in enumerate(names)})
 
     def column(self, table: str, name: str) -> Sequence[Any]:
         """Return one value a row."""

@@ -5,24 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from scaler.formula.cells import (
-    Cell,
-    Column,
-    IndexedColumn,
-    Number,
-    Range,  # noqa: F401  # stands in examples
-    call,
-    is_number,
-    literal,
-    places_of,
-    written,
-)
+from scaler.formula.cells import Cell, Column, IndexedColumn, Number, call, is_number, literal, places_of, written
 
 
 def total(column: Column) -> Number:
     """Return the sum of a column.
 
-    >>> total([1.0, 2.0]), total(Range("B1:B9")).text
+    >>> total([1.0, 2.0]), total(Cell("B1:B9")).text
     (3.0, 'SUM(B1:B9)')
     """
     return call("SUM", column) if written(column) else math.fsum(value for value in column if is_number(value))
@@ -33,7 +22,7 @@ def total_where(keys: Column, key: Any, values: Column) -> Number:
 
     >>> total_where(["a", "b", "A"], "a", [1.0, 2.0, 4.0])
     5.0
-    >>> total_where(Range("A1:A9"), Cell("C1"), Range("B1:B9")).text
+    >>> total_where(Cell("A1:A9"), Cell("C1"), Cell("B1:B9")).text
     'SUMPRODUCT(--(A1:A9=C1),B1:B9)'
     """
     if written(keys, key, values):
@@ -46,7 +35,7 @@ def total_of_named(keys: Column, key: Any, weights: Column, at_rows: Column, row
 
     >>> total_of_named([1, 1, 2], 1, [0.5, 0.5, 1.0], [2, 1, 1], [1, 2], [10.0, 30.0])
     20.0
-    >>> columns = [Range(f"{letter}1:{letter}9") for letter in "ABCDE"]
+    >>> columns = [Cell(f"{letter}1:{letter}9") for letter in "ABCDE"]
     >>> total_of_named(columns[0], Cell("F1"), *columns[1:]).text
     'SUMPRODUCT(--(A1:A9=F1),B1:B9,SUMIF(D1:D9,C1:C9,E1:E9))'
     """
@@ -65,7 +54,7 @@ def _numbered(values: Column, row: Any) -> float:
 def count_where(keys: Column, key: Any) -> Number:
     """Return how many entries have this key.
 
-    >>> count_where(["a", "b", "A"], "a"), count_where(Range("A1:A9"), Cell("C1")).text
+    >>> count_where(["a", "b", "A"], "a"), count_where(Cell("A1:A9"), Cell("C1")).text
     (2, 'SUMPRODUCT(--(A1:A9=C1))')
     """
     if written(keys, key):
@@ -78,7 +67,7 @@ def count_up_to(keys: Column, key: Any, orders: Column, order: Number) -> Number
 
     >>> count_up_to([1, 1, 2], 1, [10.0, 20.0, 5.0], 10.0)
     1
-    >>> count_up_to(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    >>> count_up_to(Cell("A1:A9"), Cell("C1"), Cell("B1:B9"), Cell("D1")).text
     'SUMPRODUCT((A1:A9=C1)*(B1:B9<=D1))'
     """
     if written(keys, key, orders, order):
@@ -91,7 +80,7 @@ def total_up_to(keys: Column, key: Any, orders: Column, order: Number, values: C
 
     >>> total_up_to([1, 1, 2], 1, [10.0, 20.0, 5.0], 10.0, [3.0, 4.0, 5.0])
     3.0
-    >>> total_up_to(Range("A1:A9"), Cell("D1"), Range("B1:B9"), Cell("E1"), Range("C1:C9")).text
+    >>> total_up_to(Cell("A1:A9"), Cell("D1"), Cell("B1:B9"), Cell("E1"), Cell("C1:C9")).text
     'SUMPRODUCT((A1:A9=D1)*(B1:B9<=E1),C1:C9)'
     """
     if written(keys, key, orders, order, values):
@@ -106,7 +95,7 @@ def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Numbe
 
     >>> smallest_where(["a", "b", "a"], "a", [3.0, 1.0, 2.0], 1e99)
     2.0
-    >>> smallest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    >>> smallest_where(Cell("A1:A9"), Cell("C1"), Cell("B1:B9"), Cell("D1")).text
     'SUMPRODUCT(MIN(D1*(A1:A9<>C1)+B1:B9))'
     """
     if written(keys, key, values, big):
@@ -120,7 +109,7 @@ def largest_where(keys: Column, key: Any, values: Column) -> Number:
 
     >>> largest_where(["a", "b", "a"], "a", [3.0, 9.0, 2.0])
     3.0
-    >>> largest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9")).text
+    >>> largest_where(Cell("A1:A9"), Cell("C1"), Cell("B1:B9")).text
     'SUMPRODUCT(MAX((A1:A9=C1)*B1:B9))'
     """
     if written(keys, key, values):
@@ -131,7 +120,7 @@ def largest_where(keys: Column, key: Any, values: Column) -> Number:
 def count_given(column: Column) -> Number:
     """Return how many cells of a column are filled.
 
-    >>> count_given(["a", "", None]), count_given(Range("A1:A9")).text
+    >>> count_given(["a", "", None]), count_given(Cell("A1:A9")).text
     (1, 'SUMPRODUCT(--(A1:A9<>""))')
     """
     if written(column):
@@ -144,7 +133,7 @@ def outside_at(values: Column, leasts: Column, mosts: Column, positions: Column)
 
     >>> outside_at([5.0, None, "x"], [0, 0, 0], [9, 9, 9], [1, 2, 3]), outside_at([5.0], [6], [9], [1])
     (3, 1)
-    >>> outside_at(Range("A2:C2"), Range("A$1:C$1"), Range("A$3:C$3"), Range("A$4:C$4")).text
+    >>> outside_at(Cell("A2:C2"), Cell("A$1:C$1"), Cell("A$3:C$3"), Cell("A$4:C$4")).text
     'SUMPRODUCT(MAX((A2:C2<>"")*(1-(A2:C2>=A$1:C$1)*(A2:C2<=A$3:C$3))*A$4:C$4))'
     """
     if written(values, leasts, mosts, positions):
@@ -177,7 +166,7 @@ def nth_smallest_where(keys: Column, key: Any, values: Column, order: Number, bi
 
     >>> nth_smallest_where(["a", "b", "a"], "a", [3.0, 1.0, 2.0], 2, 1e99)
     3.0
-    >>> nth_smallest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("E1"), Cell("D1")).text
+    >>> nth_smallest_where(Cell("A1:A9"), Cell("C1"), Cell("B1:B9"), Cell("E1"), Cell("D1")).text
     'SUMPRODUCT(SMALL(D1*(A1:A9<>C1)+B1:B9,E1))'
     """
     if written(keys, key, values, order, big):
@@ -191,7 +180,7 @@ def nth_smallest_where(keys: Column, key: Any, values: Column, order: Number, bi
 def smallest_filled(values: Column, big: Number) -> Number:
     """Return the smallest of the cells of a row that are not 0, `big` when all are.
 
-    >>> smallest_filled([0, 5.0, 3.0], 1e99), smallest_filled(Range("A2:C2"), Cell("D1")).text
+    >>> smallest_filled([0, 5.0, 3.0], 1e99), smallest_filled(Cell("A2:C2"), Cell("D1")).text
     (3.0, 'SUMPRODUCT(MIN(D1*(A2:C2=0)+A2:C2))')
     """
     if written(values, big):
@@ -202,7 +191,7 @@ def smallest_filled(values: Column, big: Number) -> Number:
 def nth_smallest(values: Column, order: Number, big: Number) -> Number:
     """Return the value at a place (1, 2, ...) of the rising order, `big` when there are not so many.
 
-    >>> nth_smallest([3.0, 1.0], 2, 1e99), nth_smallest(Range("A1:A9"), Cell("B1"), Cell("C1")).text
+    >>> nth_smallest([3.0, 1.0], 2, 1e99), nth_smallest(Cell("A1:A9"), Cell("B1"), Cell("C1")).text
     (3.0, 'IFERROR(SMALL(A1:A9,B1),C1)')
     """
     if written(values, order, big):
@@ -216,7 +205,7 @@ def nth_largest_where(keys: Column, key: Any, values: Column, order: Number) -> 
 
     >>> nth_largest_where(["a", "b", "a"], "a", [3.0, 9.0, 2.0], 2)
     2.0
-    >>> nth_largest_where(Range("A1:A9"), Cell("C1"), Range("B1:B9"), Cell("D1")).text
+    >>> nth_largest_where(Cell("A1:A9"), Cell("C1"), Cell("B1:B9"), Cell("D1")).text
     'SUMPRODUCT(LARGE((A1:A9=C1)*B1:B9,D1))'
     """
     if written(keys, key, values, order):

@@ -2,27 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    count_up_to,
-    count_where,
-    default_to,
-    exceeds,
-    given,
-    larger,
-    match,
-    nth_smallest,
-    pick,
-    round_down,
-    same,
-    total_where,
-    when,
-)
-from scaler.formula.steps import Step, StepGroup, described
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, larger, round_down, same, when
+from scaler.formula.searching import match, pick
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.sums import count_up_to, count_where, nth_smallest, total_where
 from scaler.market.conditional_sums import total_after, total_during
 from scaler.rules.imperial import in_ounces
 
@@ -88,13 +72,9 @@ for _name, _of, _unit in (
     ("step_recipe", "recipe", "text"), ("step_mould", "mould_names", "text"), ("step_batch", "batch_name", "text"),
     ("step_moulds", "filled_moulds", ""), ("step_bars", "bars", ""),
 ):  # fmt: skip
-    STEPS_OF_BATCHES.add(
-        _name, _unit,
-        described(
-            lambda of_batch, **batches: pick(next(iter(batches.values())), of_batch, ""),
-            ("of_batch", f"batches_{_of}"), f"The batch's {_of.replace('_', ' ')}. -> [-].",
-        ),
-    )  # fmt: skip
+    _says = f"The batch's {_of.replace('_', ' ')}. -> [-]."
+    _rule = handed(lambda at, column: pick(column, at, ""), ("of_batch", f"batches_{_of}"), _says)
+    STEPS_OF_BATCHES.add(_name, _unit, _rule)
 
 
 def _days() -> None:
@@ -218,22 +198,14 @@ def bars_ready(
     return total_where(batches_ready_day, planned_day, batches_bars_to_sell) + held + made
 
 
-@DAYS.step("")
-def bars_needed(planned_day: Number, market_need_day: Column, market_bars_planned: Column) -> Number:
-    """Bars that are to be there on the day. -> [-]."""
-    return total_where(market_need_day, planned_day, market_bars_planned)
-
-
-@DAYS.step("")
-def bars_to_bring(planned_day: Number, market_market_on: Column, market_bars_planned: Column) -> Number:
-    """Bars to bring to the market of the day. -> [-]."""
-    return total_where(market_market_on, planned_day, market_bars_planned)
-
-
-@DAYS.step("money")
-def day_income(planned_day: Number, market_market_on: Column, market_income_full: Column) -> Number:
-    """Income of the day's market if every bar brought sells, with tax. [money] -> [money]."""
-    return total_where(market_market_on, planned_day, market_income_full)
+for _name, _unit, _on, _of, _says in (
+    ("bars_needed", "", "need_day", "bars_planned", "Bars that are to be there on the day. -> [-]."),
+    ("bars_to_bring", "", "market_on", "bars_planned", "Bars to bring to the market of the day. -> [-]."),
+    ("day_income", "money", "market_on", "income_full",
+     "Income of the day's market if every bar brought sells, with tax. [money] -> [money]."),
+):  # fmt: skip
+    _reads = ("planned_day", f"market_{_on}", f"market_{_of}")
+    DAYS.add(_name, _unit, handed(lambda day, days, values: total_where(days, day, values), _reads, _says))
 
 
 @DAYS.step("text")

@@ -2,25 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    count_up_to,
-    count_where,
-    default_to,
-    divide,
-    given,
-    larger,
-    pick,
-    round_down,
-    same,
-    tag,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, same, when
+from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import count_up_to, count_where, total_where
 from scaler.market.conditional_sums import total_by, total_of_during
 
 MOULDS = StepGroup("moulds")
@@ -131,11 +117,7 @@ def bars_planned(bars: Number, demand_key: Text, market_planned_key: Column, mar
 
 @DEMAND.step("")
 def wanted_by_then(
-    recipe_at: Number,
-    need_day: Number,
-    market_recipe_at: Column,
-    market_need_day: Column,
-    market_bars_planned: Column,
+    recipe_at: Number, need_day: Number, market_recipe_at: Column, market_need_day: Column, market_bars_planned: Column
 ) -> Number:
     """Bars of the recipe that are to be there by the day. -> [-]."""
     return total_by(market_recipe_at, recipe_at, market_need_day, need_day, market_bars_planned)
@@ -192,12 +174,5 @@ def stall_cost(
     return when(same(count_up_to(market_day_key, day_key, market_place, place), 1), fee, 0)
 
 
-STEPS: tuple[Step, ...] = (
-    *MOULDS.steps,
-    *BATCHES.steps,
-    *HELD.steps,
-    *DEMAND.steps,
-    *PLANNED.steps,
-    *THERE.steps,
-)
+STEPS: tuple[Step, ...] = (*MOULDS.steps, *BATCHES.steps, *HELD.steps, *DEMAND.steps, *PLANNED.steps, *THERE.steps)
 """Steps of moulds, batches, bars on hand and demand, in order."""

@@ -2,33 +2,19 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    default_to,
-    divide,
-    figure,
-    given,
-    joined,
-    larger,
-    largest_where,
-    match,
-    pick,
-    round_down,
-    round_up,
-    total,
-    total_where,
-    when,
-)
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, round_up, when
+from scaler.formula.searching import match, pick
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.sums import largest_where, total, total_where
+from scaler.formula.words import figure, joined
 from scaler.rules import costing
 
 SOLD = StepGroup("sold")
 PRICED = StepGroup("market")
 EARNED = StepGroup("sold")
 MONEY = StepGroup("money")
+SHARES = StepGroup("through")
 
 
 # --- table sold: each recipe wanted ---
@@ -205,28 +191,21 @@ def bars_balance(
 # --- table money: one row, the whole run ---
 
 
-@MONEY.step("money")
-def packs_cost(buying_cost: Column) -> Number:
-    """Packs to buy, delivery in. [money] -> [money]."""
-    return total(buying_cost)
+def _whole(column: Column) -> Number:
+    return total(column)
 
 
-@MONEY.step("money")
-def work_cost(batches_work_cost: Column) -> Number:
-    """Pay, overhead and the like of every batch. [money] -> [money]."""
-    return total(batches_work_cost)
-
-
-@MONEY.step("money")
-def shelf_gain(buying_gain_worth: Column) -> Number:
-    """What the shelf gains in ingredients. [money] -> [money]."""
-    return total(buying_gain_worth)
-
-
-@MONEY.step("money")
-def bars_gain(sold_bars_gain_worth: Column) -> Number:
-    """What the shelf gains in bars when every bar wanted sells. [money] -> [money]."""
-    return total(sold_bars_gain_worth)
+for _name, _of, _says in (
+    ("packs_cost", "buying_cost", "Packs to buy, delivery in. [money] -> [money]."),
+    ("work_cost", "batches_work_cost", "Pay, overhead and the like of every batch. [money] -> [money]."),
+    ("shelf_gain", "buying_gain_worth", "What the shelf gains in ingredients. [money] -> [money]."),
+    (
+        "bars_gain",
+        "sold_bars_gain_worth",
+        "What the shelf gains in bars when every bar wanted sells. [money] -> [money].",
+    ),
+):
+    MONEY.add(_name, "money", handed(_whole, (_of,), _says))
 
 
 @MONEY.step("money")
@@ -352,10 +331,53 @@ def profit_per_hour_full(hours_of_all: Number, profit_full: Number) -> Number:
     return when(hours_of_all > 0, divide(profit_full, hours_of_all), 0)
 
 
-STEPS: tuple[Step, ...] = (
-    *SOLD.steps,
-    *PRICED.steps,
-    *EARNED.steps,
-    *MONEY.steps,
-)
-"""Steps of recipes sold and the whole run, in order."""
+# --- table through: what the run earns at other shares of the bars sold ---
+
+
+@SHARES.step("")
+def bars_sold(share_sold: Number, money_all_to_sell: Column) -> Number:
+    """Bars sold. [-] -> [-]."""
+    return share_sold * total(money_all_to_sell)
+
+
+@SHARES.step("money")
+def income_at(share_sold: Number, money_income_of_all: Column) -> Number:
+    """Income, with tax. [-] [money] -> [money]."""
+    return share_sold * total(money_income_of_all)
+
+
+@SHARES.step("money")
+def tax_at(income_at: Number, sales_tax: Number) -> Number:
+    """Sales tax in it. [money] [-] -> [money]."""
+    return income_at - income_at / (1 + sales_tax)
+
+
+@SHARES.step("money")
+def card_at(income_at: Number, card_fee: Number) -> Number:
+    """Card fees of it. [money] [-] -> [money]."""
+    return income_at * card_fee
+
+
+@SHARES.step("money")
+def unsold_at(share_sold: Number, money_unsold_worth: Column) -> Number:
+    """What the bars are worth that are not sold. [-] [money] -> [money]."""
+    return (1 - share_sold) * total(money_unsold_worth)
+
+
+@SHARES.step("money")
+def profit_at(
+    income_at: Number, tax_at: Number, card_at: Number, unsold_at: Number, money_run_cost: Column,
+    money_stall_fees: Column,
+) -> Number:  # fmt: skip
+    """Profit; what is not sold is worth Leftover value. [money] x 6 -> [money]."""
+    return income_at - tax_at - card_at + unsold_at - total(money_run_cost) - total(money_stall_fees)
+
+
+@SHARES.step("money/h")
+def profit_per_hour_at(profit_at: Number, money_hours_of_all: Column) -> Number:
+    """Profit for an hour of work, pay taken off already. [money] [h] -> [money/h]."""
+    return when(total(money_hours_of_all) > 0, divide(profit_at, total(money_hours_of_all)), 0)
+
+
+STEPS: tuple[Step, ...] = (*SOLD.steps, *PRICED.steps, *EARNED.steps, *MONEY.steps, *SHARES.steps)
+"""Steps of recipes sold, the whole run and the shares sold, in order."""

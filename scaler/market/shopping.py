@@ -2,20 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    any_of,
-    default_to,
-    exceeds,
-    larger,
-    pick,
-    same,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import any_of, default_to, exceeds, larger, same, when
+from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total_where
 from scaler.rules.imperial import counted_or_weighed
 
 PACKS = StepGroup("packs")
@@ -135,9 +126,5 @@ def left_worth(ingredient_at: Number, left: Number, leftover_value: Number, ingr
     return leftover_value * default_to(pick(ingredients_unit_cost, ingredient_at), 0) * left
 
 
-STEPS: tuple[Step, ...] = (
-    *PACKS.steps,
-    *OFFERED.steps,
-    *BUYING.steps,
-)
+STEPS: tuple[Step, ...] = (*PACKS.steps, *OFFERED.steps, *BUYING.steps)
 """Steps of stock, packs and shopping list, in order."""

@@ -1,4 +1,4 @@
-"""The tables of a market run: the plan's choices beside the sheets, ready for the steps of `steps.py`."""
+"""The tables of a market run: the plan's choices beside the sheets, and every step that fills the rest."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from scaler.formula.cells import IndexedColumn
-from scaler.formula.steps import Tables
+from scaler.formula.steps import Step, Tables
+from scaler.market import days, demand, money, shopping
 from scaler.market.days import MOMENTS, STAGES
 from scaler.market.last_plan import FIRST, Change, LastPlan, highest
 from scaler.market.lots import Lot, used
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from scaler.planning.plan import Plan
     from scaler.planning.problem import Task
     from scaler.planning.sizes import Sizes
+
+STEPS: tuple[Step, ...] = (*demand.STEPS, *shopping.STEPS, *money.STEPS, *days.STEPS)
+"""Every step of a market run."""
 
 SPARE_DAYS = 8
 """Rows of days beyond those of the plan, for batches whose dates are changed in the workbook."""
@@ -39,9 +43,9 @@ def start(tables: Tables, held: Given) -> None:
         if table in tables.columns:
             tables.columns[table] |= {name: IndexedColumn(values) for name, values in columns_given.items()}
         else:
-            tables.start(table, len(next(iter(columns_given.values()))), dict(columns_given))
+            tables.start(table, columns_given)
     count = sum(tables.lengths[table] for table, _ in MOMENTS)
-    tables.start("moments", count, {"place": [place + 1.0 for place in range(count)]})
+    tables.start("moments", {"place": [place + 1.0 for place in range(count)]})
 
 
 def given(
@@ -59,10 +63,7 @@ def given(
         MARKET.key: _planned(run, short),
         **_packs(task, plan, run.workshop, used(lots)),
         "lots": _lots(lots),
-        "changes": {
-            "change_batch": [item.batch for item in changes],
-            "change_words": [item.words for item in changes],
-        },
+        "changes": {"change_batch": [item.batch for item in changes], "change_words": [item.words for item in changes]},
         "sizes": _sizes(run, sizes),
         "money": {
             "first_market": [last.first_market if last else min(need_days(run))],

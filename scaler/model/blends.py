@@ -6,17 +6,16 @@ import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scaler.model.records import RecipeLine, Workshop
+from scaler.model.records import Workshop
 
 
 @dataclass(frozen=True)
 class Mixed:
-    """An oil that a recipe has through a blend: the recipe, the oil, the blend, and the line that names the blend."""
+    """An oil that a recipe has through a blend: the recipe, the oil, the blend."""
 
     recipe: str
     ingredient: str
     blend: str
-    line: RecipeLine
 
 
 def mixed_lines(workshop: Workshop) -> tuple[Mixed, ...]:
@@ -37,7 +36,7 @@ def _mixed(workshop: Workshop) -> Iterator[Mixed]:
         if _key(line.ingredient) in recipes:
             for part in workshop.lines:
                 if _key(part.recipe) == _key(line.ingredient) and _key(part.ingredient) in things:
-                    yield Mixed(line.recipe, part.ingredient, line.ingredient, line)
+                    yield Mixed(line.recipe, part.ingredient, line.ingredient)
 
 
 def _key(name: str | None) -> str:

@@ -60,9 +60,9 @@ def question(column: Column) -> str:
     return column.slip or "Check the number and its unit."
 
 
-def remedy_of_setting(item: Setting, column: Column) -> str:
+def remedy_of_setting(item: Setting) -> str:
     """Return what to do about a setting that cannot be, with the unit of its limits where no other can be chosen."""
-    do = remedy(column)
+    do = remedy(item.column)
     if TEMPERATURE in item.unit_kinds:
         do = f"{do.removesuffix('.')} {item.unit}, or the same in {FAHRENHEIT}."
     elif item.unit and not item.unit_kinds and not item.unit.startswith("per "):

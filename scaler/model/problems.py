@@ -58,8 +58,8 @@ class Warning:
     level: str = LOOK
 
 
-def nearest(word: str, known: Iterable[str], most: int = 3) -> list[str]:
-    """Return the known words that may be this one misspelt, best first; an empty list when none may.
+def nearest(word: str, known: Iterable[str]) -> list[str]:
+    """Return the known words that may be this one misspelt, best first, three at most; an empty list when none may.
 
     Names are compared word by word: most letters of two that share "fat" or "oil" may be alike and the things are not.
 
@@ -68,7 +68,7 @@ def nearest(word: str, known: Iterable[str], most: int = 3) -> list[str]:
     """
     spelled = {name.casefold(): name for name in known}
     near = difflib.get_close_matches(word.casefold(), spelled, 10, 0.6)
-    return [spelled[match] for match in near if _may_be(word.casefold().split(), match.split())][:most]
+    return [spelled[match] for match in near if _may_be(word.casefold().split(), match.split())][:3]
 
 
 def _may_be(words: Sequence[str], others: Sequence[str]) -> bool:

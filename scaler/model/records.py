@@ -22,26 +22,16 @@ from scaler.model.schema import (
     Record,
     Sheet,
     column,
-    columns,
 )
 from scaler.model.units import COUNT, LENGTH, LIQUID_SHARE, PER_BAR, PER_BATCH, RATIO, VOLUME, WEIGHT
 
 OIL, ALKALI, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR, PACKAGING = KINDS = (
-    "oil",
-    "alkali",
-    "acid",
-    "liquid",
-    "additive",
-    "fragrance",
-    "colour",
-    "packaging",
-)
+    "oil", "alkali", "acid", "liquid", "additive", "fragrance", "colour", "packaging",
+)  # fmt: skip
 BLEND = "blend"
 """Kind of a line that names a recipe of oils alone."""
 BASES = ("NaOH", "KOH")
 _SAP_SLIP = "Is it mg of KOH for 1 g?"
-STAGES = {OIL: "oils", LIQUID: "lye liquid", PACKAGING: "packing"}
-"""Stage of a line whose Stage is blank, by kind; "trace" for every other kind."""
 PLANNED, MADE, FAILED = STATES = ("planned", "made", "failed")
 """What has become of a batch."""
 
@@ -270,9 +260,7 @@ class Demand(Record):
     bars: int = column("Bars", WHOLE, "Bars fit to sell that are wanted.", required=True, least=1,
         most=1_000_000, doubt_above=10_000, slip="Is it the number of bars?")  # fmt: skip
     needed_by: date | None = column(
-        "Needed by",
-        DATE,
-        "Day on which the bars must be cured. Blank: Date less Days ahead of the Day on Market days.",
+        "Needed by", DATE, "Day on which the bars must be cured. Blank: Date less Days ahead of the Day on Market days."
     )
     mould: str | None = column(
         "Mould", REFERENCE, "Which mould. Blank: the recipe's Usual mould, else the planner's choice.", refers="Mould"
@@ -322,6 +310,7 @@ ON_HAND = Sheet("On hand", "on_hand", OnHand, "Bars already made or curing.", op
 
 SHEETS = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, COSTS, MARKET, MARKET_DAYS, ON_HAND)
 """Every input sheet, in the order of the finished workbook."""
+BY_KEY = {sheet.key: sheet for sheet in SHEETS}
 
 
 @dataclass(frozen=True)
@@ -355,12 +344,3 @@ class Workshop:
         """Return every record of a sheet; the done batches stand below the others."""
         held: tuple[Record, ...] = getattr(self, sheet.key)
         return (*held, *self.done) if sheet is BATCHES else held
-
-
-def headers(sheet: Sheet) -> dict[str, str]:
-    """Return the headers of a sheet by field name.
-
-    >>> headers(BATCHES)["moulds_filled"]
-    'Moulds filled'
-    """
-    return {name: declared.header for name, declared in columns(sheet.record).items()}

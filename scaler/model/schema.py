@@ -17,19 +17,8 @@ from scaler.model import words as other_words
 from scaler.model.problems import Place
 
 NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY = (
-    "name",
-    "reference",
-    "text",
-    "number",
-    "whole number",
-    "percent",
-    "date",
-    "choice",
-    "unit",
-    "yes or no",
-    "any",
-)
-
+    "name", "reference", "text", "number", "whole number", "percent", "date", "choice", "unit", "yes or no", "any",
+)  # fmt: skip
 
 FOOT = "Rows above this line are read."
 """What stands in the first column under the rows of an input sheet of a finished workbook."""
@@ -77,6 +66,19 @@ class Column:
     refers: str = ""
     worked: bool = False
     also: tuple[str, ...] = ()
+
+
+def letters(number: int) -> str:
+    """Return the letters of a column.
+
+    >>> letters(1), letters(28)
+    ('A', 'AB')
+    """
+    text = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        text = chr(65 + rest) + text
+    return text
 
 
 @dataclass(frozen=True)
@@ -184,6 +186,15 @@ class Setting:
     slip: str = ""
     weighs: bool = True
     also: tuple[str, ...] = ()
+
+    @property
+    def column(self) -> Column:
+        """The column that its value would be; without a unit where one can be chosen."""
+        return Column(
+            self.name, self.kind, self.help, unit="" if self.unit_kinds else self.unit, money=self.money,
+            choices=self.choices, least=self.least, above=self.above, most=self.most, doubt_below=self.doubt_below,
+            doubt_above=self.doubt_above, slip=self.slip,
+        )  # fmt: skip
 
 
 def setting(name: str, kind: str, default: object, help: str, **options: Any) -> Any:

@@ -6,16 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from scaler.model.schema import (
-    CHOICE,
-    DATE,
-    NUMBER,
-    PERCENT,
-    TEXT,
-    Setting,
-    setting,
-    settings,
-)
+from scaler.model.schema import CHOICE, DATE, NUMBER, PERCENT, TEXT, Setting, setting, settings
 from scaler.model.units import TEMPERATURE, TIME, VOLUME, WEIGHT
 
 
@@ -94,12 +85,7 @@ class Costs:
         least=0, doubt_below=0.2, slip="Is it the discount?", weighs=False,
     )  # fmt: skip
     leftover_value: float = setting(
-        "Leftover value %",
-        PERCENT,
-        0.5,
-        "What leftovers are worth, of their cost.",
-        least=0,
-        weighs=False,
+        "Leftover value %", PERCENT, 0.5, "What leftovers are worth, of their cost.", least=0, weighs=False
     )
     price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months",
         above=0, most=240, doubt_above=60, slip="Is it in days?", weighs=False)  # fmt: skip

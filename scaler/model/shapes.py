@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from scaler.formula.helpers import Number, arc_cosine, pi, root
+from scaler.formula.cells import Number
+from scaler.formula.helpers import arc_cosine, pi, root
 
 
 def box(inside_length: Number, inside_width: Number, inside_depth: Number, filled: Number) -> Number:
@@ -143,12 +144,3 @@ SHAPES = (
 )  # fmt: skip
 
 WORDS = tuple(shape.word for shape in SHAPES)
-
-
-def shape_of(word: str) -> Shape:
-    """Return the shape of a word of sheet Moulds.
-
-    >>> shape_of("box").needs
-    ('unit', 'length', 'width', 'depth')
-    """
-    return next(shape for shape in SHAPES if shape.word == word)

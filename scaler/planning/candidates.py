@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scaler.formula.steps import Names, Step, Tables, evaluate, steps_to
 from scaler.model.records import Batch, Workshop
-from scaler.validation.issues import issue_of
-from scaler.validation.workings import started, steps_of
+from scaler.validation.issues import issue_of, started, steps_of
 
 HOURS = ("make_hours", "cut_hours", "wrap_hours")
 """Work on a batch by the day it is done: the make day, the day out of the mould, the ready day."""
@@ -135,12 +134,15 @@ def _size(tables: Tables, place: int) -> Size:
     return Size(row["bars"], row["bars_to_sell"], tuple(row[name] for name in HOURS), row["work_cost"], things)
 
 
+def _each(of: Callable[..., float], *sizes: Size) -> Size:
+    """Return the size of which every figure is worked out from the same figure of other sizes."""
+    things = {key: of(*(size.things[key] for size in sizes)) for key in sizes[0].things}
+    bars, to_sell, money = (of(*(getattr(size, name) for size in sizes)) for name in ("bars", "to_sell", "money"))
+    return Size(bars, to_sell, tuple(map(of, *(size.hours for size in sizes))), money, things)
+
+
 def _less(one: Size, other: Size) -> Size:
-    things = {key: _tidy(amount - other.things[key], amount) for key, amount in one.things.items()}
-    bars, to_sell = _tidy(one.bars - other.bars, one.bars), _tidy(one.to_sell - other.to_sell, one.to_sell)
-    hours = tuple(_tidy(more - less, more) for more, less in zip(one.hours, other.hours, strict=True))
-    money = _tidy(one.money - other.money, one.money)
-    return Size(bars, to_sell, hours, money, things)
+    return _each(lambda more, less: _tidy(more - less, more), one, other)
 
 
 def _tidy(difference: float, size: float) -> float:
@@ -149,12 +151,8 @@ def _tidy(difference: float, size: float) -> float:
 
 
 def _times(one: Size, count: float) -> Size:
-    things = {key: amount * count for key, amount in one.things.items()}
-    hours = tuple(hours * count for hours in one.hours)
-    return Size(one.bars * count, one.to_sell * count, hours, one.money * count, things)
+    return _each(lambda figure: figure * count, one)
 
 
 def _divided(one: Size, count: int) -> Size:
-    things = {key: amount / count for key, amount in one.things.items()}
-    hours = tuple(hours / count for hours in one.hours)
-    return Size(one.bars / count, one.to_sell / count, hours, one.money / count, things)
+    return _each(lambda figure: figure / count, one)

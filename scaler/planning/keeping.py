@@ -88,10 +88,7 @@ def _beside(task: Task, kept: tuple[Job, ...], best: Plan, planner: Planner) -> 
 def _less(task: Task, kept: Sequence[Job]) -> Task:
     """Return the task that is left beside batches that are kept: their bars on hand, what they take gone."""
     wishes = tuple(
-        replace(
-            wish,
-            on_hand=tuple(held + made for held, made in zip(wish.on_hand, _ready(wish, kept), strict=True)),
-        )
+        replace(wish, on_hand=tuple(held + made for held, made in zip(wish.on_hand, _ready(wish, kept), strict=True)))
         for wish in task.wishes
     )
     cures = {wish.recipe: wish.cure for wish in task.wishes}

@@ -7,6 +7,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
+from scaler.model.schema import letters
 from scaler.read.files import Parsed, guarded, parsed
 
 _OUTSIDE_QUOTES = re.compile(r'("[^"]*")')
@@ -35,9 +36,7 @@ def read_cells(source: Path | bytes, sheets: Collection[str] = ()) -> dict[str, 
 
 
 def _address(cell: Parsed) -> str:
-    from openpyxl.utils import get_column_letter
-
-    return f"{get_column_letter(cell['column'])}{cell['row']}"
+    return f"{letters(cell['column'])}{cell['row']}"
 
 
 def _held(cell: Parsed) -> StoredCell:

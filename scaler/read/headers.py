@@ -11,15 +11,7 @@ from typing import Any, NamedTuple
 
 from scaler.model import units
 from scaler.model.problems import NOTE, Place, Problem, Warning, listed
-from scaler.model.schema import (
-    NUMBER,
-    PERCENT,
-    WHOLE,
-    Column,
-    Sheet,
-    columns,
-    key_of,
-)
+from scaler.model.schema import NUMBER, PERCENT, WHOLE, Column, Sheet, columns, key_of, letters
 from scaler.read.cells import blank, plain_text
 from scaler.read.files import RawCell, RawSheet
 from scaler.read.numbers import clean_text
@@ -73,19 +65,6 @@ class Headers:
     own: Mapping[int, str] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
     doubts: tuple[Doubt, ...] = ()
-
-
-def letter_of(number: int) -> str:
-    """Return the letters of a column.
-
-    >>> letter_of(1), letter_of(28)
-    ('A', 'AB')
-    """
-    letters = ""
-    while number:
-        number, rest = divmod(number - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
 
 
 def read_headers(sheet: Sheet, raw: RawSheet, rows: Mapping[int, Cells]) -> Headers:
@@ -153,7 +132,7 @@ def _headers(sheet: Sheet, raw: RawSheet, row: int, rows: Mapping[int, Cells]) -
     absent = set(columns(sheet.record)) - set(known) - {columns(sheet.record)[name].unit_in for name in words}
     doubts: list[Doubt] = []
     for number, header in own.items():
-        place = Place(raw.file, raw.name, f"{letter_of(number)}{row}")
+        place = Place(raw.file, raw.name, f"{letters(number)}{row}")
         problem = _merged(raw, row, number, cells, place) or _near_miss(sheet, header, absent, place)
         if problem:
             problems.append(problem)
@@ -165,7 +144,7 @@ def _headers(sheet: Sheet, raw: RawSheet, row: int, rows: Mapping[int, Cells]) -
 
 def _own_header(number: int, cell: RawCell | None) -> str:
     text = plain_text(cell.value) if cell and not cell.uncached else ""
-    return text or f"Column {letter_of(number)}"
+    return text or f"Column {letters(number)}"
 
 
 def _numbered(own: Mapping[int, str]) -> dict[int, str]:
@@ -178,9 +157,7 @@ def _numbered(own: Mapping[int, str]) -> dict[int, str]:
 
 
 def _not_read(header: str, number: int, has_header: bool) -> Warning:
-    what = (
-        f"{header} (column {letter_of(number)})" if has_header else f"Column {letter_of(number)}, which has no header,"
-    )
+    what = f"{header} (column {letters(number)})" if has_header else f"Column {letters(number)}, which has no header,"
     return Warning("not_read", f"{what} is your own: it is kept and not read.", NOTE)
 
 
@@ -195,9 +172,9 @@ def _twice(
             continue
         first, held = known[match.field]
         if match.exact or not held.exact:
-            header, letter = columns(sheet.record)[match.field].header, letter_of(first)
-            says = f"Column {letter} and column {letter_of(number)} are both read as {header}."
-            place = Place(raw.file, raw.name, f"{letter_of(number)}{row}")
+            header, letter = columns(sheet.record)[match.field].header, letters(first)
+            says = f"Column {letter} and column {letters(number)} are both read as {header}."
+            place = Place(raw.file, raw.name, f"{letters(number)}{row}")
             found = f"the header '{clean_text(str(cell.value))}'"
             problems.append(
                 Problem(place, "header_twice", found, "each header once", "Rename or delete one of them.", says)
@@ -216,7 +193,7 @@ def _bracket_units(
         column = declared[name]
         if not match.bracket or column.kind not in (NUMBER, WHOLE, PERCENT):
             continue
-        place = Place(raw.file, raw.name, f"{letter_of(number)}{row}")
+        place = Place(raw.file, raw.name, f"{letters(number)}{row}")
         unit = units.find(match.bracket)
         beside = declared[column.unit_in].choices if column.unit_in else ()
         earlier = next((word for other, word in words.items() if declared[other].unit_in == column.unit_in), None)
@@ -305,9 +282,9 @@ def _merged(raw: RawSheet, row: int, number: int, cells: Cells, place: Place) ->
     return None
 
 
-def _number_of(letters: str) -> int:
+def _number_of(column: str) -> int:
     number = 0
-    for letter in letters:
+    for letter in column:
         number = number * 26 + ord(letter) - 64
     return number
 
@@ -329,7 +306,7 @@ def _missing(sheet: Sheet, raw: RawSheet, row: int, cells: Cells) -> Problem:
         number: header for number, header in _others(raw, row).items() if number not in {n for n, _ in known.values()}
     }
     column, number = _meant_column(missing, others)
-    letter = letter_of(number or max(cells) + 1)
+    letter = letters(number or max(cells) + 1)
     do = f"If column {letter} holds it, write {column.header} in {letter}{row}; if not, add the column."
     if not number:
         them = "column" if len(missing) == 1 else "columns"

@@ -14,7 +14,7 @@ from xml.etree import ElementTree
 
 from scaler.model.own import Own, OwnCell, OwnSheet, pointed_at
 from scaler.model.records import BATCHES
-from scaler.model.schema import FOOT
+from scaler.model.schema import FOOT, letters
 from scaler.read.formulas import stored_values
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -87,7 +87,7 @@ def _input_sheet(own: Own, sheet: Any, stored: Any) -> None:
                 own.rows.add((sheet.title, cell.row))
             if cell.row <= _TOP and isinstance(cell.value, str):
                 own.headers[sheet.title, cell.value] = cell.column_letter
-    own.widths |= {(sheet.title, _letters(number)): width for number, width in _widths(sheet)}
+    own.widths |= {(sheet.title, letters(number)): width for number, width in _widths(sheet)}
 
 
 def _own_sheet(sheet: Any, stored: Any) -> OwnSheet:
@@ -100,12 +100,6 @@ def _own_sheet(sheet: Any, stored: Any) -> OwnSheet:
     )
     comments = {cell.coordinate: cell.comment.text for cell in cells if cell.comment}
     return OwnSheet(sheet.title, held, dict(_widths(sheet)), comments)
-
-
-def _letters(number: int) -> str:
-    from openpyxl.utils import get_column_letter
-
-    return get_column_letter(number)
 
 
 def _widths(sheet: Any) -> Iterator[tuple[int, float]]:
@@ -203,7 +197,7 @@ def _pointing_elsewhere(path: Path, content: bytes, own: Own) -> Iterator[str]:
     """Yield each formula of an own sheet that points at a row of results which begins otherwise now."""
     own_names = {sheet.name for sheet in own.sheets}
     pointers = [
-        (f"{sheet.name} {_letters(cell.column)}{cell.row}", where)
+        (f"{sheet.name} {letters(cell.column)}{cell.row}", where)
         for sheet in own.sheets
         for cell in sheet.cells
         if isinstance(cell.written, str) and cell.written.startswith("=")

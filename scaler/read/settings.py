@@ -12,11 +12,11 @@ from scaler.model import units
 from scaler.model.limits import remedy_of_setting
 from scaler.model.problems import Problem, listed, meant
 from scaler.model.records import COSTS, SettingLine
-from scaler.model.schema import UNIT, Column, Setting, key_of
+from scaler.model.schema import UNIT, Column, Setting, key_of, letters
 from scaler.model.settings import setting_declared
 from scaler.read.cells import read_cell, shown
 from scaler.read.files import RawCell, RawSheet
-from scaler.read.headers import Doubt, letter_of
+from scaler.read.headers import Doubt
 from scaler.read.numbers import clean_text, parse_date, split_amount
 from scaler.read.tables import read_table
 
@@ -85,21 +85,11 @@ def _again(line: SettingLine, first: SettingLine) -> Problem:
 def _read_line(line: SettingLine, name: str, item: Setting, raw: RawSheet) -> tuple[SettingLine, list[Problem]]:
     """Return the line with its value and unit as the setting declares them; a value that is refused is left blank."""
     line = _with_unit_apart(replace(line, setting=item.name, meaning=line.meaning or item.help), item)
-    column = _column(item)
-    value, problem = _value(line, item, column, raw)
+    value, problem = _value(line, item, raw)
     problem = problem or _value_problem(line, name, value)
     line = replace(line, value=None if problem else _tidy(name, value), unread=("value",) if problem else ())
     unit, unit_problem = _unit(line, item)
     return replace(line, unit=unit), [found for found in (problem, unit_problem) if found]
-
-
-def _column(item: Setting) -> Column:
-    """Return the column that the value of a setting would be."""
-    return Column(
-        item.name, item.kind, item.help, unit="" if item.unit_kinds else item.unit, money=item.money,
-        choices=item.choices, least=item.least, above=item.above, most=item.most, doubt_below=item.doubt_below,
-        doubt_above=item.doubt_above, slip=item.slip,
-    )  # fmt: skip
 
 
 def _with_unit_apart(line: SettingLine, item: Setting) -> SettingLine:
@@ -109,16 +99,14 @@ def _with_unit_apart(line: SettingLine, item: Setting) -> SettingLine:
     return replace(line, value=typed[0][0], unit=unit.word) if unit and unit.kind in item.unit_kinds else line
 
 
-def _value(line: SettingLine, item: Setting, column: Column, raw: RawSheet) -> tuple[object, Problem | None]:
+def _value(line: SettingLine, item: Setting, raw: RawSheet) -> tuple[object, Problem | None]:
     if line.value is None:
         return None, None
     letter = line.where.letters["value"]
-    cell = next(
-        cell for (row, number), cell in raw.cells.items() if (row, letter_of(number)) == (line.where.row, letter)
-    )
+    cell = next(cell for (row, number), cell in raw.cells.items() if (row, letters(number)) == (line.where.row, letter))
     if item.unit_kinds and isinstance(line.value, float):  # its unit stood behind it
         cell = RawCell(line.value, "General")
-    return read_cell(cell, column, line.where.place("value"), remedy_of_setting(item, column))
+    return read_cell(cell, item.column, line.where.place("value"), remedy_of_setting(item))
 
 
 def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:

@@ -7,10 +7,10 @@ from typing import Any, NamedTuple
 
 from scaler.model import units
 from scaler.model.problems import LOOK, Place, Problem, Warning
-from scaler.model.schema import FOOT, NUMBER, PERCENT, WHOLE, Column, Sheet, Where, columns
+from scaler.model.schema import FOOT, NUMBER, PERCENT, WHOLE, Column, Sheet, Where, columns, letters
 from scaler.read.cells import blank, plain_text, read_cell, shown_number
 from scaler.read.files import RawCell, RawSheet
-from scaler.read.headers import Doubt, letter_of, read_headers
+from scaler.read.headers import Doubt, read_headers
 from scaler.read.numbers import split_amount
 
 
@@ -41,7 +41,7 @@ def read_table(sheet: Sheet, raw: RawSheet, gaps: bool = False) -> Read:
     read = Read([], list(headers.problems), list(headers.doubts))
     if read.problems:
         return read
-    letters = {name: letter_of(headers.found[name]) for name in declared if name in headers.found}
+    at = {name: letters(headers.found[name]) for name in declared if name in headers.found}
     foot, last = 0, headers.row
     for row, cells in rows.items():
         known = {name: cells[number] for name, number in headers.found.items() if number in cells}
@@ -50,13 +50,13 @@ def read_table(sheet: Sheet, raw: RawSheet, gaps: bool = False) -> Read:
         if any(cell.value == FOOT for cell in cells.values()):
             foot = row
             continue
-        where = Where(raw.file, raw.name, row, letters)
+        where = Where(raw.file, raw.name, row, at)
         if foot:
             read.problems.append(_below_foot(where, next(iter(known)), foot))
             continue
         if gaps:
             read.records.extend(
-                sheet.record(where=Where(raw.file, raw.name, skipped, letters)) for skipped in range(last + 1, row)
+                sheet.record(where=Where(raw.file, raw.name, skipped, at)) for skipped in range(last + 1, row)
             )
             last = row
         values, faults = _read_row(declared, known, headers.units, where)

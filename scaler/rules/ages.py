@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, all_of, default_to, pick, same, smallest_where, when
+from scaler.formula.cells import Column, Number
+from scaler.formula.helpers import all_of, default_to, same, when
+from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import smallest_where
 
 INGREDIENTS = StepGroup("ingredients")
 PRICES = StepGroup("prices", when="on_offer", closed="big")

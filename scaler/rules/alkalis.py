@@ -5,7 +5,9 @@ The second row of a recipe with one alkali names nothing and meets nothing of th
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, default_to, larger, pick, same, tag, when
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import default_to, larger, same, when
+from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup, Tables
 
 A_RECIPE = 2
@@ -18,11 +20,7 @@ OPENED = StepGroup("alkalis", closed=0)
 def start(tables: Tables) -> None:
     """Begin the rows: for each recipe its alkali, then its second one."""
     places = [(recipe + 1.0, order + 1.0) for recipe in range(tables.lengths["recipes"]) for order in range(A_RECIPE)]
-    tables.start(
-        "alkalis",
-        len(places),
-        {"recipe_at": [recipe for recipe, _ in places], "order": [order for _, order in places]},
-    )
+    tables.start_rows("alkalis", ("recipe_at", "order"), places)
 
 
 @ALKALIS.step("")

@@ -18,7 +18,6 @@ from scaler.rules import (
     blends,
     costing,
     costing_by_mould,
-    cure,
     fatty_acids,
     imperial,
     ingredients,
@@ -41,33 +40,14 @@ from scaler.rules.costing import COSTS, CostParts
 from scaler.rules.results import Alkali, Batch, Line, LyeHeat, Part, Poured, Price, Run
 from scaler.rules.tables import day_of
 
-STEPS: tuple[Step, ...] = (
-    *ingredients.STEPS,
-    *moulds.STEPS,
-    *recipe_lines.STEPS,
-    *blends.STEPS,
-    *alkalis.STEPS,
-    *recipes.STEPS,
-    *cure.STEPS,
-    *batches.STEPS,
-    *sizing.STEPS,
-    *batch_lines.STEPS,
-    *superfat_uncertainty.STEPS,
-    *superfat_odds.STEPS,
-    *watchwords.STEPS,
-    *safety_needs.STEPS,
-    *lye_heat.STEPS,
-    *fatty_acids.STEPS,
-    *costing.STEPS,
-    *costing_by_mould.STEPS,
-    *selling.STEPS,
-    *vessels.STEPS,
-    *limits.STEPS,
-    *measures.STEPS,
-    *ages.STEPS,
-    *on_cards.STEPS,
-    *imperial.STEPS,
-)
+STEPS: tuple[Step, ...] = tuple(
+    step for topic in (
+        ingredients, moulds, recipe_lines, blends, alkalis, recipes, batches, sizing, batch_lines, superfat_uncertainty,
+        superfat_odds, watchwords, safety_needs, lye_heat, fatty_acids, costing, costing_by_mould, selling, vessels,
+        limits, measures, ages, on_cards, imperial,
+    )
+    for step in topic.STEPS
+)  # fmt: skip
 """Every step, in the order in which it is worked out."""
 
 

@@ -6,28 +6,22 @@ most and in the middle of its range: alkalis bring it, oils and acids need it.
 
 from __future__ import annotations
 
+from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
     all_of,
     any_of,
-    count_where,
     divide,
     larger,
-    match,
-    nth_smallest,
-    pick,
     round_down,
     round_half_up,
     round_up,
     same,
     scaled,
-    tag,
-    total_where,
     when,
 )
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.searching import match, pick, tag
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.sums import count_where, nth_smallest, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, FRAGRANCE, LIQUID, OIL, PACKAGING
 
 LINES = StepGroup("batch_lines")
@@ -35,9 +29,8 @@ COSTED = StepGroup("batch_lines", when="has_cost")
 PLACES = StepGroup("batch_lines", closed=0)
 SUMS = StepGroup("batches")
 
-FIRST, SECOND, WATER = 1.0, 2.0, 3.0
-"""Places of the alkalis and of plain water in a batch; its recipe's lines come after them."""
 BEFORE_LINES = 3
+"""Rows of a batch before its recipe's lines: the two alkalis and plain water."""
 
 
 @LINES.step("")
@@ -187,22 +180,13 @@ def part_key(batch_at: Number, kind: Text, koh_high: Number) -> Text:
 # --- the KOH that a gram stands for ---
 
 
-@LINES.step("g/g")
-def koh_use(ingredient_at: Number, ingredients_koh_use: Column) -> Number:
-    """KOH that 1 g of it brings or needs. [g/g] -> [g/g]."""
-    return pick(ingredients_koh_use, ingredient_at)
-
-
-@LINES.step("g/g")
-def koh_low(ingredient_at: Number, ingredients_koh_low: Column) -> Number:
-    """KOH that 1 g of it brings or needs at least. [g/g] -> [g/g]."""
-    return pick(ingredients_koh_low, ingredient_at)
-
-
-@LINES.step("g/g")
-def koh_high(ingredient_at: Number, ingredients_koh_high: Column) -> Number:
-    """KOH that 1 g of it brings or needs at most. [g/g] -> [g/g]."""
-    return pick(ingredients_koh_high, ingredient_at)
+for _name, _says in (
+    ("koh_use", "KOH that 1 g of it brings or needs. [g/g] -> [g/g]."),
+    ("koh_low", "KOH that 1 g of it brings or needs at least. [g/g] -> [g/g]."),
+    ("koh_high", "KOH that 1 g of it brings or needs at most. [g/g] -> [g/g]."),
+):
+    _rule = handed(lambda at, column: pick(column, at), ("ingredient_at", f"ingredients_{_name}"), _says)
+    LINES.add(_name, "g/g", _rule)
 
 
 @LINES.step("g")

@@ -2,18 +2,10 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    default_to,
-    find_name,
-    given,
-    match,
-    pick,
-    when,
-)
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import default_to, given, when
+from scaler.formula.searching import find_name, match, pick
+from scaler.formula.steps import Step, StepGroup, handed
 
 BATCHES = StepGroup("batches")
 
@@ -30,22 +22,17 @@ def mould_at(mould: Text, moulds_mould: Column) -> Number:
     return find_name(mould, moulds_mould)
 
 
-@BATCHES.step("g")
-def batter_g(oils_g: Number, recipe_at: Number, recipes_batter_part: Column) -> Number:
-    """Weight of the batter. [g] [g/g] -> [g]."""
-    return oils_g * pick(recipes_batter_part, recipe_at)
-
-
-@BATCHES.step("g")
-def liquid_g(oils_g: Number, recipe_at: Number, recipes_liquid_part: Column) -> Number:
-    """Liquid weighed in. [g] [g/g] -> [g]."""
-    return oils_g * pick(recipes_liquid_part, recipe_at)
-
-
-@BATCHES.step("g")
-def liquid_total_g(oils_g: Number, recipe_at: Number, recipes_liquid_total_part: Column) -> Number:
-    """Liquid in all, the water of an alkali solution included. [g] [g/g] -> [g]."""
-    return oils_g * pick(recipes_liquid_total_part, recipe_at)
+for _name, _of, _says in (
+    ("batter_g", "batter_part", "Weight of the batter. [g] [g/g] -> [g]."),
+    ("liquid_g", "liquid_part", "Liquid weighed in. [g] [g/g] -> [g]."),
+    (
+        "liquid_total_g",
+        "liquid_total_part",
+        "Liquid in all, the water of an alkali solution included. [g] [g/g] -> [g].",
+    ),
+):
+    _reads = ("oils_g", "recipe_at", f"recipes_{_of}")
+    BATCHES.add(_name, "g", handed(lambda oils, at, parts: oils * pick(parts, at), _reads, _says))
 
 
 @BATCHES.step("date")

@@ -6,27 +6,11 @@ the blend there and is blank on every other row.
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    blank,
-    count_where,
-    default_to,
-    divide,
-    find_name,
-    given,
-    pick,
-    same,
-    smaller,
-    smallest_where,
-    tag,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, same, smaller, when
+from scaler.formula.searching import find_name, pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import count_where, smallest_where, total_where
 from scaler.model.records import BLEND, OIL
 
 LINES = StepGroup("lines")

@@ -5,26 +5,16 @@ A new cost is one step and one field of `CostParts`: its place there is its plac
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
 from functools import reduce
 from operator import add
 from typing import Any
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    default_to,
-    divide,
-    pick,
-    round_up,
-    same,
-    tag,
-    total_where,
-    when,
-)
-from scaler.formula.steps import Step, StepGroup, described
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import default_to, divide, round_up, same, when
+from scaler.formula.searching import pick, tag
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.sums import total_where
 from scaler.model.records import PACKAGING
 
 COST_STEPS = StepGroup("batches", when="costed")
@@ -33,22 +23,16 @@ TIME_STEPS = StepGroup("batches")
 RECIPE_STEPS = StepGroup("recipes")
 
 
-@RECIPE_STEPS.step("min")
-def minutes_in_use(labour_minutes: Number) -> Number:
-    """Hands-on minutes for a batch, 0 where it is blank. [min] -> [min]."""
-    return default_to(labour_minutes, 0)
-
-
-@RECIPE_STEPS.step("min")
-def wrap_in_use(wrap_minutes_per_bar: Number) -> Number:
-    """Minutes to wrap a bar, 0 where it is blank. [min] -> [min]."""
-    return default_to(wrap_minutes_per_bar, 0)
-
-
-@RECIPE_STEPS.step("min")
-def minutes_per_bar_in_use(labour_minutes_per_bar: Number) -> Number:
-    """Hands-on minutes for a bar but for its wrapping, 0 where it is blank. [min] -> [min]."""
-    return default_to(labour_minutes_per_bar, 0)
+for _name, _of, _says in (
+    ("minutes_in_use", "labour_minutes", "Hands-on minutes for a batch, 0 where it is blank."),
+    ("wrap_in_use", "wrap_minutes_per_bar", "Minutes to wrap a bar, 0 where it is blank."),
+    (
+        "minutes_per_bar_in_use",
+        "labour_minutes_per_bar",
+        "Hands-on minutes for a bar but for its wrapping, 0 where it is blank.",
+    ),
+):
+    RECIPE_STEPS.add(_name, "min", handed(lambda minutes: default_to(minutes, 0), (_of,), f"{_says} [min] -> [min]."))
 
 
 @COST_STEPS.step("money")
@@ -138,32 +122,19 @@ WORK_COSTS = tuple(cost.step for cost in COSTS if not cost.of_lines)
 """What is paid for the work on a batch, beside the things that go into it."""
 
 
-def _sum(steps: Sequence[str], says: str) -> Any:
-    """Return the rule that adds up steps."""
-    return described(lambda **parts: reduce(add, parts.values()), steps, says)
+for _name, _parts, _says in (
+    ("work_cost", WORK_COSTS, "Pay, overhead and every other part that no weighed line bears. [money] -> [money]."),
+    ("total_cost", [cost.step for cost in COSTS], "Cost of the batch: every part of COSTS. [money] -> [money]."),
+):
+    COST_STEPS.add(_name, "money", handed(lambda *parts: reduce(add, parts), _parts, _says))
 
 
-def _balance(**values: Any) -> Any:
-    lines = total_where(values["batch_lines_batch_at"], values["place"], values["batch_lines_cost"])
-    return lines + values["work_cost"] - values["total_cost"]
-
-
-COST_STEPS.add(
-    "work_cost", "money",
-    _sum(WORK_COSTS, "Pay, overhead and every other part that no weighed line bears. [money] -> [money]."),
-)  # fmt: skip
-COST_STEPS.add(
-    "total_cost", "money",
-    _sum([cost.step for cost in COSTS], "Cost of the batch: every part of COSTS. [money] -> [money]."),
-)  # fmt: skip
-COST_STEPS.add(
-    "cost_balance", "money",
-    described(
-        _balance,
-        ["place", "batch_lines_batch_at", "batch_lines_cost", "work_cost", "total_cost"],
-        "All cost lines and the other parts less the total: must be 0. [money] -> [money].",
-    ),
-)  # fmt: skip
+@COST_STEPS.step("money")
+def cost_balance(
+    place: Number, batch_lines_batch_at: Column, batch_lines_cost: Column, work_cost: Number, total_cost: Number
+) -> Number:
+    """All cost lines and the other parts less the total: must be 0. [money] -> [money]."""
+    return total_where(batch_lines_batch_at, place, batch_lines_cost) + work_cost - total_cost
 
 
 @COST_STEPS.step("")

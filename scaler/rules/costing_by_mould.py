@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, all_of, divide, pick, same, scaled, total_where, when
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, divide, same, scaled, when
+from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total_where
 from scaler.rules import costing
 
 LINES = StepGroup("lines")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
-from scaler.formula.helpers import total_of_named
-from scaler.formula.steps import Step, described
+from scaler.formula.cells import Number
+from scaler.formula.steps import Rule, Step, handed
+from scaler.formula.sums import total_of_named
 from scaler.rules.published_defaults import FATTY_CLASSES
 
 NAMES = (
@@ -18,14 +18,14 @@ NAMES = (
 """What is averaged over the oils; `fatty_acids_covered` is the share of their fatty acids that the tables speak of."""
 
 
-def _recipe(name: str) -> Callable[..., Any]:
+def _mean(*read: Any) -> Number:
+    return total_of_named(*read)
+
+
+def _recipe(name: str) -> Rule:
     reads = ("lines_recipe_at", "place", "lines_oil_part", "lines_published_at", "published_place", f"published_{name}")
-
-    def of_recipe(**values: Any) -> Any:
-        return total_of_named(*(values[read] for read in reads))
-
     says = "Mean over the oils by weight; oils without a published range count 0. [-] [-] -> [-]."
-    return described(of_recipe, reads, says)
+    return handed(_mean, reads, says)
 
 
 STEPS: tuple[Step, ...] = tuple(

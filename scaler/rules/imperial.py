@@ -5,22 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from scaler.formula.helpers import (
-    Number,
-    Text,
-    Truth,
-    all_of,
-    divide,
-    figure,
-    joined,
-    larger,
-    opposite,
-    round_down,
-    round_half_up,
-    same,
-    when,
-)
+from scaler.formula.cells import Number, Text, Truth
+from scaler.formula.helpers import all_of, divide, larger, opposite, round_down, round_half_up, same, when
 from scaler.formula.steps import Step, StepGroup, described
+from scaler.formula.words import figure, joined
 from scaler.model.records import PACKAGING
 
 OUNCES = "oz"

@@ -2,33 +2,25 @@
 
 from __future__ import annotations
 
+from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
     all_of,
     any_of,
     blank,
-    count_where,
     default_to,
     divide,
-    find_name,
     given,
-    joined,
     lowered,
-    match,
     opposite,
-    out_of_range,
-    pick,
     same,
     scaled,
     smaller,
-    smallest_where,
-    tag,
     when,
 )
-from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
+from scaler.formula.searching import find_name, match, pick, tag
+from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup, handed
+from scaler.formula.sums import count_where, out_of_range, smallest_where
+from scaler.formula.words import joined
 from scaler.model.records import ACID, ALKALI, LIQUID, OIL, PACKAGING
 from scaler.model.units import FAHRENHEIT, TEMPERATURE
 
@@ -142,22 +134,13 @@ def known(published_at: Number) -> Number:
     return when(published_at > 0, 1, 0)
 
 
-@INGREDIENTS.step("mg KOH/g")
-def published_low(published_at: Number, published_sap_low: Column) -> Number:
-    """Lowest published SAP, 0 where none is. [mg KOH/g] -> [mg KOH/g]."""
-    return pick(published_sap_low, published_at)
-
-
-@INGREDIENTS.step("mg KOH/g")
-def published_high(published_at: Number, published_sap_high: Column) -> Number:
-    """Highest published SAP, 0 where none is. [mg KOH/g] -> [mg KOH/g]."""
-    return pick(published_sap_high, published_at)
-
-
-@INGREDIENTS.step("")
-def published_doubt(published_at: Number, published_is_doubted: Column) -> Number:
-    """1 where the published SAP is doubtful. -> [-]."""
-    return pick(published_is_doubted, published_at)
+for _name, _unit, _of, _says in (
+    ("published_low", "mg KOH/g", "sap_low", "Lowest published SAP, 0 where none is. [mg KOH/g] -> [mg KOH/g]."),
+    ("published_high", "mg KOH/g", "sap_high", "Highest published SAP, 0 where none is. [mg KOH/g] -> [mg KOH/g]."),
+    ("published_doubt", "", "is_doubted", "1 where the published SAP is doubtful. -> [-]."),
+):
+    _rule = handed(lambda at, column: pick(column, at), ("published_at", f"published_{_of}"), _says)
+    INGREDIENTS.add(_name, _unit, _rule)
 
 
 @INGREDIENTS.step("mg KOH/g")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, divide, given, pick, same, tag, total_where, when
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import divide, given, same, when
+from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total_where
 from scaler.model.records import LIQUID, OIL
 
 LINES = StepGroup("lines", when="in_whole")

@@ -10,8 +10,11 @@ heats further, and carbonate in the flakes (less than 1 % of the rise at 98 %). 
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Text, at, divide, larger, row_below, same, smaller, total_where, when
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import divide, larger, same, smaller, when
+from scaler.formula.searching import at, row_below
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.sums import total_where
 from scaler.rules.superfat_uncertainty import between
 
 INGREDIENTS = StepGroup("ingredients")
@@ -119,20 +122,10 @@ def capacity_row(pot_strength: Number, heatcapacity_strength: Column, capacity_r
     return smaller(row_below(pot_strength, heatcapacity_strength), capacity_rows_but_one)
 
 
-@RECIPES.step("J/(g K)")
-def naoh_capacity(
-    pot_strength: Number, capacity_row: Number, heatcapacity_strength: Column, heatcapacity_capacity: Column
-) -> Number:
-    """Specific heat of NaOH lye; beyond 30 % the last slope goes on. [-] -> [J/(g K)]; correlation of Laliberté 2009."""
-    return between(pot_strength, capacity_row, heatcapacity_strength, heatcapacity_capacity)
-
-
-@RECIPES.step("J/(g K)")
-def koh_capacity(
-    pot_strength: Number, capacity_row: Number, heatcapacity_strength: Column, heatcapacity_koh_capacity: Column
-) -> Number:
-    """Specific heat of KOH lye; beyond 30 % the last slope goes on. [-] -> [J/(g K)]; correlation of Laliberté 2009."""
-    return between(pot_strength, capacity_row, heatcapacity_strength, heatcapacity_koh_capacity)
+for _base, _of in (("NaOH", ""), ("KOH", "koh_")):
+    _says = f"Specific heat of {_base} lye; beyond 30 % the last slope goes on. [-] -> [J/(g K)]; correlation of Laliberté 2009."
+    _reads = ("pot_strength", "capacity_row", "heatcapacity_strength", f"heatcapacity_{_of}capacity")
+    RECIPES.add(f"{_base.casefold()}_capacity", "J/(g K)", handed(between, _reads, _says))
 
 
 @RECIPES.step("J/(g K)")

@@ -2,21 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    any_of,
-    default_to,
-    given,
-    match,
-    pick,
-    same,
-    tag,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import any_of, default_to, given, same, when
+from scaler.formula.searching import match, pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total_where
 
 INGREDIENTS = StepGroup("ingredients")
 LINES = StepGroup("lines")

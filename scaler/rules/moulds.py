@@ -3,28 +3,14 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Iterator
 from functools import reduce
 from operator import add
-from typing import Any
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    blank,
-    default_to,
-    divide,
-    given,
-    match,
-    pick,
-    round_down,
-    same,
-    when,
-)
-from scaler.formula.steps import Step, StepGroup, described
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, round_down, same, when
+from scaler.formula.searching import match, pick
+from scaler.formula.steps import Rule, Step, StepGroup, handed
 from scaler.model.shapes import SHAPES, Shape
 
 MOULDS = StepGroup("moulds")
@@ -42,46 +28,28 @@ def liner_cm(liner: Number, cm: Number) -> Number:
     return default_to(liner, 0) * cm
 
 
-@MOULDS.step("cm")
-def inside_length(length: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
-    """Length between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
-    return default_to(length, 0) * cm - walls * liner_cm
+def _between_walls(size: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
+    return default_to(size, 0) * cm - walls * liner_cm
 
 
-@MOULDS.step("cm")
-def inside_width(width: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
-    """Width between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
-    return default_to(width, 0) * cm - walls * liner_cm
+def _above_bottom(size: Number, cm: Number, liner_cm: Number) -> Number:
+    return default_to(size, 0) * cm - liner_cm
 
 
-@MOULDS.step("cm")
-def inside_depth(depth: Number, cm: Number, liner_cm: Number) -> Number:
-    """Depth above a lined bottom. [-] [cm] [cm] -> [cm]."""
-    return default_to(depth, 0) * cm - liner_cm
-
-
-@MOULDS.step("cm")
-def inside_top_length(top_length: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
-    """Length at the top between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
-    return default_to(top_length, 0) * cm - walls * liner_cm
-
-
-@MOULDS.step("cm")
-def inside_top_width(top_width: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
-    """Width at the top between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
-    return default_to(top_width, 0) * cm - walls * liner_cm
-
-
-@MOULDS.step("cm")
-def inside_diameter(diameter: Number, cm: Number, liner_cm: Number, walls: Number) -> Number:
-    """Diameter between two lined walls. [-] [cm] [cm] [-] -> [cm]."""
-    return default_to(diameter, 0) * cm - walls * liner_cm
-
-
-@MOULDS.step("cm")
-def inside_height(length: Number, cm: Number, liner_cm: Number) -> Number:
-    """Height of a standing tube above its lined bottom. [-] [cm] [cm] -> [cm]."""
-    return default_to(length, 0) * cm - liner_cm
+for _name, _of, _says in (
+    ("length", "length", "Length between two lined walls."),
+    ("width", "width", "Width between two lined walls."),
+    ("depth", "depth", "Depth above a lined bottom."),
+    ("top_length", "top_length", "Length at the top between two lined walls."),
+    ("top_width", "top_width", "Width at the top between two lined walls."),
+    ("diameter", "diameter", "Diameter between two lined walls."),
+    ("height", "length", "Height of a standing tube above its lined bottom."),
+):
+    if "walls" in _says:
+        _rule = handed(_between_walls, (_of, "cm", "liner_cm", "walls"), f"{_says} [-] [cm] [cm] [-] -> [cm].")
+    else:
+        _rule = handed(_above_bottom, (_of, "cm", "liner_cm"), f"{_says} [-] [cm] [cm] -> [cm].")
+    MOULDS.add(f"inside_{_name}", "cm", _rule)
 
 
 @MOULDS.step("%")
@@ -106,35 +74,24 @@ def cavity_count(shape: Text, cavities: Number) -> Number:
     return when(same(shape, "cavities"), default_to(cavities, 0), 0)
 
 
-def _for_shape(shape: Shape, rule: Callable[..., Any]) -> Callable[..., Any]:
+def _for_shape(shape: Shape, rule: Rule) -> Rule:
     """Return the rule as a column that is 0 for moulds of any other shape."""
-
-    def of_shape(**values: Any) -> Any:
-        this = values.pop("shape")
-        return when(same(this, shape.word), rule(**values), 0)
-
-    return described(of_shape, ("shape", *inspect.signature(rule).parameters), inspect.getdoc(rule) or "")
+    reads = ("shape", *inspect.signature(rule).parameters)
+    says = inspect.getdoc(rule) or ""
+    return handed(lambda word, *sizes: when(same(word, shape.word), rule(*sizes), 0), reads, says)
 
 
-def _sum_of(names: list[str], says: str) -> Callable[..., Any]:
-    """Return the rule that adds up columns, all but one of which are 0."""
-
-    def sum_of(**values: Any) -> Any:
-        return reduce(add, values.values())
-
-    return described(sum_of, tuple(names), says)
-
-
-def _shape_steps() -> list[Step]:
-    volumes = [Step("moulds", f"{shape.name}_ml", "mL", _for_shape(shape, shape.volume)) for shape in SHAPES]
-    logs = [Step("moulds", f"{shape.name}_log", "cm", _for_shape(shape, shape.log)) for shape in SHAPES if shape.log]
-    fill = Step(
-        "moulds", "fill_ml", "mL", _sum_of([step.name for step in volumes], "Volume to the fill line. -> [mL].")
-    )
-    log = Step(
-        "moulds", "log_cm", "cm", _sum_of([step.name for step in logs], "Length that bars are cut from. -> [cm].")
-    )
-    return [*volumes, *logs, fill, log]
+def _shape_steps() -> Iterator[Step]:
+    """Yield volume and log of each shape, then the sums of each, of which all but one are 0."""
+    volumes = {f"{shape.name}_ml": _for_shape(shape, shape.volume) for shape in SHAPES}
+    logs = {f"{shape.name}_log": _for_shape(shape, shape.log) for shape in SHAPES if shape.log}
+    for rules, unit in ((volumes, "mL"), (logs, "cm")):
+        yield from (Step("moulds", name, unit, rule) for name, rule in rules.items())
+    for name, rules, unit, says in (
+        ("fill_ml", volumes, "mL", "Volume to the fill line. -> [mL]."),
+        ("log_cm", logs, "cm", "Length that bars are cut from. -> [cm]."),
+    ):
+        yield Step("moulds", name, unit, handed(lambda *parts: reduce(add, parts), tuple(rules), says))
 
 
 BARS = StepGroup("moulds")

@@ -2,34 +2,27 @@
 
 from __future__ import annotations
 
+from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
     all_of,
     any_of,
     default_to,
     divide,
     exceeds,
-    figure,
     given,
-    joined,
     larger,
-    match,
     opposite,
-    pick,
-    put_at,
-    repeated,
     round_down,
     round_half_up,
     round_up,
     same,
     smaller,
-    tag,
-    total_up_to,
     when,
 )
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.searching import match, pick, tag
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.sums import total_up_to
+from scaler.formula.words import figure, joined, put_at, repeated
 from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
 from scaler.rules.imperial import OUNCES, pounds, weight
 
@@ -143,28 +136,13 @@ def _place(share: Number, start: Number, step: Number, letters: Number) -> Numbe
     return larger(smaller(round_half_up(divide(share - start, step)) + 1, letters), 1)
 
 
-@BATCHES.step("")
-def worst_at(superfat_low: Number, ruler_from: Number, ruler_step: Number, ruler_letters: Number) -> Number:
-    """Place of the lowest superfat on the ruler. [-] -> [-]."""
-    return _place(superfat_low, ruler_from, ruler_step, ruler_letters)
-
-
-@BATCHES.step("")
-def likely_from(likely_low: Number, ruler_from: Number, ruler_step: Number, ruler_letters: Number) -> Number:
-    """Place of the low end of the likely band on the ruler. [-] -> [-]."""
-    return _place(likely_low, ruler_from, ruler_step, ruler_letters)
-
-
-@BATCHES.step("")
-def likely_to(likely_high: Number, ruler_from: Number, ruler_step: Number, ruler_letters: Number) -> Number:
-    """Place of the high end of the likely band on the ruler. [-] -> [-]."""
-    return _place(likely_high, ruler_from, ruler_step, ruler_letters)
-
-
-@BATCHES.step("")
-def best_at(superfat_high: Number, ruler_from: Number, ruler_step: Number, ruler_letters: Number) -> Number:
-    """Place of the highest superfat on the ruler. [-] -> [-]."""
-    return _place(superfat_high, ruler_from, ruler_step, ruler_letters)
+for _name, _of, _says in (
+    ("worst_at", "superfat_low", "Place of the lowest superfat on the ruler. [-] -> [-]."),
+    ("likely_from", "likely_low", "Place of the low end of the likely band on the ruler. [-] -> [-]."),
+    ("likely_to", "likely_high", "Place of the high end of the likely band on the ruler. [-] -> [-]."),
+    ("best_at", "superfat_high", "Place of the highest superfat on the ruler. [-] -> [-]."),
+):
+    BATCHES.add(_name, "", handed(_place, (_of, "ruler_from", "ruler_step", "ruler_letters"), _says))
 
 
 @BATCHES.step("text")

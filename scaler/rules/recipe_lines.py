@@ -2,29 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    blank,
-    count_up_to,
-    default_to,
-    divide,
-    exceeds,
-    find_name,
-    given,
-    match,
-    opposite,
-    pick,
-    same,
-    tag,
-    total_where,
-    when,
-)
-from scaler.formula.searching import contains
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, exceeds, given, opposite, same, when
+from scaler.formula.searching import contains, find_name, match, pick, tag
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.sums import count_up_to, total_where
 from scaler.model.records import ACID, ADDITIVE, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 
 LINES = StepGroup("lines")
@@ -183,34 +165,32 @@ def liquid_share_given(kind: Text, share: Number) -> Number:
     return when(same(kind, LIQUID), default_to(share, 0), 0)
 
 
-@TOTALS.step("g/g")
-def oils_written(place: Number, lines_recipe_at: Column, lines_oil_written: Column) -> Number:
-    """Sum of the oil parts, 1 when the shares are right. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_oil_written)
+def _over_lines(place: Number, lines_recipe_at: Column, values: Column) -> Number:
+    return total_where(lines_recipe_at, place, values)
 
 
-@TOTALS.step("g/g")
-def liquids_written(place: Number, lines_recipe_at: Column, lines_liquid_written: Column) -> Number:
-    """Sum of the liquid parts, 0 when no liquid is named: it is water then. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_liquid_written)
+for _name, _of, _says in (
+    ("oils_written", "oil_written", "Sum of the oil parts, 1 when the shares are right. [g/g] -> [g/g]."),
+    (
+        "liquids_written",
+        "liquid_written",
+        "Sum of the liquid parts, 0 when no liquid is named: it is water then. [g/g] -> [g/g].",
+    ),
+):
+    TOTALS.add(_name, "g/g", handed(_over_lines, ("place", "lines_recipe_at", f"lines_{_of}"), _says))
 
 
-@SHARES.step("")
-def oils_given(place: Number, lines_recipe_at: Column, lines_oil_given: Column) -> Number:
-    """Oils with an amount above 0. -> [-]."""
-    return total_where(lines_recipe_at, place, lines_oil_given)
-
-
-@SHARES.step("g/g")
-def oil_shares(place: Number, lines_recipe_at: Column, lines_oil_share: Column) -> Number:
-    """Sum of the oils' Share %, 0 for a recipe by weight. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_oil_share)
-
-
-@SHARES.step("g/g")
-def liquid_shares(place: Number, lines_recipe_at: Column, lines_liquid_share_given: Column) -> Number:
-    """Sum of the liquids' Share %, 0 when none is by share. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_liquid_share_given)
+for _name, _unit, _of, _says in (
+    ("oils_given", "", "oil_given", "Oils with an amount above 0. -> [-]."),
+    ("oil_shares", "g/g", "oil_share", "Sum of the oils' Share %, 0 for a recipe by weight. [g/g] -> [g/g]."),
+    (
+        "liquid_shares",
+        "g/g",
+        "liquid_share_given",
+        "Sum of the liquids' Share %, 0 when none is by share. [g/g] -> [g/g].",
+    ),
+):
+    SHARES.add(_name, _unit, handed(_over_lines, ("place", "lines_recipe_at", f"lines_{_of}"), _says))
 
 
 @SHARES.step("")
@@ -235,22 +215,13 @@ def liquid_share(liquid_written: Number, recipe_at: Number, recipes_liquids_writ
     return when(liquid_written > 0, divide(liquid_written, pick(recipes_liquids_written, recipe_at)), 0)
 
 
-@LIQUIDS.step("g/g")
-def oil_need(oil_part: Number, ingredient_at: Number, ingredients_oil_sap: Column, gram_per_mg: Number) -> Number:
-    """KOH that the line's oil needs. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the saponification value."""
-    return oil_part * pick(ingredients_oil_sap, ingredient_at) * gram_per_mg
-
-
-@LIQUIDS.step("g/g")
-def acid_need(other_part: Number, ingredient_at: Number, ingredients_acid_sap: Column, gram_per_mg: Number) -> Number:
-    """KOH that the line's acid takes. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."""
-    return other_part * pick(ingredients_acid_sap, ingredient_at) * gram_per_mg
-
-
-@LIQUIDS.step("g/g")
-def sour_need(liquid_share: Number, ingredient_at: Number, ingredients_acid_sap: Column, gram_per_mg: Number) -> Number:
-    """KOH that a sour liquid takes, per gram of liquid. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."""
-    return liquid_share * pick(ingredients_acid_sap, ingredient_at) * gram_per_mg
+for _name, _part, _sap, _says in (
+    ("oil_need", "oil_part", "oil_sap", "KOH that the line's oil needs. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the saponification value."),
+    ("acid_need", "other_part", "acid_sap", "KOH that the line's acid takes. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."),
+    ("sour_need", "liquid_share", "acid_sap", "KOH that a sour liquid takes, per gram of liquid. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."),
+):  # fmt: skip
+    _reads = (_part, "ingredient_at", f"ingredients_{_sap}", "gram_per_mg")
+    LIQUIDS.add(_name, "g/g", handed(lambda part, at, saps, per_mg: part * pick(saps, at) * per_mg, _reads, _says))
 
 
 @LIQUIDS.step("g/g")
@@ -377,11 +348,4 @@ def card_key(recipe_at: Number, rank: Number) -> Text:
     return tag(recipe_at, rank)
 
 
-STEPS: tuple[Step, ...] = (
-    *LINES.steps,
-    *OWN_SIZE.steps,
-    *PARTS.steps,
-    *TOTALS.steps,
-    *SHARES.steps,
-    *LIQUIDS.steps,
-)
+STEPS: tuple[Step, ...] = (*LINES.steps, *OWN_SIZE.steps, *PARTS.steps, *TOTALS.steps, *SHARES.steps, *LIQUIDS.steps)

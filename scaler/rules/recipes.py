@@ -5,26 +5,11 @@ All of a recipe grows with its oils, so a batch is its oil weight times what is 
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    any_of,
-    count_where,
-    default_to,
-    divide,
-    find_name,
-    given,
-    match,
-    pick,
-    row_below,
-    same,
-    smaller,
-    tag,
-    total_where,
-    when,
-)
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import any_of, default_to, divide, given, same, smaller, when
+from scaler.formula.searching import find_name, match, pick, row_below, tag
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.sums import count_where, total_where
 from scaler.rules.superfat_uncertainty import between
 
 RECIPES = StepGroup("recipes")
@@ -34,22 +19,13 @@ USUAL = StepGroup("recipes")
 # --- the alkali ---
 
 
-@RECIPES.step("g/g")
-def oils_need(place: Number, lines_recipe_at: Column, lines_oil_need: Column) -> Number:
-    """KOH that 1 g of the oils needs. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_oil_need)
-
-
-@RECIPES.step("g/g")
-def acids_need(place: Number, lines_recipe_at: Column, lines_acid_need: Column) -> Number:
-    """KOH that the acids take per gram of oils. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_acid_need)
-
-
-@RECIPES.step("g/g")
-def sour_liquid_need(place: Number, lines_recipe_at: Column, lines_sour_need: Column) -> Number:
-    """KOH that 1 g of the liquid takes. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_sour_need)
+for _name, _of, _says in (
+    ("oils_need", "oil_need", "KOH that 1 g of the oils needs. [g/g] -> [g/g]."),
+    ("acids_need", "acid_need", "KOH that the acids take per gram of oils. [g/g] -> [g/g]."),
+    ("sour_liquid_need", "sour_need", "KOH that 1 g of the liquid takes. [g/g] -> [g/g]."),
+):
+    _reads = ("place", "lines_recipe_at", f"lines_{_of}")
+    RECIPES.add(_name, "g/g", handed(lambda place, rows, needs: total_where(rows, place, needs), _reads, _says))
 
 
 @USUAL.step("text")
@@ -185,32 +161,18 @@ def solution_strength(pure_part: Number, alkali_part: Number, liquid_part: Numbe
     return divide(pure_part, alkali_part + liquid_part)
 
 
-@RECIPES.step("")
-def naoh_row(solution_strength: Number, naohdensity_strength: Column, naoh_rows_but_one: Number) -> Number:
-    """Row of the NaOH density table at or below this strength. -> [-]."""
-    return smaller(row_below(solution_strength, naohdensity_strength), naoh_rows_but_one)
+def row_known(strength: Number, known: Column, rows_but_one: Number) -> Number:
+    """Return the row of a table at or below a strength, the last but one at most. [-] [-] -> [-]."""
+    return smaller(row_below(strength, known), rows_but_one)
 
 
-@RECIPES.step("g/mL")
-def naoh_density(
-    solution_strength: Number, naoh_row: Number, naohdensity_strength: Column, naohdensity_density: Column
-) -> Number:
-    """Density of NaOH solution, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of NaOH densities."""
-    return between(solution_strength, naoh_row, naohdensity_strength, naohdensity_density)
-
-
-@RECIPES.step("")
-def koh_row(solution_strength: Number, kohdensity_strength: Column, koh_rows_but_one: Number) -> Number:
-    """Row of the KOH density table at or below this strength. -> [-]."""
-    return smaller(row_below(solution_strength, kohdensity_strength), koh_rows_but_one)
-
-
-@RECIPES.step("g/mL")
-def koh_density(
-    solution_strength: Number, koh_row: Number, kohdensity_strength: Column, kohdensity_density: Column
-) -> Number:
-    """Density of KOH solution, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of KOH densities."""
-    return between(solution_strength, koh_row, kohdensity_strength, kohdensity_density)
+for _base, _of in (("NaOH", "naoh"), ("KOH", "koh")):
+    _says = f"Row of the {_base} density table at or below this strength. -> [-]."
+    _held = ("solution_strength", f"{_of}density_strength", f"{_of}_rows_but_one")
+    RECIPES.add(f"{_of}_row", "", handed(row_known, _held, _says))
+    _says = f"Density of {_base} solution, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of {_base} densities."
+    _read = ("solution_strength", f"{_of}_row", f"{_of}density_strength", f"{_of}density_density")
+    RECIPES.add(f"{_of}_density", "g/mL", handed(between, _read, _says))
 
 
 @RECIPES.step("mL/g")
@@ -315,6 +277,39 @@ def water_part(
     return (
         liquid_part * total_where(lines_recipe_at, place, lines_liquid_water) + plain_water_part + solution_water_part
     )
+
+
+# --- the cure: how long, how much weight it takes, and what the maker noted ---
+
+
+@RECIPES.step("%")
+def water_share(water_part: Number, batter_part: Number) -> Number:
+    """Water in the batter. [g/g] [g/g] -> [-]."""
+    return divide(water_part, batter_part)
+
+
+@RECIPES.step("")
+def cure_loss_given(cure_loss: Number) -> Number:
+    """1 where the recipe says its cure loss. -> [-]."""
+    return when(given(cure_loss), 1, 0)
+
+
+@RECIPES.step("%")
+def cure_loss_in_use(cure_loss: Number, water_share: Number, cure_water_lost: Number) -> Number:
+    """Cure loss, estimated from the batter's water where it is blank. [-] [-] [-] -> [-]; common practice, no source."""
+    return default_to(cure_loss, cure_water_lost * water_share)
+
+
+@RECIPES.step("days")
+def cure_days_in_use(cure_days: Number, cure_days_usual: Number) -> Number:
+    """Days of cure. [d] [d] -> [d]."""
+    return default_to(cure_days, cure_days_usual)
+
+
+@RECIPES.step("text")
+def notes_in_use(notes: Text) -> Text:
+    """Notes for the card, blank where there are none. -> [-]."""
+    return default_to(notes, "")
 
 
 STEPS: tuple[Step, ...] = (*USUAL.steps, *RECIPES.steps)

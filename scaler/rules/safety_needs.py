@@ -2,25 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-from functools import cache
-from importlib.resources import files
-from typing import Any
-
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    any_of,
-    at,
-    count_where,
-    nth_smallest,
-    same,
-    total,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import any_of, same, when
+from scaler.formula.searching import at
 from scaler.formula.steps import Step, StepGroup, Tables
+from scaler.formula.sums import count_where, nth_smallest, total, total_where
+from scaler.model.reference import Row, rows_of
 
 NOTES = StepGroup("notes")
 MILK = "milk"
@@ -29,22 +16,19 @@ KOH, SOLUTION = "KOH", "solution"
 """Needs that no watched word of a name says."""
 
 
-@cache
-def notes() -> tuple[dict[str, str], ...]:
+def notes() -> tuple[Row, ...]:
     """Return the safety notes: section, text, need ("" for one that always holds), source and mark of each."""
-    text = (files("scaler.model") / "data" / "safety_notes.csv").read_text(encoding="utf-8")
-    return tuple(csv.DictReader(text.splitlines()))
+    return rows_of("safety_notes.csv")
 
 
 def start(tables: Tables) -> None:
     """Begin the table of notes that not every batch needs."""
     rows = [note for note in notes() if note["need"]]
-    held: dict[str, list[Any]] = {name: [row[name] for row in rows] for name in ("need", "text")}
-    held |= {"authority": [authority(row) for row in rows], "place": [place + 1.0 for place in range(len(rows))]}
-    tables.start("notes", len(rows), held)
+    held = [(note["need"], note["text"], authority(note), place + 1.0) for place, note in enumerate(rows)]
+    tables.start_rows("notes", ("need", "text", "authority", "place"), held)
 
 
-def authority(note: dict[str, str]) -> str:
+def authority(note: Row) -> str:
     """Return who says a note, and how that is known.
 
     >>> authority({"source": "ISO 695", "mark": "memory"}), authority({"source": "", "mark": "common practice"})

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, divide, pick, round_up, when
+from scaler.formula.cells import Column, Number
+from scaler.formula.helpers import divide, round_up, when
+from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.rules import costing
 

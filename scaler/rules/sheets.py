@@ -2,27 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    all_of,
-    count_given,
-    count_where,
-    default_to,
-    find_name,
-    match,
-    outside_at,
-    pick,
-    same,
-    tag,
-    translated,
-    when,
-)
-from scaler.formula.steps import StepGroup, Tables
+from scaler.formula.cells import Column, Number
+from scaler.formula.helpers import all_of, default_to, same, when
+from scaler.formula.searching import find_name, match, pick, tag, translated
+from scaler.formula.steps import Step, Tables, handed
+from scaler.formula.sums import count_given, count_where, outside_at
 from scaler.model.blends import Mixed, mixed_lines
 from scaler.model.limits import limits, question, remedy, remedy_of_setting, serial
 from scaler.model.records import BATCHES, COSTS, INGREDIENTS, LINES, MOULDS, PRICES, RECIPES, SHEETS, Workshop
@@ -54,7 +42,7 @@ UNREAD, LOST = "!", "?"
 
 _NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
 _CHOSEN = (CHOICE, YES_NO)
-_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
+HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
 
 
 def _words(name: str, column: Declared) -> dict[str, str]:
@@ -115,18 +103,8 @@ SETTING_COLUMNS = ("takes", "least", "most", "doubt_below", "doubt_above", "reme
 def setting_limits(item: Setting) -> tuple[Any, ...]:
     """Return what a setting takes ("number", "percent", "words" or "anything"), its limits and doubts, and what to do beyond them."""
     if item.kind in _NUMBERS:
-        column = Declared(
-            item.name, item.kind, item.help, least=item.least, above=item.above, most=item.most,
-            doubt_below=item.doubt_below, doubt_above=item.doubt_above, slip=item.slip,
-        )  # fmt: skip
-        takes = "percent" if item.kind == PERCENT else "number"
-        return (
-            takes,
-            *limits(column),
-            *_doubts(column),
-            remedy_of_setting(item, column),
-            question(column),
-        )
+        takes, column = "percent" if item.kind == PERCENT else "number", item.column
+        return takes, *limits(column), *_doubts(column), remedy_of_setting(item), question(column)
     words = f"Choose one of: {', '.join(item.choices)}." if item.kind in _CHOSEN else ""
     return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0, 0.0, 0.0, words, ""
 
@@ -145,7 +123,7 @@ def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str], length
                 held[name] = values + [None] * (length - len(records)) + [mixed_value(item, name) for item in mixed]
             if sheet is LINES:
                 held["blend"] = [""] * length + [item.blend for item in mixed]
-            tables.start(sheet.key, length + len(mixed), held)
+            tables.start(sheet.key, held)
             _describe(tables, sheet)
 
 
@@ -169,7 +147,7 @@ def _describe(tables: Tables, sheet: Sheet) -> None:
     heads = [tuple(row[number] for row in low_high) for number in range(4)]
     positions = tuple(float(place) for place in range(1, len(numbers) + 1))
     words = (tuple(map(remedy, numbers.values())), tuple(map(question, numbers.values())))
-    tables.heads[sheet.key] = dict(zip(_HEADS, (*heads, positions, *words), strict=True))
+    tables.heads[sheet.key] = dict(zip(HEADS, (*heads, positions, *words), strict=True))
 
 
 # --- what every input sheet has worked out ---
@@ -200,59 +178,33 @@ def entered(used: Number, unread: Number, outside: Number) -> Number:
     return when(all_of(used > 0, same(unread, 0), same(outside, 0)), 1, 0)
 
 
-def _translation(name: str) -> Any:
-    def rule(**values: Any) -> Any:
-        word = values[name + TYPED]
-        return translated(tag(name, word), values["words_word"], values["words_means"], word)
-
-    return rule
-
-
-def _kind_of_unit(name: str) -> Any:
-    def rule(**values: Any) -> Any:
-        return pick(values["units_kind"], match(default_to(values[name], ""), values["units_word"]), "")
-
-    return rule
-
-
-def _row_named(name: str, known: str) -> Any:
-    def rule(**values: Any) -> Any:
-        return find_name(values[name], values[known])
-
-    return rule
-
-
-NAMED = {"Ingredient": "ingredients_ingredient", "Mould": "moulds_mould", "Recipe": "recipes_recipe"}
-"""Columns that hold the names which columns of names refer to."""
 NAMED_OTHERWISE = {(LINES.key, "recipe"), (LINES.key, "ingredient"), (RECIPES.key, "alkali"),
                    (BATCHES.key, "recipe"), (BATCHES.key, "mould"), (BATCHES.key, "use_up"), (PRICES.key, "ingredient")}  # fmt: skip
 """Columns of names whose rows other steps look up."""
 
 
-def _steps() -> list[Any]:
-    from scaler.formula.steps import Step, described
-
-    found = []
-    for sheet in WORKED:
-        open_group, group = StepGroup(sheet.key), StepGroup(sheet.key, when="entered")
-        for rule in (used, unread, outside, entered):
-            open_group.step("")(rule)
-        group.step("")(doubted)
-        found += [*open_group.steps, *group.steps]
-        for name, column in columns(sheet.record).items():
-            if column.kind in _CHOSEN:
-                says = f"What the word in {column.header} means. -> [-]."
-                rule = described(_translation(name), (name + TYPED, "words_word", "words_means"), says)
-                found.append(Step(sheet.key, name, "text", rule))
-            if column.kind == UNIT:
-                says = f"What the word in {column.header} measures. -> [-]; sheet Units."
-                rule = described(_kind_of_unit(name), (name, "units_word", "units_kind"), says)
-                found.append(Step(sheet.key, f"{name}_kind", "text", rule, "entered"))
-            if column.kind == REFERENCE and (sheet.key, name) not in NAMED_OTHERWISE:
-                known = NAMED[column.refers]
-                rule = described(_row_named(name, known), (name, known), f"Row of what {column.header} names. -> [-].")
-                found.append(Step(sheet.key, f"{name}_at", "", rule))
-    return found
+def _of_column(table: str, name: str, column: Declared) -> Iterator[Step]:
+    """Yield what is read of the words of one column: what they mean, what they measure, which row they name."""
+    if column.kind in _CHOSEN:
+        reads = (name + TYPED, "words_word", "words_means")
+        says = f"What the word in {column.header} means. -> [-]."
+        rule = handed(lambda word, words, means: translated(tag(name, word), words, means, word), reads, says)
+        yield Step(table, name, "text", rule)
+    if column.kind == UNIT:
+        reads = (name, "units_word", "units_kind")
+        says = f"What the word in {column.header} measures. -> [-]; sheet Units."
+        rule = handed(lambda word, words, kinds: pick(kinds, match(default_to(word, ""), words), ""), reads, says)
+        yield Step(table, f"{name}_kind", "text", rule, "entered")
+    if column.kind == REFERENCE and (table, name) not in NAMED_OTHERWISE:
+        says, names = f"Row of what {column.header} names. -> [-].", column.refers.lower()
+        yield Step(table, f"{name}_at", "", handed(find_name, (name, f"{names}s_{names}"), says))
 
 
-STEPS = tuple(_steps())
+def _of_sheet(sheet: Sheet) -> Iterator[Step]:
+    yield from (Step(sheet.key, rule.__name__, "", rule) for rule in (used, unread, outside, entered))
+    yield Step(sheet.key, "doubted", "", doubted, "entered")
+    for name, column in columns(sheet.record).items():
+        yield from _of_column(sheet.key, name, column)
+
+
+STEPS = tuple(step for sheet in WORKED for step in _of_sheet(sheet))

@@ -2,25 +2,12 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    default_to,
-    divide,
-    figure,
-    find_name,
-    given,
-    match,
-    pick,
-    round_down,
-    round_up,
-    tag,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, default_to, divide, given, round_down, round_up, when
+from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total_where
+from scaler.formula.words import figure
 
 NAMES = StepGroup("batches", when="used")
 ROWS = StepGroup("batches", when="fit")

@@ -6,29 +6,14 @@ table of coverage factors, so that the likely interval touches 0 where the chanc
 
 from __future__ import annotations
 
-import csv
 from functools import cache
-from importlib.resources import files
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    at,
-    divide,
-    exceeds,
-    larger,
-    pick,
-    root,
-    round_down,
-    row_below,
-    smaller,
-    tag,
-    when,
-)
-from scaler.formula.searching import exponential, product_where
-from scaler.formula.steps import Step, StepGroup, Tables
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import divide, exceeds, larger, root, round_down, smaller, when
+from scaler.formula.searching import at, exponential, pick, product_where, row_below, tag
+from scaler.formula.steps import Step, StepGroup, Tables, handed
 from scaler.model.records import ACID, OIL
+from scaler.model.reference import rows_of
 
 BATCHES = StepGroup("batches")
 
@@ -40,14 +25,12 @@ def odds() -> tuple[tuple[float, str], ...]:
     >>> odds()[1]
     (0.02, 'about 1 in 40')
     """
-    text = (files("scaler.model") / "data" / "odds.csv").read_text(encoding="utf-8")
-    return tuple((float(row["least"]), row["words"]) for row in csv.DictReader(text.splitlines()))
+    return tuple((float(row["least"]), row["words"]) for row in rows_of("odds.csv"))
 
 
 def start(tables: Tables) -> None:
     """Begin the table of words for a chance."""
-    rows = odds()
-    tables.start("odds", len(rows), {"least": [row[0] for row in rows], "words": [row[1] for row in rows]})
+    tables.start_rows("odds", ("least", "words"), odds())
 
 
 # --- the chance ---
@@ -96,20 +79,10 @@ def normal_ramp(
     return larger(z, 0) + bell * exponential(0 - x * x / two) - tail
 
 
-@BATCHES.step("")
-def top_ramp(
-    from_top: Number, bell: Number, bell_slope: Number, bell_cube: Number, bell_end: Number, two: Number
-) -> Number:
-    """Integral of the normal distribution's share up to the top of the range. [-] -> [-]; Page 1977."""
-    return normal_ramp(from_top, bell, bell_slope, bell_cube, bell_end, two)
-
-
-@BATCHES.step("")
-def foot_ramp(
-    from_foot: Number, bell: Number, bell_slope: Number, bell_cube: Number, bell_end: Number, two: Number
-) -> Number:
-    """Integral of the normal distribution's share up to the foot of the range. [-] -> [-]; Page 1977."""
-    return normal_ramp(from_foot, bell, bell_slope, bell_cube, bell_end, two)
+for _end in ("top", "foot"):
+    _reads = (f"from_{_end}", "bell", "bell_slope", "bell_cube", "bell_end", "two")
+    _says = f"Integral of the normal distribution's share up to the {_end} of the range. [-] -> [-]; Page 1977."
+    BATCHES.add(f"{_end}_ramp", "", handed(normal_ramp, _reads, _says))
 
 
 @BATCHES.step("%")

@@ -5,27 +5,11 @@ A saponification value is a range, flakes are purer or less pure than stated, a 
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    any_of,
-    at,
-    divide,
-    larger,
-    largest_where,
-    match,
-    nth_largest_where,
-    pick,
-    root,
-    row_below,
-    same,
-    smaller,
-    tag,
-    total_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import any_of, divide, larger, root, same, smaller, when
+from scaler.formula.searching import at, match, pick, row_below, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import largest_where, nth_largest_where, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, OIL
 
 WORST = StepGroup("batches")

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import date, timedelta
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from scaler.formula.steps import Tables
@@ -21,15 +19,7 @@ from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
 from scaler.rules.published_defaults import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
-from scaler.rules.sheets import (
-    SETTING_COLUMNS,
-    UNREAD,
-    WORDS,
-    cell_value,
-    numbers_before,
-    setting_limits,
-    start_sheets,
-)
+from scaler.rules.sheets import SETTING_COLUMNS, UNREAD, WORDS, cell_value, numbers_before, setting_limits, start_sheets
 
 
 def day_of(number: object) -> date | None:
@@ -53,32 +43,21 @@ def constants_of() -> tuple[Constant, ...]:
         "capacity_rows_but_one": len(_specific_heat()) - 1,
         "boiling_rows_but_one": len(reference.lye_boiling()) - 1,
     }
-    says = "Rows of a table, less one"
-    counted = [
-        Constant(name, float(count), "-", says, "counted by the engine", "computed") for name, count in counts.items()
-    ]
-    before = float(numbers_before(RECIPES, "lye_concentration"))
-    says = "Columns of numbers on Recipes before the three that set the liquid"
-    counted.append(Constant("liquid_before", before, "-", says, "counted by the engine", "computed"))
-    ratio, heat = _solution_heat()[0]
-    first = (
-        Constant(
-            "heat_least_ratio", ratio, "mol/mol", "First ratio of the heat table", "sheet Heat of solution", "memory"
-        ),
-        Constant(
-            "heat_least", heat, "kJ/mol", "Heat at the first ratio of the table", "sheet Heat of solution", "memory"
-        ),
-    )
+    says = dict.fromkeys(counts, "Rows of a table, less one")
+    counts["liquid_before"] = numbers_before(RECIPES, "lye_concentration")
+    says["liquid_before"] = "Columns of numbers on Recipes before the three that set the liquid"
+    by_us = ("counted by the engine", "computed")
+    counted = (Constant(name, float(count), "-", says[name], *by_us) for name, count in counts.items())
+    (ratio, heat), known = _solution_heat()[0], ("sheet Heat of solution", "memory")
     fat = reference.milk_fat()
-    milk = Constant(
-        "milk_fat_sap",
-        (fat.sap_low + fat.sap_high) / 2,
-        "mg KOH/g",
-        "SAP of milk fat, middle of its range",
-        fat.source,
-        fat.mark,
+    middle = (fat.sap_low + fat.sap_high) / 2
+    return (
+        *CONSTANTS,
+        *counted,
+        Constant("heat_least_ratio", ratio, "mol/mol", "First ratio of the heat table", *known),
+        Constant("heat_least", heat, "kJ/mol", "Heat at the first ratio of the table", *known),
+        Constant("milk_fat_sap", middle, "mg KOH/g", "SAP of milk fat, middle of its range", fat.source, fat.mark),
     )
-    return (*CONSTANTS, *counted, *first, milk)
 
 
 def unit_rows() -> tuple[dict[str, Any], ...]:
@@ -96,25 +75,14 @@ def unit_rows() -> tuple[dict[str, Any], ...]:
 
 
 UNIT_COLUMNS = (
-    "any",
-    "weight",
-    "volume",
-    "length",
-    "time",
-    "temperature",
-    "ratio_weight",
-    "ratio_volume",
-    "share_of_liquid",
-    "count",
-    "per_bar",
-    "per_batch",
-)
+    "any", "weight", "volume", "length", "time", "temperature", "ratio_weight", "ratio_volume", "share_of_liquid",
+    "count", "per_bar", "per_batch",
+)  # fmt: skip
 
 
 @cache
 def _coverage() -> tuple[tuple[float, float], ...]:
-    text = (files("scaler.model") / "data" / "coverage.csv").read_text(encoding="utf-8")
-    return tuple((float(row["dominance"]), float(row["factor"])) for row in csv.DictReader(text.splitlines()))
+    return tuple((float(row["dominance"]), float(row["factor"])) for row in reference.rows_of("coverage.csv"))
 
 
 @cache
@@ -129,11 +97,6 @@ def _specific_heat() -> tuple[tuple[float, float, float], ...]:
     koh = dict(reference.lye_specific_heat("KOH"))
     naoh = reference.lye_specific_heat("NaOH")
     return tuple((strength, held, koh[strength]) for strength, held in naoh if strength in koh)
-
-
-def _by_column(rows: Iterable[Mapping[str, Any]], names: Iterable[str]) -> dict[str, list[Any]]:
-    held = list(rows)
-    return {name: [row[name] for row in held] for name in names}
 
 
 SPARE_LINES = 4
@@ -152,62 +115,48 @@ def slots_in_a_card(workshop: Workshop) -> int:
 def tables_of(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
     """Return every table with its input columns and what is published beside them, ready for the steps."""
     tables = Tables()
-    constants = constants_of()
-    tables.start("constants", len(constants), _by_column([vars(item) for item in constants], ("name", "value")))
-    tables.start("units", len(units.UNITS), _by_column(unit_rows(), ("word", "kind", *UNIT_COLUMNS)))
-    for table, rows in (("naohdensity", reference.lye_density("NaOH")), ("kohdensity", reference.lye_density("KOH"))):
-        tables.start(table, len(rows), {"strength": [row[0] for row in rows], "density": [row[1] for row in rows]})
-    coverage = _coverage()
-    tables.start(
-        "coverage", len(coverage), {"dominance": [row[0] for row in coverage], "factor": [row[1] for row in coverage]}
-    )
-    heat = _solution_heat()
-    tables.start("solutionheat", len(heat), {"ratio": [row[0] for row in heat], "heat": [row[1] for row in heat]})
-    capacity = _specific_heat()
-    names = ("strength", "capacity", "koh_capacity")
-    columns_held = {name: [row[number] for row in capacity] for number, name in enumerate(names)}
-    tables.start("heatcapacity", len(capacity), columns_held)
-    boiling = reference.lye_boiling()
-    names = ("strength", "naoh_boils", "koh_boils")
-    columns_held = {name: [row[number] for row in boiling] for number, name in enumerate(names)}
-    tables.start("boiling", len(boiling), columns_held)
+    tables.start_rows("constants", ("name", "value"), [(item.name, item.value) for item in constants_of()])
+    names = ("word", "kind", *UNIT_COLUMNS)
+    tables.start_rows("units", names, [[row[name] for name in names] for row in unit_rows()])
+    tables.start_rows("naohdensity", ("strength", "density"), reference.lye_density("NaOH"))
+    tables.start_rows("kohdensity", ("strength", "density"), reference.lye_density("KOH"))
+    tables.start_rows("coverage", ("dominance", "factor"), _coverage())
+    tables.start_rows("solutionheat", ("ratio", "heat"), _solution_heat())
+    tables.start_rows("heatcapacity", ("strength", "capacity", "koh_capacity"), _specific_heat())
+    tables.start_rows("boiling", ("strength", "naoh_boils", "koh_boils"), reference.lye_boiling())
     _start_settings(tables, workshop)
-    _start_published(tables)
+    for table, held in _published().items():
+        tables.start(table, held)
     watchwords.start(tables)
     superfat_odds.start(tables)
     safety_needs.start(tables)
-    _start_records(tables, workshop, lengths)
+    start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet is not COSTS], lengths)
+    tables.start_rows("words", ("word", "means"), WORDS)
     alkalis.start(tables)
     slots = lengths.get("card", slots_in_a_card(workshop))
     _start_batch_lines(tables, BEFORE_LINES + slots)
-    _start_ladder(tables, tables.lengths["batches"])
     return tables
 
 
 def _start_batch_lines(tables: Tables, rows: int) -> None:
-    """Begin the lines of each batch, and what its superfat hangs on most."""
-    pairs = [(batch + 1.0, slot + 1.0) for batch in range(tables.lengths["batches"]) for slot in range(rows)]
-    held: dict[str, list[Any]] = {
-        "place": [place + 1.0 for place in range(len(pairs))],
-        "batch_at": [batch for batch, _ in pairs],
-        "slot": [slot for _, slot in pairs],
-        "line_place": [max(slot - BEFORE_LINES, 0.0) for _, slot in pairs],
-        "key": [f"{batch:.0f}|{slot:.0f}" for batch, slot in pairs],
-    }
-    tables.start("batch_lines", len(pairs), held)
-    ranks = [(batch + 1.0, order + 1.0) for batch in range(tables.lengths["batches"]) for order in range(HANGS_ON)]
-    tables.start("hangs_on", len(ranks), {"batch_at": [row[0] for row in ranks], "order": [row[1] for row in ranks]})
+    """Begin the lines of each batch, what its superfat hangs on most, and the ladder: a row a margin."""
+    batches = [batch + 1.0 for batch in range(tables.lengths["batches"])]
+    lines = [
+        (batch, slot + 1.0, max(slot + 1.0 - BEFORE_LINES, 0.0), f"{batch:.0f}|{slot + 1}")
+        for batch in batches
+        for slot in range(rows)
+    ]
+    names = ("place", "batch_at", "slot", "line_place", "key")
+    tables.start_rows("batch_lines", names, [(place + 1.0, *line) for place, line in enumerate(lines)])
+    ranks = [(batch, order + 1.0) for batch in batches for order in range(HANGS_ON)]
+    tables.start_rows("hangs_on", ("batch_at", "order"), ranks)
+    margins = [round(LADDER_FROM + LADDER_STEP * rung, 2) for rung in range(LADDER_RUNGS)]
+    rungs = [(batch, margin) for batch in batches for margin in margins]
+    tables.start_rows("ladder", ("batch_at", "ladder_margin"), rungs)
 
 
 HANGS_ON = 3
 """Things named that a superfat hangs on most."""
-
-
-def _start_ladder(tables: Tables, batches: int) -> None:
-    """Begin the ladder: for each batch a row a margin."""
-    rows = [(batch + 1.0, rung) for batch in range(batches) for rung in range(LADDER_RUNGS)]
-    margins = [round(LADDER_FROM + LADDER_STEP * rung, 2) for _, rung in rows]
-    tables.start("ladder", len(rows), {"batch_at": [batch for batch, _ in rows], "ladder_margin": margins})
 
 
 def _start_settings(tables: Tables, workshop: Workshop) -> None:
@@ -225,7 +174,6 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     defaults[day] = values[day] if isinstance(values[day], float) else today
     tables.start(
         "costs",
-        len(declared),
         {
             "name": names,
             "setting": [item.name for item in declared.values()],
@@ -242,17 +190,6 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     )
 
 
-def _start_records(tables: Tables, workshop: Workshop, lengths: Mapping[str, int]) -> None:
-    start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet is not COSTS], lengths)
-    tables.start("words", len(WORDS), {"word": [word for word, _ in WORDS], "means": [means for _, means in WORDS]})
-
-
-def _start_published(tables: Tables) -> None:
-    """Begin what is published, a row a thing, and the names it is found by."""
-    for table, held in _published().items():
-        tables.start(table, len(next(iter(held.values()))), {name: list(values) for name, values in held.items()})
-
-
 @cache
 def _published() -> dict[str, dict[str, list[Any]]]:
     """Return the columns of what is published and of the names, by table; the same for every workshop."""
@@ -260,6 +197,5 @@ def _published() -> dict[str, dict[str, list[Any]]]:
     rows = [published_row(thing) for thing in things]
     held: dict[str, list[Any]] = {"place": [place + 1.0 for place in range(len(things))]}
     held |= {name: [row[name] for row in rows] for name in rows[0]}
-    names = reference.names_of(things)
-    columns_held = {name: [row[at] for row in names] for at, name in enumerate(("word", "oil_at", "acid_at"))}
-    return {"published": held, "names": columns_held}
+    words, oils, acids = (list(column) for column in zip(*reference.names_of(things), strict=True))
+    return {"published": held, "names": {"word": words, "oil_at": oils, "acid_at": acids}}

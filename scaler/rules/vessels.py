@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, divide, pick, round_down, tag, total_where
+from scaler.formula.cells import Column, Number
+from scaler.formula.helpers import divide, round_down
+from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import total_where
 from scaler.model.records import ACID, ALKALI, OIL
 
 RECIPES = StepGroup("recipes")

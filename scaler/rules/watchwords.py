@@ -2,30 +2,15 @@
 
 from __future__ import annotations
 
-import csv
 from functools import cache, reduce
-from importlib.resources import files
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    at,
-    default_to,
-    larger,
-    match,
-    opposite,
-    pick,
-    same,
-    tag,
-    total_where,
-    when,
-)
-from scaler.formula.searching import contains, last_lost, spread, word_at
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, default_to, larger, opposite, same, when
+from scaler.formula.searching import at, contains, last_lost, match, pick, spread, tag, word_at
 from scaler.formula.steps import Step, StepGroup, Tables
+from scaler.formula.sums import total_where
 from scaler.model.records import ADDITIVE, LIQUID
+from scaler.model.reference import rows_of
 
 INGREDIENTS = StepGroup("ingredients")
 MOULDS = StepGroup("moulds")
@@ -45,14 +30,12 @@ def watchwords() -> tuple[tuple[str, str], ...]:
     >>> watchwords()[1], watchwords()[-1]
     (('aluminium', 'metal'), ('magnesium', 'plain'))
     """
-    text = (files("scaler.model") / "data" / "watchwords.csv").read_text(encoding="utf-8")
-    return tuple((row["word"], row["meaning"]) for row in csv.DictReader(text.splitlines()))
+    return tuple((row["word"], row["meaning"]) for row in rows_of("watchwords.csv"))
 
 
 def start(tables: Tables) -> None:
     """Begin the table of words."""
-    rows = watchwords()
-    tables.start("watchwords", len(rows), {"word": [row[0] for row in rows], "meaning": [row[1] for row in rows]})
+    tables.start_rows("watchwords", ("word", "meaning"), watchwords())
 
 
 def _last_of(words: Text, orders: tuple[Number, ...], room: Number, known: Column) -> Number:

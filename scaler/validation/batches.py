@@ -2,24 +2,10 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    count_where,
-    default_to,
-    exceeds,
-    given,
-    largest_where,
-    opposite,
-    pick,
-    same,
-    tag,
-    total_where,
-)
+from scaler.formula.cells import Column, Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, opposite, same
+from scaler.formula.searching import pick, tag
+from scaler.formula.sums import count_where, largest_where, total_where
 from scaler.model.records import FAILED, MADE, OIL
 from scaler.validation.rule import LOOK, MONEY, REFUSE, RuleGroup
 

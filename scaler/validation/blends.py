@@ -2,19 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    exceeds,
-    find_name,
-    given,
-    pick,
-    same,
-)
+from scaler.formula.cells import Column, Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, exceeds, given, same
+from scaler.formula.searching import find_name, pick
 from scaler.model.records import BLEND
 from scaler.validation.rule import MONEY, REFUSE, RuleGroup
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Column, Number, Truth, all_of, default_to, exceeds, given, opposite, pick
+from scaler.formula.cells import Column, Number, Truth
+from scaler.formula.helpers import all_of, default_to, exceeds, given, opposite
+from scaler.formula.searching import pick
 from scaler.validation.rule import DANGER, LOOK, NOTE, RuleGroup
 
 BATCHES = RuleGroup("batches", when="ready")

@@ -2,21 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    blank,
-    default_to,
-    exceeds,
-    given,
-    opposite,
-    pick,
-    same,
-)
+from scaler.formula.cells import Column, Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
+from scaler.formula.searching import pick
 from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL
 from scaler.rules.watchwords import ACIDIC, CITRUS, FATTY, LYE, METAL, SOAP, SOUR, SPIRIT
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup

@@ -2,20 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    count_where,
-    default_to,
-    exceeds,
-    given,
-    round_up,
-    same,
-)
+from scaler.formula.cells import Column, Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, round_up, same
+from scaler.formula.sums import count_where
 from scaler.model.records import ADDITIVE, FRAGRANCE, LIQUID
 from scaler.rules.watchwords import DRINK, MILK, SALT, SPICE, SUGAR
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup

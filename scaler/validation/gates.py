@@ -10,20 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    nth_smallest,
-    pick,
-    same,
-    smaller,
-    smallest_where,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, same, smaller, when
+from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import nth_smallest, smallest_where
 from scaler.model.records import BLEND
 
 INGREDIENTS = StepGroup("ingredients")
@@ -215,26 +206,11 @@ OPEN = {
 EARLY = {
     ("lines", name): "entered"
     for name in (
-        "kind",
-        "unit_at",
-        "counted",
-        "stage_in_use",
-        "line_key",
-        "stage_key",
-        "oil_share",
-        "oil_given",
-        "portion_key",
-        "dose_key",
-        "portion_part",
-        "mix_thing_key",
-        "mix_part",
-        "mix_other",
-        "blend_share",
-        "mix_whole",
-        "asked",
-        "asked_whole",
+        "kind", "unit_at", "counted", "stage_in_use", "line_key", "stage_key", "oil_share", "oil_given",
+        "portion_key", "dose_key", "portion_part", "mix_thing_key", "mix_part", "mix_other", "blend_share",
+        "mix_whole", "asked", "asked_whole",
     )
-} | {("prices", "unit_at"): "entered"}
+} | {("prices", "unit_at"): "entered"}  # fmt: skip
 """Steps that rules on typed cells read, before the row is known to be sound."""
 
 

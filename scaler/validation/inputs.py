@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from scaler.formula.helpers import (
-    Number,
-    all_of,
-    any_of,
-    blank,
-    count_where,
-    default_to,
-    given,
-    match,
-    opposite,
-    round_half_up,
-    same,
-    tag,
-)
-from scaler.formula.steps import described
+from scaler.formula.cells import Number, Truth
+from scaler.formula.helpers import all_of, any_of, blank, default_to, given, opposite, round_half_up, same
+from scaler.formula.searching import match, tag
+from scaler.formula.steps import Rule as Flag
+from scaler.formula.steps import handed
+from scaler.formula.sums import count_where
 from scaler.model.limits import usual_units
 from scaler.model.problems import listed
 from scaler.model.records import LINES, PRICES, RECIPES
@@ -42,11 +31,9 @@ def rules() -> list[Rule]:
         channel = "entry" if sheet.key in ("recipes", "batches") and scope == WEIGHTS else ""
         whole, group = RuleGroup(sheet.key, when=""), RuleGroup(sheet.key, _TYPED.get(sheet.key, "entered"))
         first = next(name for name, column in declared.items() if column.required)
-        whole.rule("cell_unread", REFUSE, first, _SAYS_UNREAD, _DO_UNREAD, scope=scope, channel=channel)(cell_unread)
-        whole.rule(
-            "number_wrong", REFUSE, "outside", "{@header} cannot be {@value}.",
-            "{@hint}", scope=scope, channel=channel,
-        )(number_wrong)  # fmt: skip
+        told = {"scope": scope, "channel": channel}
+        whole.rule("cell_unread", REFUSE, first, _SAYS_UNREAD, _DO_UNREAD, **told)(cell_unread)
+        whole.rule("number_wrong", REFUSE, "outside", "{@header} cannot be {@value}.", "{@hint}", **told)(number_wrong)
         for name, column in declared.items():
             _of_column(group, name, column, scope, channel)
         says = "{@header} is {@value}."
@@ -55,50 +42,64 @@ def rules() -> list[Rule]:
     return found
 
 
-def cell_unread(unread: Number) -> Any:
+def cell_unread(unread: Number) -> Truth:
     """Whether a cell of the row holds an error, or its column is gone. [-] -> [-]."""
     return unread > 0
 
 
-def number_wrong(outside: Number) -> Any:
+def number_wrong(outside: Number) -> Truth:
     """Whether a number cell holds a text, or a number that cannot be. [-] -> [-]."""
     return outside > 0
 
 
-def number_doubted(doubted: Number) -> Any:
+def number_doubted(doubted: Number) -> Truth:
     """Whether a number is one that is asked about. [-] -> [-]."""
     return doubted > 0
 
 
 def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel: str) -> None:
     """Add what the kind of one column asks for."""
-    held = name + TYPED if column.kind in (CHOICE, YES_NO) else name
-    if column.required and column.kind != NAME:
-        says, do = f"{column.header} is blank.", f"Fill {column.header}, or clear the row."
-        group.rule("cell_blank", REFUSE, held, says, do, scope=scope, channel=channel)(_blank(held))
+    held, kind = name + TYPED if column.kind in (CHOICE, YES_NO) else name, f"{name}_kind"
+
+    def refuse(code: str, at: str, says: str, do: str, flag: Flag) -> None:
+        group.rule(code, REFUSE, at, says, do, scope=scope, channel=channel)(flag)
+
+    if column.required or column.kind == NAME:
+        flag = handed(blank, (held,), f"Whether {held} is blank. -> [-].", f"{held}_blank")
+        refuse("cell_blank", held, f"{column.header} is blank.", f"Fill {column.header}, or clear the row.", flag)
     if column.kind == NAME:
-        says, do = f"{column.header} is blank.", f"Fill {column.header}, or clear the row."
-        group.rule("cell_blank", REFUSE, held, says, do, scope=scope, channel=channel)(_blank(held))
-        says, do = f"{{{name}}} is here more than once.", "Rename or delete one of the two."
-        group.rule("name_twice", REFUSE, name, says, do, scope=scope, channel=channel)(_twice(group.table, name))
+        says, reads = f"Whether another row has the same {name}. -> [-].", (name, f"{group.table}_{name}")
+        flag = handed(lambda one, known: count_where(known, one) > 1, reads, says, f"{name}_twice")
+        refuse("name_twice", name, f"{{{name}}} is here more than once.", "Rename or delete one of the two.", flag)
     if column.kind in (CHOICE, YES_NO):
+        says = f"Whether {name} holds a word that is not on its list. -> [-]."
+        flag = handed(
+            lambda word, known: all_of(given(word), same(match(tag(name, word), known), 0)),
+            (name, "words_word"), says, f"{name}_no_choice",
+        )  # fmt: skip
         do = f"Write {listed(('yes', 'no') if column.kind == YES_NO else column.choices)}."
-        group.rule("choice_unknown", REFUSE, held, "{@header} cannot be {@value}.", do, scope=scope, channel=channel)(
-            _no_choice(name)
-        )
+        refuse("choice_unknown", held, "{@header} cannot be {@value}.", do, flag)
     if column.kind == WHOLE:
-        says, do = "{@header} counts whole things, and {@value} is not whole.", "Round it."
-        group.rule("number_broken", REFUSE, name, says, do, scope=scope, channel=channel)(_broken(name))
+        flag = handed(_broken, (name,), f"Whether {name} is no whole number. [-] -> [-].", f"{name}_broken")
+        says = "{@header} counts whole things, and {@value} is not whole."
+        refuse("number_broken", name, says, "Round it.", flag)
     if column.kind == UNIT:
         do = usual_units(column.choices)
-        says = "{@header} cannot be {@value}: scaler knows no such unit."
-        group.rule("unit_unknown", REFUSE, name, says, do, scope=scope, channel=channel)(_no_unit(name))
-        says = "{@header} cannot be {@value}."
-        group.rule("unit_wrong", REFUSE, name, says, do, scope=scope, channel=channel)(_other_unit(name, column))
+        says = f"Whether {name} holds no unit. -> [-]."
+        flag = handed(lambda unit, of: all_of(given(unit), same(of, "")), (name, kind), says, f"{name}_no_unit")
+        refuse("unit_unknown", name, "{@header} cannot be {@value}: scaler knows no such unit.", do, flag)
+        says = f"Whether {name} holds a unit of another kind. -> [-]."
+        flag = handed(
+            lambda _, of: all_of(given(of), opposite(any_of(*(same(of, right) for right in column.choices)))),
+            (name, kind), says, f"{name}_other_unit",
+        )  # fmt: skip
+        refuse("unit_wrong", name, "{@header} cannot be {@value}.", do, flag)
     if column.kind == REFERENCE and (group.table, name) not in _WORDED_OTHERWISE:
         sheet = f"{column.refers}s"
-        says, do = f"{sheet} has no {{{name}}}.", f"Correct the name, or add it to {sheet}."
-        group.rule("name_unknown", REFUSE, name, says, do, scope=scope, channel=channel)(_nowhere(name))
+        says, reads = f"Whether {name} names nothing. -> [-].", (name, f"{name}_at")
+        flag = handed(lambda called, at: all_of(given(called), same(at, 0)), reads, says, f"{name}_nowhere")
+        do = f"Correct the name, or add it to {sheet}."
+        refuse("name_unknown", name, f"{sheet} has no {{{name}}}.", do, flag)
 
 
 _WORDED_OTHERWISE = {(RECIPES.key, "alkali"), (RECIPES.key, "second_alkali"), (LINES.key, "ingredient")}
@@ -107,61 +108,6 @@ _TYPED = {LINES.key: "asked"}
 """Gate of the rules of a sheet that has rows which nobody types."""
 
 
-def _blank(name: str) -> Any:
-    def is_blank(**values: Any) -> Any:
-        return blank(values[name])
-
-    is_blank.__name__ = f"{name}_blank"
-    return described(is_blank, (name,), f"Whether {name} is blank. -> [-].")
-
-
-def _twice(table: str, name: str) -> Any:
-    def twice(**values: Any) -> Any:
-        return count_where(values[f"{table}_{name}"], values[name]) > 1
-
-    twice.__name__ = f"{name}_twice"
-    return described(twice, (name, f"{table}_{name}"), f"Whether another row has the same {name}. -> [-].")
-
-
-def _no_choice(name: str) -> Any:
-    def no_choice(**values: Any) -> Any:
-
-        return all_of(given(values[name]), same(match(tag(name, values[name]), values["words_word"]), 0))
-
-    no_choice.__name__ = f"{name}_no_choice"
-    return described(no_choice, (name, "words_word"), f"Whether {name} holds a word that is not on its list. -> [-].")
-
-
-def _broken(name: str) -> Any:
-    def broken(**values: Any) -> Any:
-        held = default_to(values[name], 0)
-        return opposite(same(round_half_up(held), held))
-
-    broken.__name__ = f"{name}_broken"
-    return described(broken, (name,), f"Whether {name} is no whole number. [-] -> [-].")
-
-
-def _no_unit(name: str) -> Any:
-    def no_unit(**values: Any) -> Any:
-        return all_of(given(values[name]), same(values[f"{name}_kind"], ""))
-
-    no_unit.__name__ = f"{name}_no_unit"
-    return described(no_unit, (name, f"{name}_kind"), f"Whether {name} holds no unit. -> [-].")
-
-
-def _other_unit(name: str, column: Column) -> Any:
-    def other_unit(**values: Any) -> Any:
-        right = any_of(*(same(values[f"{name}_kind"], kind) for kind in column.choices))
-        return all_of(given(values[f"{name}_kind"]), opposite(right))
-
-    other_unit.__name__ = f"{name}_other_unit"
-    return described(other_unit, (name, f"{name}_kind"), f"Whether {name} holds a unit of another kind. -> [-].")
-
-
-def _nowhere(name: str) -> Any:
-    def nowhere(**values: Any) -> Any:
-
-        return all_of(given(values[name]), same(values[f"{name}_at"], 0))
-
-    nowhere.__name__ = f"{name}_nowhere"
-    return described(nowhere, (name, f"{name}_at"), f"Whether {name} names nothing. -> [-].")
+def _broken(cell: Number) -> Truth:
+    held = default_to(cell, 0)
+    return opposite(same(round_half_up(held), held))

@@ -5,32 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    all_of,
-    any_of,
-    at,
-    match,
-    nth_smallest,
-    nth_smallest_where,
-    pick,
-    round_down,
-    same,
-    smallest_where,
-    when,
-)
-from scaler.formula.searching import chosen
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, any_of, round_down, same, when
+from scaler.formula.searching import at, chosen, match, pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
-from scaler.model.records import FAILED, MADE
+from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
+from scaler.model.records import BY_KEY, FAILED, MADE, Workshop
+from scaler.rules import sheets
 from scaler.rules.alkalis import A_RECIPE
+from scaler.rules.batch import STEPS as BATCH_STEPS
+from scaler.rules.tables import tables_of
 from scaler.validation import (
     batches,
     blends,
     dangers_batches,
     dangers_ingredients,
     dangers_recipes,
+    gates,
     inputs,
     market,
     moulds,
@@ -41,7 +32,7 @@ from scaler.validation import (
     sizing,
     stock,
 )
-from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, REFUSE, Rule, numbers_of, packed
+from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, Rule, numbers_of, packed
 
 _BY_SHEET = (
     *blends.RULES, *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES, *portions.RULES,
@@ -88,8 +79,8 @@ def start(tables: Tables) -> None:
         bases[f"issue_{table}_{channel}"] = float(total)
         total += tables.lengths[table]
     listed = [*names, *bases]
-    tables.start("rules", len(listed), {"name": listed, "number": [*numbers, *bases.values()]})
-    tables.start("issues", total, {"place": [float(place + 1) for place in range(total)]})
+    tables.start("rules", {"name": listed, "number": [*numbers, *bases.values()]})
+    tables.start("issues", {"place": [float(place + 1) for place in range(total)]})
     _start_concerns(tables, bases)
 
 
@@ -120,24 +111,20 @@ def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
         for order in range(A_RECIPE)
         for rank in range(_OF_ALKALIS // A_RECIPE)
     ]
-    _start_rows(tables, "alkali_concerns", ("alkali_at", "rank"), alkalis)
-    _start_rows(tables, "concerns", ("batch_at", "of", "base", "order"), rows)
+    tables.start_rows("alkali_concerns", ("alkali_at", "rank"), alkalis)
+    tables.start_rows("concerns", ("batch_at", "of", "base", "order"), rows)
     held = [
         (recipe + 1.0, column + 1.0, order + 1.0)
         for recipe in range(tables.lengths["recipes"])
         for column in range(len(_LINE_KEYS))
         for order in range(WARNING_LINES)
     ]
-    _start_rows(tables, "line_concerns", ("recipe_at", "from_column", "order"), held)
+    tables.start_rows("line_concerns", ("recipe_at", "from_column", "order"), held)
     says = [(batch + 1.0, line + 1.0) for batch in range(tables.lengths["batches"]) for line in range(WARNING_LINES)]
-    tables.start("todo", TODO_LINES, {"line": [line + 1.0 for line in range(TODO_LINES)]})
+    tables.start("todo", {"line": [line + 1.0 for line in range(TODO_LINES)]})
     said = TODO_LINES + tables.lengths["batches"] + len(says)
-    tables.start("said", said, {"place": [float(place + 1) for place in range(said)]})
-    tables.start("warnings", len(says), {"batch_at": [row[0] for row in says], "line": [row[1] for row in says]})
-
-
-def _start_rows(tables: Tables, table: str, names: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
-    tables.start(table, len(rows), {name: [row[at] for row in rows] for at, name in enumerate(names)})
+    tables.start("said", {"place": [float(place + 1) for place in range(said)]})
+    tables.start_rows("warnings", ("batch_at", "line"), says)
 
 
 INGREDIENTS = StepGroup("ingredients")
@@ -304,13 +291,22 @@ MORE_STEPS: tuple[Step, ...] = (
 )
 
 
-def steps_of(tables: Tables) -> tuple[Step, ...]:
-    """Return the steps of the issues of the tables that are there."""
+def steps_of(tables: Tables, more: Sequence[Step] = ()) -> tuple[Step, ...]:
+    """Return every step of the tables that are there, and more that stand behind the same gates."""
     gathers = tuple((table, f"{channel}_key") for table, channel in channels_of(tables))
     key = Step("issues", "key", "", _key_of_issue, gathers=gathers)
     said = Step("said", "said_key", "", _key_of_issue, gathers=SAID_KEYS)
     speaking = (step for step in STEPS if _is_there(step.table, step.name.rpartition("_")[0], tables))
-    return (*speaking, *(step for step in MORE_STEPS if step.table in tables.columns), key, said)
+    gated = gates.behind_gates((*BATCH_STEPS, *more))
+    every = (*sheets.STEPS, *gated, *gates.STEPS, *speaking, *MORE_STEPS, key, said)
+    return tuple(step for step in every if step.table in tables.columns)
+
+
+def started(workshop: Workshop) -> Tables:
+    """Return the tables of a run of batches, ready for their steps."""
+    tables = tables_of(workshop)
+    start(tables)
+    return tables
 
 
 def _key_of_issue() -> None:
@@ -320,12 +316,40 @@ def _key_of_issue() -> None:
 # --- what speaks ---
 
 
+MOVING = ("outside", "doubted", "liquid_set")
+"""Steps that name a number cell of their row, counted among the numbers of its sheet."""
+HINTS = {"outside": "remedies", "doubted": "questions"}
+"""The head that says what to do, by the step that names the cell."""
+
+
 @dataclass(frozen=True)
 class Issue:
     """A rule that speaks in a row (0, 1, ...) of its table."""
 
     rule: Rule
     index: int
+
+    def column(self, tables: Tables) -> str:
+        """Return the column where it is mended."""
+        table, at = self.rule.table, self.rule.at
+        if at not in MOVING:
+            return at
+        return tables.blocks[table]["numbers"][int(tables.column(table, at)[self.index]) - 1]
+
+    def header(self, tables: Tables) -> str:
+        """Return the header of that column."""
+        return sheets.typed(BY_KEY[self.rule.table])[self.column(tables)].header
+
+    def hint(self, tables: Tables) -> str:
+        """Return what the schema says to do about a number there, "" where the rule has words of its own."""
+        table, head = self.rule.table, HINTS.get(self.rule.at)
+        numbers = tables.blocks[table]["numbers"] if head else ()
+        return str(tables.heads[table][head][numbers.index(self.column(tables))]) if head else ""
+
+    def words(self, tables: Tables) -> tuple[str, str]:
+        """Return what is wrong, and what to do."""
+        row = tables.row(self.rule.table, self.index)
+        return self.rule.words(row, row.get(self.column(tables)), self.header(tables), self.hint(tables))
 
 
 def speaking(tables: Tables, rules: Sequence[Rule] = RULES) -> Iterator[Issue]:
@@ -368,8 +392,3 @@ def issue_of(key: float, tables: Tables) -> Issue | None:
             return Issue(rule, place - 1)
         place -= tables.lengths[table]
     raise LookupError(f"no issue has the key {key}")
-
-
-def refused(issue: Issue) -> bool:
-    """Return whether an issue stops the command line."""
-    return issue.rule.level == REFUSE

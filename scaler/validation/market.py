@@ -2,27 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
-    all_of,
-    blank,
-    count_given,
-    count_where,
-    default_to,
-    exceeds,
-    find_name,
-    given,
-    match,
-    opposite,
-    pick,
-    same,
-    tag,
-    when,
-)
+from scaler.formula.cells import Column, Number, Text, Truth
+from scaler.formula.helpers import all_of, blank, default_to, exceeds, given, opposite, same, when
+from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import StepGroup
+from scaler.formula.sums import count_given, count_where
 from scaler.validation.rule import LOOK, REFUSE, RuleGroup
 
 KEYS = StepGroup("market")

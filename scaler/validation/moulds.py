@@ -2,22 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from scaler.formula.helpers import (
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    blank,
-    default_to,
-    exceeds,
-    given,
-    opposite,
-    same,
-)
-from scaler.formula.steps import described
+from scaler.formula.cells import Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
+from scaler.formula.steps import Rule as Flag
+from scaler.formula.steps import handed
 from scaler.model.records import Mould
 from scaler.model.schema import columns
 from scaler.model.shapes import SHAPES, Shape
@@ -27,23 +15,20 @@ MOULDS = RuleGroup("moulds")
 _HEADERS = {name: column.header for name, column in columns(Mould).items()}
 
 
-def _sizes_missing(shape: Shape) -> Any:
-    def sizes_missing(**values: Any) -> Any:
-        lacks = [blank(values[name]) for name in shape.needs]
-        return all_of(same(values["shape"], shape.word), any_of(*lacks))
+def _sizes_missing(shape: Shape) -> Flag:
+    says = f"Whether a {shape.word} lacks a size it needs. -> [-]."
+    return handed(
+        lambda word, *sizes: all_of(same(word, shape.word), any_of(*map(blank, sizes))),
+        ("shape", *shape.needs), says, f"{shape.name}_sizes_missing",
+    )  # fmt: skip
 
-    sizes_missing.__name__ = f"{shape.name}_sizes_missing"
-    return described(sizes_missing, ("shape", *shape.needs), f"Whether a {shape.word} lacks a size it needs. -> [-].")
 
-
-def _liner_thick(shape: Shape) -> Any:
-    def liner_thick(**values: Any) -> Any:
-        least = any_of(*(values[name] <= 0 for name in shape.inside))
-        return all_of(same(values["shape"], shape.word), given(values["liner"]), least)
-
-    liner_thick.__name__ = f"{shape.name}_liner_thick"
+def _liner_thick(shape: Shape) -> Flag:
     says = f"Whether nothing is left of a {shape.word} inside its liner. [cm] -> [-]."
-    return described(liner_thick, ("shape", "liner", *shape.inside), says)
+    return handed(
+        lambda word, liner, *sizes: all_of(same(word, shape.word), given(liner), any_of(*(size <= 0 for size in sizes))),
+        ("shape", "liner", *shape.inside), says, f"{shape.name}_liner_thick",
+    )  # fmt: skip
 
 
 for _shape in SHAPES:

@@ -2,21 +2,10 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Truth,
-    all_of,
-    any_of,
-    blank,
-    default_to,
-    exceeds,
-    given,
-    largest_where,
-    match,
-    pick,
-    same,
-)
+from scaler.formula.cells import Column, Number, Truth
+from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, same
+from scaler.formula.searching import match, pick
+from scaler.formula.sums import largest_where
 from scaler.validation.rule import LOOK, RuleGroup
 
 CHANNEL = "plan"

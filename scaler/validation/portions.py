@@ -2,19 +2,8 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    blank,
-    default_to,
-    exceeds,
-    given,
-    opposite,
-    same,
-)
+from scaler.formula.cells import Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
 from scaler.formula.searching import contains
 from scaler.model.records import ADDITIVE, COLOUR, FRAGRANCE
 from scaler.validation.rule import REFUSE, RuleGroup

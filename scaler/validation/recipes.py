@@ -4,23 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    blank,
-    count_where,
-    default_to,
-    exceeds,
-    given,
-    opposite,
-    pick,
-    same,
-)
+from scaler.formula.cells import Column, Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
+from scaler.formula.searching import pick
 from scaler.formula.steps import Rule
+from scaler.formula.sums import count_where
 from scaler.model.records import ADDITIVE, ALKALI, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 

@@ -15,9 +15,10 @@ from functools import cached_property
 from typing import Any
 
 from scaler.formula.cells import Cell, Range, is_number, literal
-from scaler.formula.helpers import smallest_filled, when
+from scaler.formula.helpers import when
 from scaler.formula.steps import Rule as Flag
 from scaler.formula.steps import Step, described
+from scaler.formula.sums import smallest_filled
 from scaler.model.problems import DANGER, LOOK, NOTE
 
 __all__ = ["DANGER", "LOOK", "MONEY", "NOTE", "REFUSE", "WEIGHTS", "Rule", "RuleGroup"]
@@ -59,7 +60,7 @@ class Rule:
         code: its lasting name, for programs.
         level: refuse, danger, look or note.
         table: whose rows it looks at.
-        at: the column where the maker mends it; a step of `places.MOVING` for the number cell that it names.
+        at: the column where the maker mends it; a step of `issues.MOVING` for the number cell that it names.
         scope: what a refusal takes away.
         says: what is wrong, with `{column}`, `{column:1}` (digits) or `{column:%1}` (percent) for values of the row;
             `{@value}` and `{@header}` are the cell's own.

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import Number, Text, Truth, all_of, any_of, opposite, out_of_range, same
+from scaler.formula.cells import Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, opposite, same
+from scaler.formula.sums import out_of_range
 from scaler.validation.rule import LOOK, MONEY, REFUSE, WEIGHTS, RuleGroup
 
 COSTS = RuleGroup("costs", when="")

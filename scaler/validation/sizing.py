@@ -2,21 +2,10 @@
 
 from __future__ import annotations
 
-from scaler.formula.helpers import (
-    Column,
-    Number,
-    Text,
-    Truth,
-    all_of,
-    any_of,
-    blank,
-    count_where,
-    exceeds,
-    given,
-    opposite,
-    pick,
-    same,
-)
+from scaler.formula.cells import Column, Number, Text, Truth
+from scaler.formula.helpers import all_of, any_of, blank, exceeds, given, opposite, same
+from scaler.formula.searching import pick
+from scaler.formula.sums import count_where
 from scaler.model.records import ALKALI, PACKAGING
 from scaler.validation.rule import REFUSE, RuleGroup
 

@@ -14,16 +14,20 @@ from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.cells import text_of
 from scaler.model.own import Own
+from scaler.model.schema import letters
 from scaler.rules.results import Run
-from scaler.write.layout import Layout, letters
-from scaler.write.properties import SignedFile
+from scaler.write.layout import Layout
+from scaler.write.properties import COLOURS, SignedFile
 
-INK, LEAF, CHALK, SAND, RULE, BRICK, AMBER = "#1F2D2B", "#2F5D50", "#F3EFE6", "#FBF6D9", "#B9B3A5", "#8A2B1F", "#F5D48B"
-"""Colours of our own: text, headings, calm ground, ground of input cells, lines, danger, a look."""
+INK, LEAF, CHALK, SAND, BRICK, AMBER = (f"#{colour}" for colour in COLOURS)
+RULE = "#B9B3A5"
+"""Colours of our own: text, headings, calm ground, ground of input cells, danger, a look; lines."""
 EDGE, QUIET = "#2C5AA0", "#5A5F58"
 """The left edge of an input cell; ink of what is said aside."""
 
 FONT = "Calibri"
+LETTER, A4 = 1, 9
+"""Paper, as workbooks number it."""
 
 NUMBER_FORMATS = {
     "g": "#,##0.##",

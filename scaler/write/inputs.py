@@ -25,24 +25,13 @@ from scaler.model.schema import (
     Setting,
     Sheet,
     columns,
+    letters,
 )
 from scaler.model.settings import setting_declared
 from scaler.rules.sheets import SPARE
-from scaler.write.book import FIGURE_HEADING, HEADING, HINT, SAND, TITLE, Book, Look
-from scaler.write.layout import (
-    FIRST_ROW,
-    HEADER_ROW,
-    HINT_ROW,
-    SPARE_COLUMNS,
-    TITLE_ROW,
-    block_name,
-    letters,
-    quoted,
-)
+from scaler.write.book import A4, FIGURE_HEADING, HEADING, HINT, LETTER, SAND, TITLE, Book, Look
+from scaler.write.layout import FIRST_ROW, HEADER_ROW, HINT_ROW, SPARE_COLUMNS, TITLE_ROW, block_name, quoted
 from scaler.write.own import find_places, formula_for, put_comment, set_width, where_it_stood, with_ground
-
-LETTER, A4 = 1, 9
-"""Paper, as workbooks number it."""
 
 SPARE_ROWS = 200
 """Rows below the last record of a template that have drop-downs too."""
@@ -237,7 +226,10 @@ def _rule(column: Column) -> dict[str, Any] | None:
     words = {CHOICE: column.choices, UNIT: units.words(*column.choices), YES_NO: ("yes", "no")}.get(column.kind)
     if words or column.kind == REFERENCE:
         stop = {} if words or column.header != "Ingredient" else {"error_type": "warning"}  # a blend may be named too
-        return {"validate": "list", "source": list(words) if words else _names(column.refers)} | stop
+        return {
+            "validate": "list",
+            "source": list(words) if words else f"={column.refers}s!$A${FIRST_ROW}:$A${FIRST_ROW + SPARE_ROWS}",
+        } | stop
     if column.kind == PERCENT:
         return {"validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 1}
     if column.kind == DATE:
@@ -256,15 +248,8 @@ def _number_rule(kind: str, least: float | None, above: float | None) -> dict[st
     return {"validate": how, "criteria": ">=", "value": least or 0}
 
 
-def _names(header: str) -> str:
-    """Return the list of names that a reference may hold: the first column of the sheet that defines them."""
-    sheet = {"Ingredient": "Ingredients", "Mould": "Moulds", "Recipe": "Recipes"}[header]
-    return f"={quoted(sheet)}!$A${FIRST_ROW}:$A${FIRST_ROW + SPARE_ROWS}"
-
-
 def _validate_setting(page: Worksheet, row: int, item: Setting) -> None:
-    column = Column(item.name, item.kind, item.help, choices=item.choices, least=item.least, above=item.above)
-    rule = _rule(column)
+    rule = _rule(item.column)
     if rule:
         page.data_validation(row - 1, 1, row - 1, 1, rule | _words(item.name, item.help))
     if item.unit_kinds:

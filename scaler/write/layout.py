@@ -11,9 +11,9 @@ from typing import Any
 
 from scaler.formula.cells import ROW, Cell, Range, literal
 from scaler.formula.steps import BLOCK, COLUMN, HEAD, LISTS, ONE, Names, Source, Step, Tables
-from scaler.model.records import BATCHES, COSTS, SHEETS
-from scaler.model.schema import columns
-from scaler.rules.sheets import TYPED, typed_rows
+from scaler.model.records import BATCHES, BY_KEY, COSTS
+from scaler.model.schema import columns, letters
+from scaler.rules.sheets import HEADS, TYPED, typed_rows
 
 TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 """Rows of every input sheet (1, 2, ...) as it is written; whoever edits it may move them."""
@@ -35,23 +35,6 @@ BATCH_SHEET = "WorkingsC"
 WORKINGS = ("WorkingsA", "WorkingsB", BATCH_SHEET, "WorkingsD")
 
 _SHEET_OF = {table: sheet for sheet, tables in _SHEETS.items() for table in tables}
-_INPUTS = {sheet.key: sheet for sheet in SHEETS}
-
-READ_ROWS = ("header row", "foot row")
-_HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
-
-
-def letters(number: int) -> str:
-    """Return the letters of a column.
-
-    >>> letters(1), letters(28)
-    ('A', 'AB')
-    """
-    text = ""
-    while number:
-        number, rest = divmod(number - 1, 26)
-        text = chr(65 + rest) + text
-    return text
 
 
 def quoted(sheet: str) -> str:
@@ -147,7 +130,7 @@ class Stand:
 
     def head_row(self, head: str) -> int:
         """The row of one of the limits."""
-        return self.top + 4 + _HEADS.index(head)
+        return self.top + 4 + HEADS.index(head)
 
 
 IN_BLOCK = "row"
@@ -181,7 +164,7 @@ class Layout:
         worked = [name for name in held if (table, name) in self.steps and name not in packs] + packs
         if table == COSTS.key:
             return Stand(sheet, top, top + 5, (given[0], IN_BLOCK, *given[1:], *worked), COSTS)
-        reads = _INPUTS.get(table) if table in self.tables.blocks else None
+        reads = BY_KEY.get(table) if table in self.tables.blocks else None
         if reads is None:
             return Stand(sheet, top, top + 2, (*given, *worked))
         inputs = self.tables.blocks[table]["inputs"]
@@ -251,11 +234,11 @@ class Layout:
 
     def header(self, table: str, name: str) -> str:
         """Return the header of a typed column."""
-        return columns(_INPUTS[table].record)[name.removesuffix(TYPED)].header
+        return columns(BY_KEY[table].record)[name.removesuffix(TYPED)].header
 
     def column_on_sheet(self, table: str, name: str) -> int:
         """Return the column (1, 2, ...) of a typed column on its input sheet, as it is written."""
-        return list(columns(_INPUTS[table].record)).index(name.removesuffix(TYPED)) + 1
+        return list(columns(BY_KEY[table].record)).index(name.removesuffix(TYPED)) + 1
 
     def foot_row(self, table: str) -> int:
         """Return the row of the foot of an input sheet, as it is written: below the spare rows and the done batches."""

@@ -9,9 +9,9 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.model.own import Own, OwnSheet, pointed_at
-from scaler.model.schema import Record, Sheet
+from scaler.model.schema import Record, Sheet, letters
 from scaler.write.book import Book, Look
-from scaler.write.layout import FIRST_ROW, letters
+from scaler.write.layout import FIRST_ROW
 
 _NARROW = 1.5
 """Letters by which a column must differ from the width it was written with to be somebody's own."""

@@ -16,7 +16,7 @@ from scaler.model.records import Workshop
 from scaler.model.settings import setting_declared
 from scaler.output import BLANK_SEAL, PROPERTIES, seal_of
 
-INK, LEAF, CHALK, SAND, BRICK, AMBER = "1F2D2B", "2F5D50", "F3EFE6", "FBF6D9", "8A2B1F", "F5D48B"
+INK, LEAF, CHALK, SAND, BRICK, AMBER = COLOURS = "1F2D2B", "2F5D50", "F3EFE6", "FBF6D9", "8A2B1F", "F5D48B"
 """Our colours, as red, green and blue."""
 
 MADE_BY, MAKER = "made_by", "scaler"

@@ -9,19 +9,18 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.steps import Tables
-from scaler.model.records import MARKET, MARKET_DAYS, ON_HAND, SHEETS
-from scaler.validation.issues import Issue, channels_of, issue_of, present
-from scaler.validation.places import MOVING, column_at, header_of, hint_of
+from scaler.model.records import BY_KEY, MARKET, MARKET_DAYS, ON_HAND
+from scaler.model.schema import letters
+from scaler.validation.issues import MOVING, Issue, channels_of, issue_of, present
 from scaler.validation.rule import MONEY, REFUSE, Field, Rule, shown
 from scaler.write.book import HEADING, Book, Look
-from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading, letters
+from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading
 
 FIELDS = 3
 """Values that a sentence may hold."""
 _WIDEST = 702
 """Columns of a sheet of workings that a sentence can quote from: up to ZZ."""
 _BLOCK = f"$A$1:${letters(_WIDEST)}$9999"
-_SHEET_NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 
 
 @dataclass(frozen=True)
@@ -62,13 +61,11 @@ def said_of(layout: Layout, key: float) -> Said:
     issue = issue_of(key, layout.tables)
     if issue is None:
         return Said()
-    name, row = column_at(layout.tables, issue), layout.tables.row(issue.rule.table, issue.index)
-    value = row.get(name, "")
-    header, hint = header_of(issue.rule.table, name), hint_of(layout.tables, issue, name)
-    words, do = issue.rule.words(row, value, header, hint)
-    sheet = _SHEET_NAMES[issue.rule.table]
-    cell = f"{letters(layout.column_on_sheet(issue.rule.table, name))}{FIRST_ROW + issue.index}"
-    return Said(level_words(issue.rule), sheet, cell, "" if value is None else value, words, do)
+    table, name = issue.rule.table, issue.column(layout.tables)
+    value = layout.tables.row(table, issue.index).get(name, "")
+    cell = f"{letters(layout.column_on_sheet(table, name))}{FIRST_ROW + issue.index}"
+    words, do = issue.words(layout.tables)
+    return Said(level_words(issue.rule), BY_KEY[table].name, cell, "" if value is None else value, words, do)
 
 
 def write_said(book: Book, layout: Layout, page: Worksheet) -> None:
@@ -137,13 +134,13 @@ def _values(layout: Layout, key: float) -> Iterator[Any]:
     if issue is None:
         yield from (0.0, 0.0, 0.0, *[""] * (len(COLUMNS) - 3))
         return
-    name = column_at(layout.tables, issue)
-    yield float(WORKINGS.index(layout.stands[issue.rule.table].sheet) + 1)
-    yield float(layout.stands[issue.rule.table].first + issue.index)
-    yield float(layout.number_of(issue.rule.table, name))
+    stand = layout.stands[issue.rule.table]
+    yield float(WORKINGS.index(stand.sheet) + 1)
+    yield float(stand.first + issue.index)
+    yield float(layout.number_of(issue.rule.table, issue.column(layout.tables)))
     yield said.value
-    yield header_of(issue.rule.table, name)
-    yield hint_of(layout.tables, issue, name)
+    yield issue.header(layout.tables)
+    yield issue.hint(layout.tables)
     yield said.sheet
     yield said.cell
     values = [_value_of(layout, issue, field) for field in issue.rule.fields]
@@ -223,4 +220,4 @@ def _issue_rows(layout: Layout, tables: Tables) -> Iterator[tuple[Any, ...]]:
         stand = layout.stands[table]
         block = WORKINGS.index(stand.sheet) + 1
         for index in range(tables.lengths[table]):
-            yield block, stand.first + index, _SHEET_NAMES[table], stand.letters_row, stand.first - 1
+            yield block, stand.first + index, BY_KEY[table].name, stand.letters_row, stand.first - 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from scaler.formula.cells import ROW, Cell
 from scaler.formula.steps import Step
 from scaler.model.records import COSTS
-from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns
+from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns, letters
 from scaler.rules.sheets import TYPED, typed_rows
 from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, Book, Look, PlainSheet
@@ -18,7 +18,6 @@ from scaler.write.layout import (
     Stand,
     block_name,
     heading,
-    letters,
     shopping_row,
     title_of,
 )

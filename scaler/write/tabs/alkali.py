@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
-from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
-from scaler.write.tabs.shared import GREY, LETTER, Page, Shown, open_page
+from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, INK, LETTER, SECTION, Book, Look
+from scaler.write.tabs.shared import GREY, Page, Shown, open_page
 
 NAME = "Alkali"
 
@@ -63,6 +63,6 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
     for offset, (words, name, unit) in enumerate(_STEPS, 1):
         last = name == "first_weigh_g"
         page.put(row + offset, 6, words, Look(bold=last, rule="thin"))
-        look = Look(unit=unit, bold=last, ink=BRICK if last else "#1F2D2B", rule="thin")
+        look = Look(unit=unit, bold=last, ink=BRICK if last else INK, rule="thin")
         shown = Shown("", name, unit, imperial="first_weigh_words" if last else "")
         page.measure(row + offset, 7, "batches", shown, index, look)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from scaler.model.schema import letters
 from scaler.write.book import FIGURE_HEADING, HEADING, SECTION, Book, Look
-from scaler.write.layout import letters
 from scaler.write.tabs.plan import write_stale
 from scaler.write.tabs.shared import Page, Shown, open_page
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from scaler.model.schema import letters
 from scaler.model.units import FAHRENHEIT
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import WARNING_LINES
-from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, RULE, RULER, Book, Look
-from scaler.write.layout import letters
-from scaler.write.tabs.shared import LETTER, Page, open_page
+from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, LETTER, RULE, RULER, Book, Look
+from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
@@ -133,10 +133,8 @@ def band_words(page: Page, index: int) -> str:
 
 def _colour(page: Page, index: int, cells: str) -> None:
     code = page.layout.cell("batches", "state_code", index)
-    for held, ground, ink in (("2", BRICK, "#FFFFFF"), ("3", BRICK, "#FFFFFF"), ("1", AMBER, "#1F2D2B")):
-        form = page.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
-        rule = {"type": "formula", "criteria": f'=AND({code}<>"",{code}={held})', "format": form}
-        page.sheet.conditional_format(cells, rule)
+    for held, ground in (("2", BRICK), ("3", BRICK), ("1", AMBER)):
+        page.alert(cells, ground, {"type": "formula", "criteria": f'=AND({code}<>"",{code}={held})'})
 
 
 def _facts(page: Page, index: int, row: int) -> None:
@@ -208,18 +206,12 @@ def _lines(page: Page, index: int, row: int) -> int:
     """Write everything to weigh in its order, the alkali first; the rows below are pulled up."""
     _heads(page, row)
     listed = _listed(page)
-    fixed = (
-        _TITLE
-        + 2 * _LINE
-        + _BAND
-        + sum(fact[-1] for fact in _FACTS)
-        + _HEAD
-        + 30
-        + 2 * _NOTE
-        + (_NOTE_ROWS + 1) * _LINE
-    )
+    fixed = _TITLE + 2 * _LINE + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30
+    fixed += 2 * _NOTE + (_NOTE_ROWS + 1) * _LINE
     height = max(min(21, (_POINTS - fixed) / (listed - 1)), 12)
     start = index * listed
+    unit = "two digits" if page.paper() == LETTER else "whole"
+    in_pot = Look(unit=unit, ink=HINT.ink, align="right", rule="thin", indent=1)
     for number in range(listed):
         at = row + 1 + number
         shown = {}
@@ -227,17 +219,7 @@ def _lines(page: Page, index: int, row: int) -> int:
             (2, "stage_words", Look(size=10, bold=True, ink=BRICK if number == 0 else LEAF, rule="thin")),
             (3, "name_words", _NAME if number else _ALKALI_NAME),
             (4, "weight_words", _WEIGHT if number else _ALKALI),
-            (
-                5,
-                "in_pot",
-                Look(
-                    unit="whole" if page.paper() != LETTER else "two digits",
-                    ink=HINT.ink,
-                    align="right",
-                    rule="thin",
-                    indent=1,
-                ),
-            ),
+            (5, "in_pot", in_pot),
         ):
             shown[name] = _pulled_up(page, at, column, name, start, number, look)
         page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if shown["weight_words"] else "", _BOX)
@@ -252,8 +234,7 @@ def _lines(page: Page, index: int, row: int) -> int:
     )
     stage = page.book.file.add_format({"top": 1, "top_color": LEAF, "bottom": 7, "bottom_color": RULE})
     page.sheet.conditional_format(
-        f"A{row + 2}:E{row + listed}",
-        {"type": "formula", "criteria": f'=$B{row + 2}<>""', "format": stage},
+        f"A{row + 2}:E{row + listed}", {"type": "formula", "criteria": f'=$B{row + 2}<>""', "format": stage}
     )
     return row + 1 + listed
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from scaler.model.handed_over import input_lines
-from scaler.model.records import SHEETS
+from scaler.model.records import BY_KEY
 from scaler.validation.issues import TODO_LINES, channels_of
-from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
+from scaler.write.book import BODY, BRICK, EDGE, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
 from scaler.write.layout import quoted
 from scaler.write.tabs.shared import SAFETY, Page, open_page
 
@@ -31,7 +31,6 @@ RESULTS = (
 _DIGITS = 6
 """Digits of a balance that count: beyond them a large batch shows the last digits of a computer."""
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
-_NAMES = {sheet.key: sheet.name for sheet in SHEETS}
 FIRST_LINE = 6
 _WIDTHS = (38, 20, 66, 58, 9)
 _INDENTED_HEADING = replace(HEADING, indent=1)
@@ -77,13 +76,8 @@ def write(book: Book) -> None:
     last = row + 1 + len(held)
     _handed_over(page, last + 2)
     right = f'=COUNTIF(C{row + 2}:C{last},"{IN_ORDER}")&" of {len(held)} checks in order"'
-    page.live(
-        4,
-        1,
-        right,
-        f"{sum(check.value == 0 for check in held)} of {len(held)} checks in order",
-        Look(bold=True, size=13, ink=LEAF),
-    )
+    said = f"{sum(check.value == 0 for check in held)} of {len(held)} checks in order"
+    page.live(4, 1, right, said, Look(bold=True, size=13, ink=LEAF))
 
 
 def _handed_over(page: Page, row: int) -> None:
@@ -131,29 +125,18 @@ def _to_fix(page: Page) -> None:
         sheet, cell, level = (page.said_cell(line, name) for name in ("sheet", "address", "level"))
         held = {name: page.said_value(line, name) for name in ("sheet", "address", "level")}
         where = f'=IF({cell}="","",{level}&": "&{sheet}&" "&{cell})'
-        page.live(
-            row,
-            1,
-            where,
-            f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else "",
-            Look(bold=True, rule="thin"),
-        )
-        page.said(row, 2, line, "value", Look(wrap=True, rule="thin"))
-        page.said(row, 3, line, "words", Look(wrap=True, rule="thin"))
-        page.said(row, 4, line, "do", Look(wrap=True, rule="thin"))
+        said = f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else ""
+        page.live(row, 1, where, said, Look(bold=True, rule="thin"))
+        for number, name in enumerate(("value", "words", "do"), 2):
+            page.said(row, number, line, name, Look(wrap=True, rule="thin"))
         link = f'=IF({cell}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
-        page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink="#2C5AA0", rule="thin"))
+        page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink=EDGE, rule="thin"))
     page.leave_white(FIRST_LINE, FIRST_LINE + TODO_LINES - 1, "E")
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")
     count = sum(value < 1e98 for value in page.layout.tables.column("issues", "key"))
     more = f'=IF(SUMPRODUCT(--({keys}<{big}))>{_lines(page)},"and "&SUMPRODUCT(--({keys}<{big}))-{_lines(page)}&" more","")'
-    page.live(
-        FIRST_LINE + TODO_LINES,
-        1,
-        more,
-        f"and {count - TODO_LINES} more" if count > TODO_LINES else "",
-        Look(ink=BRICK),
-    )
+    said = f"and {count - TODO_LINES} more" if count > TODO_LINES else ""
+    page.live(FIRST_LINE + TODO_LINES, 1, more, said, Look(ink=BRICK))
 
 
 def _lines(page: Page) -> str:
@@ -170,12 +153,8 @@ def checks(page: Page) -> Iterator[Check]:
     ):
         held = page.layout.range("batches", name)
         values = [abs(value) for value in page.layout.tables.column("batches", name) if value != ""]
-        yield Check(
-            says,
-            f"ROUND(MAX(MAX({held}),0-MIN({held})),{_DIGITS})",
-            float(round(max(values, default=0.0), _DIGITS)),
-            FIX,
-        )
+        found = float(round(max(values, default=0.0), _DIGITS))
+        yield Check(says, f"ROUND(MAX(MAX({held}),0-MIN({held})),{_DIGITS})", found, FIX)
     big = page.layout.one("constants", "big")
     filled = [found for found in channels_of(page.layout.tables) if page.layout.tables.lengths[found[0]]]
     for table, channel in filled:
@@ -185,7 +164,9 @@ def checks(page: Page) -> Iterator[Check]:
         what = "rows to look at" if doubt else "rows that need fixing"
         kind = channel.removesuffix("_doubt").removesuffix("_fault").replace("_", " ")
         about = f" ({kind})" if kind not in ("doubt", "fault") else ""
-        yield Check(f"{_NAMES[table]}: {what}{about}", f"SUMPRODUCT(--({keys}<{big}))", found, LOOK if doubt else FIX)
+        yield Check(
+            f"{BY_KEY[table].name}: {what}{about}", f"SUMPRODUCT(--({keys}<{big}))", found, LOOK if doubt else FIX
+        )
     if page.is_market:
         yield from _market(page)
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from scaler.model.schema import letters
 from scaler.rules.costing import COSTS
 from scaler.rules.selling import LADDER_RUNGS
-from scaler.write.book import BODY, FIGURE_HEADING, HEADING, SECTION, Book, Look
-from scaler.write.layout import letters
-from scaler.write.tabs.charts import Series, stacked_bars
+from scaler.write.book import BODY, FIGURE_HEADING, HEADING, INK, SECTION, Book, Look
 from scaler.write.tabs.shared import ON_A_PAGE, Page, Shown, open_page
 
 NAME = "Costing"
@@ -29,6 +30,10 @@ _HERE = (("bars_here", "whole"), ("cost_here", "money"), ("with_tax_here", "mone
 _SAYS = "Margin is a share of the price before tax, after the card fee; mark-up is on the cost. Money is in the currency on Costs."
 _CHART_ROWS = 18
 _MOST_CHARTED = 12
+
+_SHADES = ("#2F5D50", "#D8C98B", "#8FA8A0", "#6B4E3D", "#C9C3B4", "#1F2D2B")
+_PATTERNS = ("wide_upward_diagonal", "small_grid", "wide_downward_diagonal")
+_FONT = {"name": "Calibri", "size": 10, "color": INK}
 
 
 def write(book: Book) -> None:
@@ -63,19 +68,32 @@ def _by_mould(page: Page, row: int) -> int:
 
 
 def _costs_chart(page: Page, row: int) -> None:
-    """Draw what each batch's cost is made of."""
+    """Draw what each batch's cost is made of, from live cells."""
     last = 5 + page.batches
     first = 3 + [column.name for column in _COLUMNS].index(COSTS[0].step)
-    series = []
-    for offset in range(len(COSTS)):
-        column = letters(first + offset)
-        series.append(
-            Series(f"={NAME}!${column}$5", f"={NAME}!$A$6:$A${last}", f"={NAME}!${column}$6:${column}${last}")
-        )
-    chart = stacked_bars(page.book, "Where the money of each batch goes", series)
+    chart = page.book.file.add_chart({"type": "bar", "subtype": "stacked"})
+    for number in range(len(COSTS)):
+        column = letters(first + number)
+        cells = {"categories": f"={NAME}!$A$6:$A${last}", "values": f"={NAME}!${column}$6:${column}${last}"}
+        look = {"name": f"={NAME}!${column}$5", "border": {"color": INK, "width": 0.5}, "gap": 50} | _fill_of(number)
+        chart.add_series(cells | look)
+    chart.set_y_axis({"reverse": True, "num_font": _FONT})
+    gridlines = {"visible": True, "line": {"color": "#D9D4C7"}}
+    chart.set_x_axis({"num_font": _FONT, "label_position": "high", "major_gridlines": gridlines})
+    title = {"name": "Calibri", "size": 12, "bold": True, "color": INK}
+    chart.set_title({"name": "Where the money of each batch goes", "name_font": title})
+    chart.set_legend({"position": "bottom", "font": _FONT})
     chart.set_size({"width": 900, "height": 340})
     words = {"description": "Stacked bars: what each batch's cost is made of"}
     page.sheet.insert_chart(row - 1, 0, chart, words | {"object_position": 2})
+
+
+def _fill_of(number: int) -> dict[str, Any]:
+    """Return the shade of a part, with a pattern where shades alone would be alike in grey print."""
+    shade = _SHADES[number % len(_SHADES)]
+    if number % 2 == 0:
+        return {"fill": {"color": shade}}
+    return {"pattern": {"pattern": _PATTERNS[number // 2 % len(_PATTERNS)], "fg_color": INK, "bg_color": shade}}
 
 
 def _ladder(page: Page, row: int) -> None:

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from scaler.model.records import BATCHES, FAILED, MADE, MARKET, MARKET_DAYS, ON_HAND, RECIPES
+from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
-from scaler.write.layout import FIRST_ROW, letters, quoted
+from scaler.write.layout import FIRST_ROW, quoted
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 
@@ -79,13 +80,8 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     page = open_page(book, NAME, workshop or "Batches", landscape=True)
     on = page.setting("worked_out_on")
     page.put(3, 1, "worked out on", HINT)
-    page.live(
-        3,
-        2,
-        f'=IF({on}>0,{on},"")',
-        layout.tables.one("costs", "worked_out_on") or "",
-        Look(unit="date", size=9, align="left"),
-    )
+    day = layout.tables.one("costs", "worked_out_on") or ""
+    page.live(3, 2, f'=IF({on}>0,{on},"")', day, Look(unit="date", size=9, align="left"))
     page.put(3, 3, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
     _band(page)
     _table(page)
@@ -117,10 +113,8 @@ def _band(page: Page) -> None:
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, indent=1))
     page.sheet.set_row(3, 26)
     last = letters(_RULER_COLUMN)
-    for code, ground, ink in ((3, BRICK, "#FFFFFF"), (2, BRICK, "#FFFFFF"), (1, AMBER, "#1F2D2B")):
-        form = page.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
-        rule = {"type": "formula", "criteria": f"=COUNTIF({states},{code})>0", "format": form}
-        page.sheet.conditional_format(f"A4:{last}4", rule)
+    for code, ground in ((3, BRICK), (2, BRICK), (1, AMBER)):
+        page.alert(f"A4:{last}4", ground, {"type": "formula", "criteria": f"=COUNTIF({states},{code})>0"})
 
 
 def _table(page: Page) -> None:
@@ -130,36 +124,22 @@ def _table(page: Page) -> None:
         Shown("Mould", "mould_names", "text", 18),
     )
     page.head(_HEADER, (*names, *COLUMNS, Shown("  In order?", "state_code", "text", 15)), height=34)
-    page.put(
-        _HEADER,
-        _RULER_COLUMN,
-        cards.ruler_scale(page),
-        Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf"),
-    )
+    scale = Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf")
+    page.put(_HEADER, _RULER_COLUMN, cards.ruler_scale(page), scale)
     page.sheet.set_column(_RULER_COLUMN - 1, _RULER_COLUMN - 1, 36)
     for index in range(page.batches):
         row = _HEADER + 1 + index
         page.sheet.set_row(row - 1, 19)
         target = cards.first_row(page, index)
         name = page.cell("batches", "batch_name", index)
-        page.live(
-            row,
-            1,
-            f'=IF({name}="","",HYPERLINK("#Cards!A{target}",{name}))',
-            page.value("batches", "batch_name", index),
-            Look(ink=LINK.ink, rule="thin"),
-        )
+        link = f'=IF({name}="","",HYPERLINK("#Cards!A{target}",{name}))'
+        page.live(row, 1, link, page.value("batches", "batch_name", index), Look(ink=LINK.ink, rule="thin"))
         page.show(row, 2, "batches", "recipe", index, BODY)
         page.show(row, 3, "batches", "mould_names", index, BODY)
         for number, column in enumerate(COLUMNS, 4):
             page.of_batch(row, number, column, index)
-        page.live(
-            row,
-            _STATE_COLUMN,
-            state_formula(page, index),
-            state_words(page, index),
-            Look(bold=True, ink=LEAF, rule="thin", indent=1),
-        )
+        look = Look(bold=True, ink=LEAF, rule="thin", indent=1)
+        page.live(row, _STATE_COLUMN, state_formula(page, index), state_words(page, index), look)
         page.show(row, _RULER_COLUMN, "batches", "ruler", index, Look(font=RULER.font, size=9, ink=LEAF, rule="thin"))
         page.hide_further(index, row, row)
     last = _HEADER + page.batches
@@ -184,13 +164,8 @@ def state_words(page: Page, index: int) -> str:
 
 def states(page: Page, cells: str) -> None:
     """Colour cells by how batches stand; the words say it too."""
-    for word, ground, ink in (
-        (STATES[3], BRICK, "#FFFFFF"),
-        (STATES[2], BRICK, "#FFFFFF"),
-        (STATES[1], AMBER, "#1F2D2B"),
-    ):
-        form = page.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
-        page.sheet.conditional_format(cells, {"type": "cell", "criteria": "==", "value": f'"{word}"', "format": form})
+    for word, ground in ((STATES[3], BRICK), (STATES[2], BRICK), (STATES[1], AMBER)):
+        page.alert(cells, ground, {"type": "cell", "criteria": "==", "value": f'"{word}"'})
 
 
 def _new_rows(page: Page) -> None:
@@ -198,10 +173,8 @@ def _new_rows(page: Page) -> None:
     says = ""
     for sheet, column in _COUNTED_BY:
         if sheet.key in page.layout.stands and (sheet in (RECIPES, BATCHES) or page.is_market):
-            letter, last = (
-                letters(page.layout.column_on_sheet(sheet.key, column)),
-                page.layout.foot_row(sheet.key) + NEW_ROWS,
-            )
+            letter = letters(page.layout.column_on_sheet(sheet.key, column))
+            last = page.layout.foot_row(sheet.key) + NEW_ROWS
             filled = f"COUNTA({quoted(sheet.name)}!${letter}${FIRST_ROW}:${letter}${last})"
             if sheet is BATCHES:  # those below that are made or failed are not read either, and need not be
                 state = letters(page.layout.column_on_sheet(sheet.key, "state"))

@@ -9,13 +9,13 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.formula.cells import is_number
+from scaler.model.schema import letters
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
-from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, HINT, LEAF, TITLE, Book, Look
-from scaler.write.layout import Layout, letters
+from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, HINT, INK, LEAF, LETTER, TITLE, Book, Look
+from scaler.write.layout import Layout
 from scaler.write.said import column_number, said_of
 
-LETTER, A4 = 1, 9
 SAFETY, GREY = BRICK, "#9AA5A0"
 """Colours of the tabs: safety; how it is known, and workings. Results are leaf."""
 ON_A_PAGE = 20
@@ -70,6 +70,12 @@ class Page:
         white = self.book.file.add_format({"bg_color": "#FFFFFF"} | bare)
         rule = {"type": "formula", "criteria": f'=$A{first}=""', "format": white}
         self.sheet.conditional_format(f"A{first}:{letter}{last}", rule)
+
+    def alert(self, cells: str, ground: str, rule: dict[str, Any]) -> None:
+        """Put cells on brick or amber where a rule holds; their words say it too."""
+        ink = "#FFFFFF" if ground == BRICK else INK
+        form = self.book.file.add_format({"bg_color": ground, "font_color": ink, "bold": True})
+        self.sheet.conditional_format(cells, rule | {"format": form})
 
     def hide_further(self, index: int, first: int, last: int) -> None:
         """Hide rows of a tab that speak of a row of Batches which only names a further mould of the pot above it."""
@@ -128,10 +134,14 @@ class Page:
         shown = NOTHING if value == "" else value
         self.live(row, column, f'=IF({cell}="","{NOTHING}",{cell})', shown, replace(look, align="right"))
 
-    def of_batch(self, row: int, column: int, shown: Shown, index: int, look: Look | None = None) -> None:
+    def of_batch(self, row: int, column: int, shown: Shown, index: int) -> None:
         """Show one figure of a batch or of its recipe, a dash where it must not be made."""
         unit = self.weighing() if shown.unit == "weigh" else shown.unit
-        held = look or replace(BODY, unit=unit if shown.is_figure else "", bold=shown.bold)
+        look = (
+            replace(BODY, unit=unit, bold=shown.bold, align="right")
+            if shown.is_figure
+            else replace(BODY, bold=shown.bold)
+        )
         if shown.of == "batches":
             cell, value = self.cell("batches", shown.name, index), self.value("batches", shown.name, index)
         else:
@@ -147,13 +157,7 @@ class Page:
             there = f'IF({words}="",{there},{words})'
             value = self.value("batches", shown.imperial, index) or value
         formula = f'=IF({ok}=1,{there},"{NOTHING}")'
-        self.live(
-            row,
-            column,
-            formula,
-            value if made else NOTHING,
-            replace(held, align=held.align or ("right" if shown.is_figure else "")),
-        )
+        self.live(row, column, formula, value if made else NOTHING, look)
 
     def weighing(self) -> str:
         """Return the unit of alkali as it is weighed: as its figures are, but for those of a scale in ounces, which have no end."""
@@ -198,9 +202,9 @@ class Page:
 
     # --- tables ---
 
-    def head(self, row: int, columns: Sequence[Shown], first: int = 1, height: int = 32) -> None:
+    def head(self, row: int, columns: Sequence[Shown], height: int = 32) -> None:
         """Write the headings of a table and set its widths."""
-        for number, column in enumerate(columns, first):
+        for number, column in enumerate(columns, 1):
             self.heading(row, number, column)
             wider = _WIDER if column.imperial and self.paper() == LETTER else 0
             self.sheet.set_column(number - 1, number - 1, column.width + wider)
@@ -256,8 +260,3 @@ def open_page(
     page.sheet.set_margins(0.5, 0.5, 0.5, 0.6)
     book.footer(page.sheet, name)
     return page
-
-
-def number_or_dash(value: Any) -> Any:
-    """Return a value as a figure shows it."""
-    return value if is_number(value) else NOTHING

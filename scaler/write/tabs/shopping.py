@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scaler.write.book import BODY, BRICK, HEADING, HINT, SECTION, Book, Look
+from scaler.write.book import BODY, BRICK, HEADING, HINT, INK, LETTER, SAND, SECTION, Book, Look
 from scaler.write.layout import SHOPPING_FIRST, shopping_row
 from scaler.write.tabs.plan import write_stale
-from scaler.write.tabs.shared import LETTER, Page, Shown, open_page
+from scaler.write.tabs.shared import Page, Shown, open_page
 
 NAME = "Shopping list"
 
@@ -80,7 +80,7 @@ def _pack(page: Page, index: int, row: int) -> None:
     page.show(row, 3, "prices", "pack", price, Look(unit="count", rule="thin"))
     page.show(row, 4, "prices", "pack_unit", price, Look(rule="thin", indent=1))
     page.show(row, 5, "packs", "pack_cost", index, Look(unit="money", rule="thin"))
-    look = Look(unit="count", bold=True, ground="#FBF6D9", edge=True, unlocked=True, rule="thin")
+    look = Look(unit="count", bold=True, ground=SAND, edge=True, unlocked=True, rule="thin")
     page.put(row, 6, page.value("packs", "packs_to_buy", index), look)
     rule = {"validate": "integer", "criteria": ">=", "value": 0, "error_message": "A whole number of packs."}
     page.sheet.data_validation(row - 1, 5, row - 1, 5, rule)
@@ -100,12 +100,8 @@ def _enough(page: Page, row: int) -> None:
         page.show(at, 1, "ingredients", "ingredient", thing, BODY)
         lacking = page.cell("buying", "lacking", index)
         says = "buy more" if page.value("buying", "lacking", index) else "enough"
-        page.live(
-            at,
-            2,
-            f'=IF({lacking}>0,"buy more","enough")',
-            says,
-            Look(bold=says != "enough", rule="thin", ink=BRICK if says != "enough" else "#1F2D2B"),
-        )
+        short = says != "enough"
+        look = Look(bold=short, rule="thin", ink=BRICK if short else INK)
+        page.live(at, 2, f'=IF({lacking}>0,"buy more","enough")', says, look)
         for number, column in enumerate(_THINGS, 3):
             page.measure(at, number, "buying", column, index, Look(unit=column.unit, rule="thin"))

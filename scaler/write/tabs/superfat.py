@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scaler.rules.fatty_acids import NAMES
 from scaler.rules.published_defaults import FATTY_CLASSES
 from scaler.write.book import BODY, FIGURE_HEADING, HEADING, HINT, RULER, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, Shown, open_page
@@ -87,15 +88,9 @@ def _oils(page: Page, row: int) -> int:
     for number, head in enumerate(heads, 3):
         page.put(row + 1, number, head, FIGURE_HEADING)
     page.sheet.set_row(row, 62)
-    names = [
-        "fatty_acids_covered",
-        "iodine_low",
-        "iodine_high",
-        *(f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")),
-    ]
     for index in range(page.layout.tables.lengths["recipes"]):
         page.show(row + 2 + index, 2, "recipes", "recipe", index, BODY)
-        for number, name in enumerate(names, 3):
+        for number, name in enumerate(NAMES, 3):
             unit = "whole" if name.startswith("iodine") else "%"
             page.figure(row + 2 + index, number, "recipes", name, index, Look(unit=unit, rule="thin"))
     return row + 2 + page.layout.tables.lengths["recipes"]
