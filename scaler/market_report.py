@@ -145,6 +145,7 @@ def demand(run: Run) -> Iterator[dict[str, Any]]:
         short = sum(run.tables.column("market", "planned_short")[at] for at in alike)
         yield {
             "recipe": item.recipe,
+            "day": item.day,
             "needed_by": str(item.needed_by),
             "wanted": wanted,
             "made": _whole(row["fit_by_then"] - (row["wanted_by_then"] - (wanted - short))),

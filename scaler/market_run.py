@@ -15,7 +15,7 @@ from scaler.model.limits import serial
 from scaler.model.problems import Place, Problem, Warning
 from scaler.model.records import Batch, Demand, Workshop
 from scaler.planning.choosing import Choice
-from scaler.planning.feasibility import impossible, not_found, nothing_wanted, why_not
+from scaler.planning.feasibility import impossible, not_found, nothing_wanted, unpriced, why_not
 from scaler.planning.keeping import keeping
 from scaler.planning.plan import NoPlan, Plan, cheapest, plan, priced
 from scaler.planning.problem import ANY, Task, task_of
@@ -79,7 +79,7 @@ def work_out(
     workshop = replace(workshop, doubts=(*workshop.doubts, *doubts))
     seen = counted_in(workshop, lots)
     base = scale(seen)
-    problems = problems or base.problems or tuple(nothing_wanted(workshop))
+    problems = problems or base.problems or tuple(nothing_wanted(workshop)) or tuple(unpriced(seen, base.tables))
     if problems:
         return MarketRun(base, None, None, problems)
     seen = replace(seen, market=dated(base))  # each with the day on which its bars must be ready

@@ -120,6 +120,6 @@ def test_column_arrives(seen: Seen) -> None:
     assert "Wall" in seen["headers"]
     assert "wall" in [text.casefold() for text in seen["texts"]["WorkingsA"]]
     assert re.search(r"^\| Wall \| number .* \| Thickness of the mould's wall\. \|$", seen["readme"], re.MULTILINE)
-    assert ["Wall cannot be -1.", "Type a number from 0 to 100."] in seen["column too small"]
+    assert ["Wall cannot be -1.", "Type the number alone: from 0 to 100."] in seen["column too small"]
     assert "Wall cannot be -1." in " ".join(seen["column too small in the workbook"])
     assert "Is it in mm?" in " ".join(seen["column doubted"])

@@ -349,7 +349,7 @@ def test_card_says_what_keeps_hot_lye_cooler(strength: float, is_hot: bool) -> N
     run = scale(shop([oil(), naoh()], [part("fat", 1.0)], lye_concentration=strength))
     heat = run.batches[0].lye_hottest
     assert (heat.room > 90) == is_hot
-    says = f"(cold liquid: {heat.cold:.0f} °C; half of it ice: {heat.ice:.0f} °C)"
+    says = f"(with cold liquid {heat.cold:.0f} °C, with half of it ice {heat.ice:.0f} °C)"
     assert (says in str(table(run, "batches", "vessel_words")[0])) == is_hot
 
 

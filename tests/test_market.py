@@ -32,7 +32,7 @@ from scaler.write.finished import finished, inputs
 SHAPE = {
     "plan": {"batch", "recipe", "mould", "moulds_filled", "make_date", "unmould_date", "ready_date", "bars", "state"},
     "shopping": {"ingredient", "need", "stock", "unit", "buy", "cost", "left"},
-    "demand": {"recipe", "needed_by", "wanted", "made", "short"},
+    "demand": {"recipe", "day", "needed_by", "wanted", "made", "short"},
 }
 MONEY = {
     "cost", "cash_before", "own_pay", "stall_fees", "income_full", "break_even_bars", "profit_full", "profit_at_sell_through", "hours",

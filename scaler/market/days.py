@@ -123,9 +123,9 @@ def batches_made(planned_day: Number, batches_made_on: Column) -> Number:
 
 
 @DAYS.step("g")
-def lye_g(planned_day: Number, batches_made_on: Column, batches_alkali_g: Column) -> Number:
+def lye_g(planned_day: Number, batches_made_on: Column, batches_alkali_weigh_g: Column) -> Number:
     """Alkali weighed on the day. [g] -> [g]."""
-    return total_where(batches_made_on, planned_day, batches_alkali_g)
+    return total_where(batches_made_on, planned_day, batches_alkali_weigh_g)
 
 
 @DAYS.step("g")

@@ -42,17 +42,17 @@ def remedy(column: Column) -> str:
     """Return what to do about a number that cannot be.
 
     >>> remedy(Column("Fat %", "percent", "", least=0)), remedy(Column("Pack", "number", "", above=0, most=50))
-    ('Type a percentage from 0 % to 100 %.', 'Type a number above 0, 50 at most.')
+    ('Type the number alone: from 0 % to 100 %.', 'Type the number alone: above 0, 50 at most.')
     """
     least, most = limits(column)
     if column.kind == DATE:
-        return f"Type a date from {FIRST_DAY.year} to {LAST_DAY.year}, such as 2026-11-25."
+        return f"Type it as a date, from {FIRST_DAY.year} to {LAST_DAY.year}, such as 2026-11-25."
     if column.kind == PERCENT:
         low = f"above {column.above * 100:g} %, " if column.above is not None else f"from {max(least, 0) * 100:g} % to "
-        return f"Type a percentage {low}{most * 100:g} %{' at most' * (column.above is not None)}."
+        return f"Type the number alone: {low}{most * 100:g} %{' at most' * (column.above is not None)}."
     if column.above is not None:
-        return f"Type a number above {column.above:g}, {most:,.10g} at most."
-    return f"Type a number from {max(least, 0):,.10g} to {most:,.10g}."
+        return f"Type the number alone: above {column.above:g}, {most:,.10g} at most."
+    return f"Type the number alone: from {max(least, 0):,.10g} to {most:,.10g}."
 
 
 def question(column: Column) -> str:

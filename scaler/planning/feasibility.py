@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
 
+from scaler.formula.steps import Tables
 from scaler.model.limits import serial
 from scaler.model.problems import Place, Problem
 from scaler.model.records import Workshop
@@ -43,6 +44,22 @@ def nothing_wanted(workshop: Workshop) -> Iterator[Problem]:
     if not workshop.market:
         do = "Fill sheet Market: Recipe, Bars and Needed by."
         yield Problem(Place("", "Market"), "market_missing", "no bars wanted", "at least one row", do)
+
+
+def unpriced(workshop: Workshop, tables: Tables) -> Iterator[Problem]:
+    """Yield everything without a price that a wanted recipe takes: plans are chosen by what they cost."""
+    wanted = {item.recipe for item in workshop.market}
+    recipes = [place + 1 for place, item in enumerate(workshop.recipes) if item.recipe in wanted]
+    rows = (
+        zip(tables.column(table, "recipe_at"), tables.column(table, "ingredient_at"), strict=True)
+        for table in ("lines", "alkalis")
+    )
+    for thing in sorted({int(thing) for held in rows for recipe, thing in held if recipe in recipes and thing}):
+        if tables.column("ingredients", "is_priced")[thing - 1] != 1:
+            item = workshop.ingredients[thing - 1]
+            says = f"Nothing is on offer for {item.ingredient}, and a market run is planned by what it costs."
+            do = "Add a row on Prices: what a pack holds and what it costs, 0 if it is free."
+            yield Problem(item.where.place("ingredient"), "price_missing", "no price", "a row on Prices", do, says)
 
 
 def impossible(workshop: Workshop, task: Task) -> Iterator[Problem]:

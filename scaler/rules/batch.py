@@ -161,9 +161,14 @@ def _parts(tables: Tables, index: int) -> tuple[Part, ...]:
     return tuple(Part(row["thing"], row["share"]) for row in rows if row["share"] > 0)
 
 
+def _on_scale(grams: float) -> float:
+    """Return whole divisions of a scale without the digits that binary arithmetic leaves behind: 139.7 of 139.70000000000002."""
+    return float(f"{grams:.12g}")
+
+
 def _alkali(tables: Tables, line: Mapping[str, Any]) -> Alkali:
     base = tables.column("ingredients", "base")[int(line["ingredient_at"]) - 1]
-    return Alkali(line["ingredient"], base, line["g"], line["weigh_g"])
+    return Alkali(line["ingredient"], base, line["g"], _on_scale(line["weigh_g"]))
 
 
 def _line(slot: Mapping[str, Any], tables: Tables) -> Line:
@@ -173,7 +178,7 @@ def _line(slot: Mapping[str, Any], tables: Tables) -> Line:
         slot["kind"],
         slot["stage"],
         None if counted else slot["g"],
-        None if counted else slot["weigh_g"],
+        None if counted else _on_scale(slot["weigh_g"]),
         slot["line_count_each"] if counted else None,
         _known(slot["cost"]),
         tables.column("lines", "portion")[int(slot["line_at"]) - 1] or None if slot["line_at"] else None,

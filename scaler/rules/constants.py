@@ -69,6 +69,7 @@ CONSTANTS = (
     Constant("g_per_kg", 1000.0, "g/kg", "Grams in a kilogram", "SI", "definition"),
     Constant("ml_per_l", 1000.0, "mL/L", "Millilitres in a litre", "SI", "definition"),
     Constant("card_digits", 3.0, "-", "Digits of a weight on a card at most", *_OURS),
+    Constant("vessel_step", 100.0, "mL", "A vessel is said to this, rounded up", *_OURS),
     Constant("g_per_oz", 28.349523125, "g", "Grams in an ounce", "NIST Handbook 44, Appendix C", "memory"),
     Constant("ounce_step", 0.001, "-", "Ounces on a card are rounded to this", *_OURS),
     Constant("oz_per_lb", 16.0, "-", "Ounces in a pound", "NIST Handbook 44, Appendix C", "memory"),

@@ -177,9 +177,12 @@ def density_in_use(
 
 
 @INGREDIENTS.step("")
-def density_guessed(density: Number, published_at: Number, published_density: Column) -> Number:
-    """1 where neither the row nor a publication gives a density, so that the usual one is taken. [g/mL] x 2 -> [-]."""
-    return when(all_of(blank(density), same(pick(published_density, published_at), 0)), 1, 0)
+def density_guessed(
+    kind: Text, water: Number, density: Number, published_at: Number, published_density: Column
+) -> Number:
+    """1 where neither the row nor a publication gives a density, and it is not plain water. [-] [g/mL] x 2 -> [-]."""
+    is_water = all_of(same(kind, LIQUID), same(default_to(water, 1), 1))
+    return when(all_of(blank(density), same(pick(published_density, published_at), 0), opposite(is_water)), 1, 0)
 
 
 @INGREDIENTS.step("%")

@@ -202,7 +202,7 @@ def notes_words(recipe_at: Number, recipes_notes: Column) -> Text:
 @BATCHES.step("text")
 def cooler_words(hottest: Number, cold_said: Text, ice_said: Text, lye_hot_from: Number) -> Text:
     """How cold liquid keeps hot lye cooler, in words. [°C] [°C] -> [-]."""
-    words = joined(" (cold liquid: ", cold_said, "; half of it ice: ", ice_said, ")")
+    words = joined(" (with cold liquid ", cold_said, ", with half of it ice ", ice_said, ")")
     return when(hottest > lye_hot_from, words, "")
 
 
@@ -216,13 +216,15 @@ def heat_words(hottest: Number, boils_at: Number, likely_said: Text, hottest_sai
 @BATCHES.step("text")
 def vessel_words(
     jug_vessel_ml: Number, pot_vessel_ml: Number, heat_words: Text, ml_per_l: Number, display_units: Text,
-    ml_per_fl_oz: Number,
+    ml_per_fl_oz: Number, vessel_step: Number,
 ) -> Text:  # fmt: skip
-    """Vessels and heat, in words; fluid ounces and °F first where ounces are shown. [mL] [mL] -> [-]."""
+    """Vessels and heat, in words, rounded up; fluid ounces and °F first where ounces are shown. [mL] [mL] -> [-]."""
     shown = same(display_units, OUNCES)
     jug, pot = (
         joined(
-            when(shown, joined(figure(ml / ml_per_fl_oz, 0), " fl oz, "), ""), figure(ml / ml_per_l, 1), " L or more"
+            when(shown, joined(figure(round_up(ml / ml_per_fl_oz), 0), " fl oz, "), ""),
+            figure(round_up(ml / vessel_step) * vessel_step / ml_per_l, 1),
+            " L or more",
         )
         for ml in (jug_vessel_ml, pot_vessel_ml)
     )

@@ -362,9 +362,16 @@ def density_guessed_much(guessed_share: Number, guessed_most: Number) -> Truth:
     "density_guessed", LOOK, "unit", "{ingredient} is measured by volume and has no Density.",
     "Weigh 100 mL of it, and fill Density on Ingredients.", channel="density_doubt",
 )  # fmt: skip
-def volume_guessed(ingredient_at: Number, unit_kind: Text, ingredients_density_guessed: Column) -> Truth:
+def volume_guessed(
+    ingredient_at: Number,
+    unit_kind: Text,
+    unit_at: Number,
+    units_ratio_volume: Column,
+    ingredients_density_guessed: Column,
+) -> Truth:
     """Whether a line measured by volume hangs on a density nobody gave. -> [-]; contract."""
-    return all_of(same(unit_kind, "volume"), pick(ingredients_density_guessed, ingredient_at) > 0)
+    by_volume = any_of(same(unit_kind, "volume"), pick(units_ratio_volume, unit_at) > 0)
+    return all_of(by_volume, pick(ingredients_density_guessed, ingredient_at) > 0)
 
 
 RULES = (*LINES.rules, *PARTS.rules, *ENTRIES.rules, *RECIPES.rules)

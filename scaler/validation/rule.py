@@ -112,7 +112,10 @@ class Rule:
         """Return its sentence and what to do, with the values of a row, and of the cell where it is mended."""
         says, do = self.template
         texts = {f"{{{place}}}": shown(row.get(field.name), field) for place, field in enumerate(self.fields, 1)}
-        for mark, text in (texts | {"{h}": header, "{v}": plain(value), "{s}": hint}).items():
+        own = plain(value)
+        if is_number(value) and header.endswith("%"):
+            own = f"{plain(round(value * 100, 9))} %"
+        for mark, text in (texts | {"{h}": header, "{v}": own, "{s}": hint}).items():
             says, do = says.replace(mark, text), do.replace(mark, text)
         return says, do
 

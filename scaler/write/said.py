@@ -85,7 +85,7 @@ def write_said(book: Book, layout: Layout, page: Worksheet) -> None:
 
 def _formulas(layout: Layout) -> Iterator[str]:
     rule, issue = (f"${layout.letters_of('said', name)}{{r}}" for name in ("rule_at", "issue_at"))
-    two = layout.one("constants", "two", layout.stands["said"].sheet)
+    two, percent = (layout.one("constants", name, layout.stands["said"].sheet) for name in ("two", "percent"))
     held = {name: f"${letters(column_number(layout, name))}{{r}}" for name in COLUMNS}
 
     def of_rule(name: str) -> str:
@@ -123,7 +123,10 @@ def _formulas(layout: Layout) -> Iterator[str]:
         text = of_rule(name)
         for place in range(1, FIELDS + 1):
             text = f'SUBSTITUTE({text},"{{{place}}}",{held[f"text {place}"]})'
-        text = f'SUBSTITUTE(SUBSTITUTE({text},"{{h}}",{held["header"]}),"{{v}}",{held["value"]})'
+        value, header = held["value"], held["header"]
+        share = f'IF(RIGHT({header},1)="%",ROUND({value}*{percent},9)&" %",{value})'
+        value = f"IF(ISNUMBER({value}),{share},{value})"
+        text = f'SUBSTITUTE(SUBSTITUTE({text},"{{h}}",{header}),"{{v}}",{value})'
         text = f'SUBSTITUTE({text},"{{s}}",{held["hint"]})' if name == "do" else text
         yield f'IF({issue}=0,"",{text})'
     yield f'IF({issue}=0,"",{of_rule("level")})'

@@ -5,11 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from scaler.model.records import BATCHES, FAILED, MADE, MARKET, MARKET_DAYS, ON_HAND, RECIPES
+from scaler.model.records import (
+    BATCHES,
+    COSTS,
+    FAILED,
+    INGREDIENTS,
+    LINES,
+    MADE,
+    MARKET,
+    MARKET_DAYS,
+    MOULDS,
+    ON_HAND,
+    PRICES,
+    RECIPES,
+)
 from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
-from scaler.write.layout import FIRST_ROW, quoted
+from scaler.write.layout import FIRST_ROW, IN_BLOCK, quoted
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 
@@ -30,8 +43,11 @@ COLUMNS = (
 )
 NEW_ROWS = 200
 """Rows below a table in which something typed is seen."""
-_COUNTED_BY = ((RECIPES, "superfat"), (BATCHES, "recipe"), (MARKET, "bars"), (MARKET_DAYS, "date"), (ON_HAND, "bars"))
-"""Sheets without spare rows, and a column that each of their rows fills."""
+_COUNTED_BY = (
+    (INGREDIENTS, ("kind",)), (PRICES, ("price",)), (MOULDS, ("shape",)), (RECIPES, ("superfat",)), (LINES, ("share", "amount")),
+    (BATCHES, ("recipe",)), (MARKET, ("bars",)), (MARKET_DAYS, ("date",)), (ON_HAND, ("bars",)),
+)  # fmt: skip
+"""The input sheets, and the columns of which each of their rows fills one."""
 STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make", "made or failed")
 """How a batch stands, by its state code."""
 _COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "made or failed"))
@@ -171,17 +187,22 @@ def states(page: Page, cells: str) -> None:
 def _new_rows(page: Page) -> None:
     """Say when there are rows that only scaler can read: more are filled than the workings hold."""
     says = ""
-    for sheet, column in _COUNTED_BY:
-        if sheet.key in page.layout.stands and (sheet in (RECIPES, BATCHES) or page.is_market):
-            letter = letters(page.layout.column_on_sheet(sheet.key, column))
-            last = page.layout.foot_row(sheet.key) + NEW_ROWS
-            filled = f"COUNTA({quoted(sheet.name)}!${letter}${FIRST_ROW}:${letter}${last})"
+    for sheet, names in _COUNTED_BY:
+        if sheet.key in page.layout.stands and (sheet not in (MARKET, MARKET_DAYS, ON_HAND) or page.is_market):
+            first, last = FIRST_ROW, page.layout.foot_row(sheet.key) + NEW_ROWS
+            places = [letters(page.layout.column_on_sheet(sheet.key, name)) for name in names]
+            filled = "+".join(f"COUNTA({quoted(sheet.name)}!${letter}${first}:${letter}${last})" for letter in places)
             if sheet is BATCHES:  # those below that are made or failed are not read either, and need not be
                 state = letters(page.layout.column_on_sheet(sheet.key, "state"))
-                states = f"{quoted(sheet.name)}!${state}${FIRST_ROW}:${state}${last}"
+                below = FIRST_ROW + page.layout.tables.lengths[sheet.key]
+                states = f"{quoted(sheet.name)}!${state}${below}:${state}${last}"
                 filled += f'-COUNTIF({states},"{MADE}")-COUNTIF({states},"{FAILED}")'
-            read = f'SUMPRODUCT(--({page.layout.range(sheet.key, column)}<>""))'
-            says += f'IF({filled}>{read},"Rows of "&{quoted(sheet.name)}!$A$2&" are not read: {page.again} ","")&'
+            read = "+".join(f'SUMPRODUCT(--({page.layout.range(sheet.key, name)}<>""))' for name in names)
+            says += f'IF({filled}>{read},"Some rows of "&{quoted(sheet.name)}!$A$2&" are not read: {page.again} ","")&'
+    stand, last = page.layout.stands[COSTS.key], FIRST_ROW + page.layout.tables.lengths[COSTS.key] - 1
+    known = f"SUMPRODUCT(--({page.layout.range(COSTS.key, IN_BLOCK)}<{stand.sheet}!{stand.foot_row_cell}))"
+    filled = f"COUNTA({quoted(COSTS.name)}!$A${FIRST_ROW}:$A${last})"
+    says += f'IF({filled}>{known},"{quoted(COSTS.name)} names a setting that is none: its usual value is taken. ","")&'
     page.live(3, 5, f'={says}""', "", Look(bold=True, ink=BRICK))
 
 
