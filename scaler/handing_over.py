@@ -10,6 +10,7 @@ from scaler.output import NotReplaced, is_ours, property_of, save
 from scaler.read.own import lost, own_of
 from scaler.rules.results import Run
 from scaler.write.finished import DRAWN, OURS, ROWS, finished
+from scaler.write.tabs.cards import NAME as CARDS
 
 
 def hand_over(run: Run, path: Path, force: bool = False, read_from: Iterable[Path] = ()) -> None:
@@ -25,7 +26,7 @@ def hand_over(run: Run, path: Path, force: bool = False, read_from: Iterable[Pat
         NotReplaced: something of somebody's own would be lost, or the file is not ours to replace.
     """
     files = [file for file in read_from if is_ours(file) and property_of(file, ROWS)]
-    own = own_of(files, {sheet.name for sheet in SHEETS}, OURS)
+    own = own_of(files, {sheet.name for sheet in SHEETS}, OURS, CARDS)
     content = finished(run, own)
     gone = [] if force else [words for file in files for words in lost(file, content, own, property_of(file, DRAWN))]
     if gone:

@@ -9,6 +9,7 @@ import os
 import random
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -192,4 +193,38 @@ def test_a_word_on_a_row_that_is_none_is_named(tmp_path: Path) -> None:
 
     said, out = _given_back(tmp_path, edit, recalculate=False)
     assert "row 14 of Moulds" in said
+    assert not out.exists()
+
+
+def test_what_is_written_on_cards_is_kept(tmp_path: Path) -> None:
+    """Weights, lots and notes that people wrote stand on the card of the same batch, beside the same thing."""
+    marks: dict[str, Any] = {}
+
+    def edit(book: openpyxl.Workbook) -> None:
+        page = book["Cards"]
+        free = [cell for row in page.iter_rows() for cell in row if not cell.protection.locked]
+        for cell, value in zip((free[0], free[3], free[-1]), (181.9, "lot 7", "set slowly"), strict=True):
+            cell.value = marks[cell.coordinate] = value
+
+    said, out = _given_back(tmp_path, edit)
+    assert "would be lost" not in said
+    page = openpyxl.load_workbook(out)["Cards"]
+    assert {cell: page[cell].value for cell in marks} == marks
+
+
+def test_what_is_written_for_a_thing_that_is_gone_is_named(tmp_path: Path) -> None:
+    """The line of an oil is taken out of the recipe after its weight was written down."""
+
+    def edit(book: openpyxl.Workbook) -> None:
+        cards, lines = book["Cards"], book["Recipe lines"]
+        shown = openpyxl.load_workbook(tmp_path / "mine.xlsx", data_only=True)["Cards"]
+        row = next(cell.row for cell in shown["C"] if cell.value == "White kaolin")
+        cards.cell(row, 6).value = 8.1
+        for cells in lines.iter_rows():
+            if cells[1].value == "White kaolin":
+                for cell in cells[:9]:
+                    cell.value = None
+
+    said, out = _given_back(tmp_path, edit, recalculate=False)
+    assert "what is written in Cards F" in said
     assert not out.exists()

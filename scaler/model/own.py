@@ -51,6 +51,12 @@ class OwnSheet:
     comments: Mapping[str, str]
 
 
+CARD_COLUMNS = 7
+"""Columns of a card; the last of its first row holds the batch."""
+Mark = tuple[str, str, int, int]
+"""Where somebody writes on a card: batch, what is weighed in the row ("-" for nothing, "" below the list), which such row, column (1, 2, ...)."""
+
+
 @dataclass
 class Own:
     """Everything that is somebody's own in the workbooks that were read.
@@ -64,6 +70,8 @@ class Own:
         formulas: formulas on input sheets, each with its stored result, by sheet and address.
         rows: rows below the headers of input sheets that hold anything, by sheet and row.
         astray: formulas that point where something else stands now, in words.
+        marks: what people wrote on cards, and the cell, by batch, what the row is for, which of those rows, and column.
+        marked: those of them that found their place.
         placed: comments, formulas and rows that found their place in the new workbook, by sheet and address or row.
         moved: where columns and rows of input sheets went, by sheet and letters or row.
     """
@@ -76,5 +84,7 @@ class Own:
     formulas: dict[tuple[str, str], tuple[str, Any]] = field(default_factory=dict)
     rows: set[tuple[str, int]] = field(default_factory=set)
     astray: list[str] = field(default_factory=list)
+    marks: dict[Mark, tuple[Any, str]] = field(default_factory=dict)
+    marked: set[Mark] = field(default_factory=set)
     placed: set[tuple[str, str | int]] = field(default_factory=set)
     moved: dict[tuple[str, str | int], str | int] = field(default_factory=dict)

@@ -6,13 +6,14 @@ import colorsys
 import io
 import warnings
 import zipfile
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from pathlib import Path
 from string import ascii_uppercase
 from typing import Any
 from xml.etree import ElementTree
 
-from scaler.model.own import Own, OwnCell, OwnSheet, pointed_at
+from scaler.model.own import CARD_COLUMNS, Mark, Own, OwnCell, OwnSheet, pointed_at
 from scaler.model.records import BATCHES
 from scaler.model.schema import FOOT, letters
 from scaler.read.formulas import stored_values
@@ -25,22 +26,25 @@ _TOP = 12
 _DRAWN = ("/chart", "/image")
 
 
-def own_of(paths: Iterable[Path], inputs: Collection[str], ours: Collection[str]) -> Own:
+def own_of(paths: Iterable[Path], inputs: Collection[str], ours: Collection[str], cards: str = "") -> Own:
     """Return what is somebody's own in finished workbooks that have been read before.
 
     Args:
         paths: finished workbooks.
         inputs: names of the input sheets.
         ours: names of every sheet that scaler writes.
+        cards: the one of them on which people write what they weigh.
     """
     own = Own()
     for path in paths:
         with zipfile.ZipFile(path) as archive:
-            wanted = {name for name in _sheets(archive) if name in inputs or name not in ours}
+            wanted = {name for name in _sheets(archive) if name in inputs or name not in ours or name == cards}
             written, stored = (_loaded(archive, wanted, data_only) for data_only in (False, True))
         for sheet in written:
             if sheet.title in inputs:
                 _input_sheet(own, sheet, stored[sheet.title])
+            elif sheet.title == cards:
+                own.marks |= _marks(sheet, stored[sheet.title])
             else:
                 own.sheets.append(_own_sheet(sheet, stored[sheet.title]))
     return own
@@ -88,6 +92,22 @@ def _input_sheet(own: Own, sheet: Any, stored: Any) -> None:
             if cell.row <= _TOP and isinstance(cell.value, str):
                 own.headers[sheet.title, cell.value] = cell.column_letter
     own.widths |= {(sheet.title, letters(number)): width for number, width in _widths(sheet)}
+
+
+def _marks(sheet: Any, stored: Any) -> dict[Mark, tuple[Any, str]]:
+    """Return what people wrote into the cells of the cards that are theirs to fill."""
+    found: dict[Mark, tuple[Any, str]] = {}
+    batch, seen = "?", Counter[str]()  # a program that does not recalculate leaves no name
+    for row, shown in zip(sheet.iter_rows(), stored.iter_rows(values_only=True), strict=True):
+        if len(shown) >= CARD_COLUMNS and shown[CARD_COLUMNS - 1] and row[CARD_COLUMNS - 1].data_type == "f":
+            batch, seen = str(shown[CARD_COLUMNS - 1]), Counter()
+        free = [cell for cell in row if not cell.protection.locked]
+        label = str(shown[2] or "-") if len(shown) > 2 and row[2].protection.locked else ""
+        seen[label] += bool(free)
+        for cell in free:
+            if cell.value is not None:
+                found[batch, label, seen[label], cell.column] = cell.value, f"{sheet.title} {cell.coordinate}"
+    return found
 
 
 def _own_sheet(sheet: Any, stored: Any) -> OwnSheet:
@@ -168,7 +188,8 @@ def lost(path: Path, content: bytes, own: Own, drawn: str) -> list[str]:
     ours = dict(item.split("=") for item in drawn.split("; ") if item)
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(io.BytesIO(content)) as new:
         there, kept = _extras(old), _extras(new)
-    words = [*own.astray, *_lost_inputs(own), *_pointing_elsewhere(path, content, own)]
+    marks = [f"what is written in {cell}" for mark, (_, cell) in own.marks.items() if mark not in own.marked]
+    words = [*own.astray, *_lost_inputs(own), *_pointing_elsewhere(path, content, own), *marks]
     for sheet, (charts, comments) in there.items():
         _, anew = kept.get(sheet, (0, set()))
         if charts > int(ours.get(sheet, 0)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from typing import Any
 
@@ -209,7 +210,7 @@ def _lines(page: Page, index: int, row: int) -> int:
     fixed = _TITLE + 2 * _LINE + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30
     fixed += 2 * _NOTE + (_NOTE_ROWS + 1) * _LINE
     height = max(min(21, (_POINTS - fixed) / (listed - 1)), 12)
-    start = index * listed
+    start, seen = index * listed, Counter[str]()
     unit = "two digits" if page.paper() == LETTER else "whole"
     in_pot = Look(unit=unit, ink=HINT.ink, align="right", rule="thin", indent=1)
     for number in range(listed):
@@ -223,8 +224,10 @@ def _lines(page: Page, index: int, row: int) -> int:
         ):
             shown[name] = _pulled_up(page, at, column, name, start, number, look)
         page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if shown["weight_words"] else "", _BOX)
-        page.put(at, 6, None, _FILL)
-        page.put(at, 7, None, _FILL)
+        label = str(shown["name_words"] or "-")
+        seen[label] += 1
+        for column in (6, 7):
+            page.put(at, column, _mark(page, index, label, seen[label], column), _FILL)
         page.sheet.set_row(at - 1, height if number else 30)
     page.leave_white(row + 1, row + listed, letters(_LAST))
     brick = page.book.file.add_format({"font_color": BRICK, "bold": True})
@@ -268,9 +271,17 @@ _LONG_SIZE = 75
 _MADE_BY = "Made by, date and time, lye °C, oils °C"
 
 
+def _mark(page: Page, index: int, label: str, place: int, column: int) -> Any:
+    """Return what somebody wrote on the card before, None for nothing."""
+    mark = str(page.value("batches", "batch_name", index)), label, place, column
+    if mark in page.book.own.marks:
+        page.book.own.marked.add(mark)
+    return page.book.own.marks.get(mark, (None, ""))[0]
+
+
 def _foot(page: Page, index: int, row: int) -> None:
     page.put(row, 1, FIRST_AID, Look(size=9, bold=True, ink=BRICK))
-    notes = row + 2
+    notes, lines = row + 2, 0
     for offset, words in enumerate((_MADE_BY, *[""] * (_NOTE_ROWS - 1))):
         if row + 1 + offset == notes:
             said = page.cell("batches", "notes_words", index), page.value("batches", "notes_words", index)
@@ -278,9 +289,11 @@ def _foot(page: Page, index: int, row: int) -> None:
             page.sheet.set_row(notes - 1, 2 * _LINE)
             continue
         page.put(row + 1 + offset, 1, words, _SMALL)
+        lines += 1
         for column in range(1, _LAST + 1):
             if column > 1 or not words:
-                page.put(row + 1 + offset, column, None, Look(rule="thin", unlocked=True))
+                mark = _mark(page, index, "", lines, column)
+                page.put(row + 1 + offset, column, mark, Look(rule="thin", unlocked=True))
         page.sheet.set_row(row + offset, _LINE)
     in_fahrenheit = _MADE_BY.replace("°C", FAHRENHEIT)
     formula = f'=IF({page.setting("display_units")}="{OUNCES}","{in_fahrenheit}","{_MADE_BY}")'
