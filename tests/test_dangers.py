@@ -362,3 +362,11 @@ def test_one_doubt_hides_no_other() -> None:
         shop([olive, naoh(purity=0.98)], [part("Olive oil", 1.0)], prices=[pack("soda", 5.0)], settings=settings)
     )
     assert {code for _, code in found} >= {"number_doubted", "sap_outside", "oil_old", "price_zero", "purity_open"}
+
+
+@pytest.mark.parametrize(("second", "asked"), [(500.0, True), (0.04, True), (60.0, False)])
+def test_packs_a_hundredfold_apart_are_asked_about(second: float, asked: bool) -> None:
+    """5 of money for a pack, and another of as much at a hundred times it, at a hundredth, and at twelve times."""
+    prices = [pack("fat", 5.0), pack("fat", second + 0.001), pack("soda", 5.0)]
+    found = said(shop([SURE, FLAKES], [part("fat", 1.0)], prices=prices, superfat=0.05, settings=FINE))
+    assert (("look", "price_apart") in found) == asked

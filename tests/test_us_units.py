@@ -82,8 +82,8 @@ def test_vessels_heat_and_cut() -> None:
     run = scale(workshop("oz"))
     jug, pot, hottest = (table(run, "batches", name)[0] for name in ("jug_vessel_ml", "pot_vessel_ml", "hottest"))
     words = table(run, "batches", "vessel_words")[0]
-    assert f"jug of {jug / 29.5735295625:.0f} fl oz, {jug / 1000:.1f} L" in words
-    assert f"pot of {pot / 29.5735295625:.0f} fl oz, {pot / 1000:.1f} L" in words
+    assert f"jug of {math.ceil(jug / 29.5735295625)} fl oz, {math.ceil(jug / 100) / 10:g} L" in words
+    assert f"pot of {math.ceil(pot / 29.5735295625)} fl oz, {math.ceil(pot / 100) / 10:g} L" in words
     assert f"{32 + (212 - 32) * hottest / 100:.0f} °F, {hottest:.0f} °C" in words
     assert "cut every 1 in (2.5 cm)" in table(run, "batches", "size_words")[0]
     inches = replace(TRAY, unit="in", length=12.0, width=3.0, depth=2.5, bar_cut=1.05, trim=0.25)

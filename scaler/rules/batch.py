@@ -163,7 +163,7 @@ def _parts(tables: Tables, index: int) -> tuple[Part, ...]:
 
 def _on_scale(grams: float) -> float:
     """Return whole divisions of a scale without the digits that binary arithmetic leaves behind: 139.7 of 139.70000000000002."""
-    return float(f"{grams:.12g}")
+    return float(f"{grams:.15g}")
 
 
 def _alkali(tables: Tables, line: Mapping[str, Any]) -> Alkali:

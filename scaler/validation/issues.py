@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, round_down, same, when
+from scaler.formula.helpers import all_of, any_of, round_down, same, smaller, when
 from scaler.formula.searching import at, chosen, match, pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
@@ -204,7 +204,7 @@ def line_key(
     keys = chosen(
         from_column, lines_number_doubt_key, lines_doubt_key, lines_density_doubt_key, lines_thing_doubt, lines_thing_doubt_2
     )  # fmt: skip
-    return nth_smallest_where(lines_recipe_at, recipe_at, keys, order, big)
+    return smaller(nth_smallest_where(lines_recipe_at, recipe_at, keys, order, big), big)
 
 
 @CONCERNS.step("")

@@ -296,4 +296,16 @@ def price_zero(price: Number) -> Truth:
     return all_of(given(price), same(price, 0))
 
 
+@PRICES.rule(
+    "price_apart", LOOK, "price", "This pack of {ingredient} costs more than a hundred times another, for the same amount.",
+    "Check Pack, Pack unit and Price of both.", channel="number_doubt",
+)  # fmt: skip
+def price_apart(
+    unit_price: Number, ingredient_at: Number, ingredients_unit_cost: Column, percent: Number, big: Number
+) -> Truth:
+    """Whether a gram costs a hundred times what it costs in the cheapest pack. [money/g] [money/g] -> [-]."""
+    cheapest = default_to(pick(ingredients_unit_cost, ingredient_at, big), big)
+    return all_of(exceeds(default_to(unit_price, 0), cheapest * percent), cheapest > 0)
+
+
 RULES = (*INGREDIENTS.rules, *STOCK.rules, *PRICES.rules)

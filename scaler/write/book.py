@@ -43,6 +43,7 @@ NUMBER_FORMATS = {
     "mg KOH/g": "0.0",
     "SAP": "0.0;-0.0;",
     "%": "0.0%",
+    "factor": "0.0000",
     "date": "ddd d mmm yyyy",
     "day": "0;-0;",
     "days": "0.##",

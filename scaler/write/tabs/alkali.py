@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from scaler.rules.alkalis import A_RECIPE
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
-from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, INK, LETTER, SECTION, Book, Look
-from scaler.write.tabs.shared import GREY, Page, Shown, open_page
+from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, INK, LETTER, RULE, SECTION, Book, Look
+from scaler.write.tabs.shared import GREY, Page, open_page
 
 NAME = "Alkali"
 
@@ -14,15 +17,14 @@ _SAYS = (
     "purity: what to weigh."
 )
 _HEADS = ("", "weight g", "SAP mg/g", "KOH need g")
-_STEPS = (
+_NEED = (
     ("oils need, as KOH", "need_koh_g", "g"),
     ("superfat left out", "aimed", "%"),
     ("acids take, as KOH", "acids_koh_g", "g"),
     ("to meet, as KOH", "met_koh_g", "g"),
-    ("alkali to weigh, exact", "first_g", "g"),
-    ("second alkali, exact", "second_g", "g"),
-    ("on the card", "first_weigh_g", "g"),
 )
+_OF_ALKALI = 5
+"""Rows in which the need becomes an alkali to weigh."""
 
 _ROWS_ON_A_PAGE = 48
 
@@ -33,7 +35,7 @@ def write(book: Book) -> None:
     for number, width in enumerate((30, 11, 11, 11, 3, 26, 20 if page.paper() == LETTER else 12)):
         page.sheet.set_column(number, number, width)
     slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
-    height = max(slots - BEFORE_LINES, len(_STEPS)) + 3
+    height = max(slots - BEFORE_LINES, len(_NEED) + A_RECIPE * _OF_ALKALI) + 3
     for index in range(page.batches):
         _block(page, index, 5 + index * height, slots)
         page.hide_further(index, 5 + index * height, 4 + (index + 1) * height)
@@ -60,9 +62,55 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
         page.live(at, 3, f'=IF({need}="","",{use}/{mark})', sap, Look(unit="one digit", rule="thin"))
         page.show(at, 4, "batch_lines", "koh_need_g", place, Look(unit="g", rule="thin"))
     page.leave_white(row + 2, row + 1 + slots - BEFORE_LINES, "D")
-    for offset, (words, name, unit) in enumerate(_STEPS, 1):
-        last = name == "first_weigh_g"
-        page.put(row + offset, 6, words, Look(bold=last, rule="thin"))
-        look = Look(unit=unit, bold=last, ink=BRICK if last else INK, rule="thin")
-        shown = Shown("", name, unit, imperial="first_weigh_words" if last else "")
-        page.measure(row + offset, 7, "batches", shown, index, look)
+    for offset, (words, name, unit) in enumerate(_NEED, 1):
+        page.put(row + offset, 6, words, Look(rule="thin"))
+        page.show(row + offset, 7, "batches", name, index, Look(unit=unit, rule="thin"))
+    for order in range(A_RECIPE):
+        _alkali(page, index, index * slots + order, row + 1 + len(_NEED) + order * _OF_ALKALI)
+
+
+def _alkali(page: Page, index: int, place: int, row: int) -> None:
+    """Write how the need becomes one alkali to weigh; nothing where the recipe has none, or must not be made."""
+    code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
+    at, thing = (page.cell("batch_lines", name, place) for name in ("alkali_at", "ingredient_at"))
+    state, where, of = (
+        page.value(table, name, number)
+        for table, name, number in (
+            ("batches", "state_code", index), ("batch_lines", "alkali_at", place), ("batch_lines", "ingredient_at", place)
+        )
+    )  # fmt: skip
+    is_there = state != "" and state < 3 and of not in ("", 0)  # as the formulas say it
+    column = {
+        (table, name): (f"INDEX({page.layout.range(table, name)},{held})", int(number or 0) - 1)
+        for table, name, held, number in (
+            ("alkalis", "base_per_koh", at, where), ("ingredients", "base", thing, of), ("ingredients", "purity_in_use", thing, of),
+        )
+    }  # fmt: skip
+    per_koh, base, purity = column.values()
+    held = [page.layout.tables.column(*key)[number] if is_there else "" for key, (_, number) in column.items()]
+    met, grams, weighed = (
+        page.cell("batches", "met_koh_g", index), page.cell("batch_lines", "g", place), page.cell("batch_lines", "weight_words", place),
+    )  # fmt: skip
+    name = page.cell("batch_lines", "ingredient", place), page.value("batch_lines", "ingredient", place)
+    exact, on_card = (page.value("batch_lines", which, place) for which in ("g", "weight_words"))
+    lines = (
+        (f'"for 1 g of that, "&{base[0]}', f"for 1 g of that, {held[1]}", per_koh[0], held[0], "factor"),
+        (f'"as "&{base[0]}', f"as {held[1]}", f"{met}*{per_koh[0]}", page.value("batches", "met_koh_g", index) * held[0] if is_there else "", "g"),
+        ('"divided by its purity"', "divided by its purity", purity[0], held[2], "%"),
+        (name[0], name[1], grams, exact, "g"),
+        ('"on the card"', "on the card", weighed, on_card, "g"),
+    )  # fmt: skip
+    for offset, (words, said, formula, value, unit) in enumerate(lines):
+        look = Look(unit=unit, bold=offset == _OF_ALKALI - 1, ink=BRICK if offset == _OF_ALKALI - 1 else INK)
+        for number, shown, result in ((6, words, said), (7, formula, value)):
+            guarded = f'=IF({code}="","",IF(OR({code}>{two},{thing}=0),"",{shown}))'
+            page.live(
+                row + offset,
+                number,
+                guarded,
+                result if is_there else "",
+                replace(look, unit=unit, align="right") if number == 7 else replace(look, unit=""),
+            )
+    line = page.book.file.add_format({"bottom": 7, "bottom_color": RULE})
+    when_there = {"type": "formula", "criteria": f'=$F{row}<>""', "format": line}
+    page.sheet.conditional_format(f"F{row}:G{row + _OF_ALKALI - 1}", when_there)

@@ -116,7 +116,7 @@ def band_formula(page: Page, index: int) -> str:
     code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
     cause, where, sheet = (page.said_cell(page.cause_place(index), name) for name in ("words", "address", "sheet"))
     superfat = page.cell("batches", "superfat_words", index)
-    refused = f'"DO NOT MAKE: "&{sheet}&" "&{where}&". "&{cause}'
+    refused = f'IF({code}={two}+{two},"","DO NOT MAKE: "&{sheet}&" "&{where}&". ")&{cause}'
     warned = f'IF({code}={two},"DANGER. ",IF({code}=1,"Have a look. ","In order. "))&{superfat}'
     return f'=IF({code}="","",IF({code}>{two},{refused},{warned}))'
 
@@ -128,7 +128,8 @@ def band_words(page: Page, index: int) -> str:
         return ""
     if code > 2:
         said = {name: page.said_value(page.cause_place(index), name) for name in ("words", "address", "sheet")}
-        return f"DO NOT MAKE: {said['sheet']} {said['address']}. {said['words']}"
+        where = f"DO NOT MAKE: {said['sheet']} {said['address']}. " if code == 3 else ""
+        return f"{where}{said['words']}"
     return ("In order. ", "Have a look. ", "DANGER. ")[int(code)] + str(page.value("batches", "superfat_words", index))
 
 

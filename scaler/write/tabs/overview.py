@@ -119,11 +119,21 @@ def _band(page: Page) -> None:
     counts = {code: f"SUMPRODUCT(--({states}={number}))" for code, number in numbers}
     parts = [f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")' for code, word in _COUNTED]
     bars = page.layout.range("batches", "bars")
+    without = f"SUMPRODUCT(({states}<{three})*({page.layout.range('batches', 'costed')}=0))"
     formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&SUMIF({states},"<"&{three},{bars})&" bars"'
+    formula += f'&IF({without}>0,"; no price for "&{without}&" batches","")'
     words = [f"{held.count(code)} {word}, " for code, word in _COUNTED if held.count(code)]
     columns = (page.layout.tables.column("batches", name) for name in ("state_code", "bars"))
     cut = sum(bars for code, bars in zip(*columns, strict=True) if "" not in (code, bars) and code < 3)
     value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
+    columns = (page.layout.tables.column("batches", name) for name in ("state_code", "costed"))
+    no_price = sum(code != "" and code < 3 and costed == 0 for code, costed in zip(*columns, strict=True))
+    value += f"; no price for {no_price} batches" * bool(no_price)
+    if page.is_market:
+        lacking = f"SUM({page.layout.range('sold', 'missing')})"
+        formula += f'&IF({lacking}>0,"; "&{lacking}&" bars will be missing","")'
+        missing = sum(page.layout.tables.column("sold", "missing"))
+        value += f"; {missing:.15g} bars will be missing" * bool(missing)
     for column in range(1, _RULER_COLUMN + 1):
         page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, indent=1))
