@@ -186,7 +186,7 @@ def last_lost(keys: Column, key: Number, exact: Column, shown: Column, places: C
 def chosen(number: Number, *columns: Column) -> Column:
     """Return the first, second ... of several columns; a choice by `when` is not taken for a column by every program.
 
-    >>> chosen(2.0, [1.0], [5.0]), chosen(Cell("C1"), Range("A1:A9"), Range("B1:B9")).text
+    >>> chosen(2.0, [1.0], [5.0]), chosen(Cell("C1"), Cell("A1:A9"), Cell("B1:B9")).text
     ([5.0], 'CHOOSE(C1,A1:A9,B1:B9)')
     """
     if written(number, *columns):

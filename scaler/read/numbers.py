@@ -44,7 +44,7 @@ _FRACTION = re.compile(r"(?:([0-9]{1,6}) )?([0-9]{1,6}) ?[/\u2044] ?([0-9]{1,6})
 _DATE_LIKE = re.compile(r"[0-9]{1,4}([-./ ])[0-9]{1,2}\1[0-9]{1,4}")
 _WITH_WORD = re.compile(r"(.*[0-9]) ?([^\W\d_].*|[%\u00b0][^0-9]+)")
 _RATIO = re.compile(r"([0-9.,]+) ?: ?1")
-_SPAN = re.compile(r"[0-9.,]+ ?(?:%|-|to|up to) ?[-0-9.,]+ ?%?")
+_SPAN = re.compile(r"[0-9.,]+ ?%? ?(?:-|to|up to) ?[0-9.,]*[0-9] ?%?")
 _BOUND = re.compile(r"[<>\u2264\u2265~] ?[0-9.,]+ ?%?|[0-9.,]+ ?\+|[0-9.,]+ ?% ?(?:min|max)\.?")
 _TIMES = re.compile(r"([0-9.,]+) ?[x\u00d7*] ?([0-9.,]+)(?: ?[^\W\d_].*)?", re.IGNORECASE)
 _POUNDS = re.compile(r"([0-9.,]+) ?(?:lbs?|pounds?)\.?,? (?:and )?([0-9.,]+) ?(?:oz|ounces?)\.?", re.IGNORECASE)
@@ -229,8 +229,8 @@ def _two_numbers(text: str) -> str:
     if ratio:
         return f"is a ratio: write {ratio[1]}"
     if span:
-        return "is a range: type one number; SAP and Purity have columns for low and high"
-    return "is a bound: type one number; SAP and Purity have columns for low and high" if bound else ""
+        return "is a range: type one number"
+    return "is a bound: type one number" if bound else ""
 
 
 def _times(text: str) -> str:

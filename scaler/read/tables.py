@@ -108,7 +108,7 @@ def _with_units(
         over: unit words of headers by the field of their number.
         where: the row.
     """
-    held, problems = dict(cells), []
+    held, problems, asked = dict(cells), [], set[str]()
     for name, column in declared.items():
         if not column.unit_in or name not in cells:
             continue
@@ -120,7 +120,8 @@ def _with_units(
             problem = _from_cell(held, name, column, typed, said, where)
         elif not beside and said:
             held[column.unit_in] = RawCell(said.word, "General")
-        elif not beside and (other := _typed_beside(declared, cells, column.unit_in)):
+        elif not beside and (other := _typed_beside(declared, cells, column.unit_in)) and column.unit_in not in asked:
+            asked.add(column.unit_in)
             problem = _without_unit(column, declared[other], declared[column.unit_in], where.place(name))
         if problem:
             problems.append(problem)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, round_down, same, smaller, when
+from scaler.formula.helpers import all_of, any_of, given, round_down, same, smaller, when
 from scaler.formula.searching import at, chosen, match, pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
@@ -163,7 +163,7 @@ def second_doubt(doubts: Column, two: Number, big: Number) -> Number:
 
 def _of_thing(place: Number, key: Text, keys: Column, ingredient_at: Number, doubts: Column, big: Number) -> Number:
     """Return a doubt about the thing of a line, once for all lines of a recipe that hold it."""
-    return when(same(match(key, keys), place), pick(doubts, ingredient_at, big), big)
+    return when(all_of(given(key), same(match(key, keys), place)), pick(doubts, ingredient_at, big), big)
 
 
 @LINES.step("")
