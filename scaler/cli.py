@@ -134,7 +134,7 @@ def _mark(run: Run, files: Sequence[Path], out: Path, force: bool) -> list[str]:
 @click.argument("file", type=click.Path(path_type=Path))
 @_JSON
 def verify(file: Path, as_json: bool) -> None:
-    """Say what became of a finished workbook that someone edited.
+    """Show what changed in a finished workbook.
 
     Names the results that changed since it was handed over, the formulas that
     were typed over, and the checks that fail. Nothing is written.

@@ -11,6 +11,7 @@ from scaler.market import tables as market_tables
 from scaler.market.tables import Given
 from scaler.model.problems import Place, Problem, Warning, meant
 from scaler.model.records import BY_KEY, COSTS, SettingLine, Workshop
+from scaler.model.reference import suggestions
 from scaler.model.schema import REFERENCE, Sheet, Where, columns
 from scaler.read.workshop import in_reading_order
 from scaler.rules import batch
@@ -82,7 +83,7 @@ def problems_of(workshop: Workshop, tables: Tables) -> list[Problem]:
     """Return every refusal at the cell where it is mended; of several in one cell the first."""
     found: dict[Place, Problem] = {}
     for issue in issues.speaking(tables, [rule for rule in issues.RULES if rule.level == REFUSE]):
-        if not _said_by_the_reader(workshop, issue):
+        if not _said_by_the_reader(workshop, tables, issue):
             problem = _problem(workshop, tables, issue)
             found.setdefault(problem.place, problem)
     return list(found.values())
@@ -95,10 +96,16 @@ def _record(workshop: Workshop, table: str, index: int, row: dict[str, Any]) -> 
     return said.get(row["setting"], SettingLine(where=Where("", COSTS.name)))
 
 
-def _said_by_the_reader(workshop: Workshop, issue: Issue) -> bool:
-    """Return whether the reader has named the cell, or the name that is missed may stand in a cell it could not read."""
+def _said_by_the_reader(workshop: Workshop, tables: Tables, issue: Issue) -> bool:
+    """Return whether the reader has named the cell, or what is missed may stand in a cell it could not read."""
     if issue.rule.code == "cell_unread":
         return True
+    if issue.rule.table != COSTS.key:
+        unread = getattr(workshop, issue.rule.table)[issue.index].unread
+        if issue.column(tables).removesuffix(TYPED) in unread:
+            return True
+    if issue.rule.code == "alkali_unclear":
+        return any("base" in item.unread for item in workshop.ingredients)
     if issue.rule.code != "name_unknown":
         return False
     column = columns(BY_KEY[issue.rule.table].record)[issue.rule.at]
@@ -111,6 +118,8 @@ def _problem(workshop: Workshop, tables: Tables, issue: Issue) -> Problem:
     says, do = issue.words(tables)
     if rule.code == "name_unknown":
         do = f"{_suggestion(workshop, BY_KEY[rule.table], name, row)} {do}".strip()
+    if rule.code == "sap_missing" and (near := suggestions(str(row["ingredient"]))):
+        do = f"Did you mean {' or '.join(near[:2])}? {do}"
     place = _record(workshop, rule.table, issue.index, row).where.place(name.removesuffix(TYPED))
     return Problem(place, rule.code, _found(row.get(name)), "", do, says)
 
@@ -124,7 +133,7 @@ def _suggestion(workshop: Workshop, sheet: Sheet, name: str, row: dict[str, Any]
     if column.kind != REFERENCE:
         return ""
     field = column.refers.lower()
-    known = [getattr(item, field) or "" for item in getattr(workshop, f"{field}s")]
+    known = {getattr(item, field) or "" for item in getattr(workshop, f"{field}s")} - {str(row[name])}
     return meant(str(row[name]), known)
 
 

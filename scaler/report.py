@@ -76,7 +76,7 @@ def not_read(doubts: Iterable[tuple[Place, Warning]]) -> Iterator[str]:
 
 def verdict(report: Report, file: str) -> Iterator[str]:
     """Return the lines that say what became of an edited workbook."""
-    yield from wrapped(f"{file} is sound." if report.sound else f"{file} may not be trusted:")
+    yield from wrapped(f"{file} is sound." if report.sound else f"Do not use {file} yet:")
     for problem in report.problems:
         yield from wrapped(f"- {say(problem)}")
     for failing in report.failing:

@@ -152,3 +152,13 @@ def test_workbook_of_a_short_run_recalculates(tmp_path: Path) -> None:
     assert [item for item in formulas(path) if not same(item.value, again.value(item.sheet, item.cell))] == []
     assert all(value == 0 for value in found.run.tables.column("sold", "bars_balance"))
     assert abs(found.run.tables.row("money", 0)["stock_balance"]) < 1e-9
+
+
+def test_unpriced_thing_is_named() -> None:
+    """A plan is chosen by what it costs: without a price of everything that wanted recipes take there is none."""
+    workshop = market_run(5, 1, 1, 1)
+    line = next(item for item in workshop.lines if item.recipe == workshop.market[0].recipe)
+    left = tuple(price for price in workshop.prices if price.ingredient != line.ingredient)
+    run = work_out(replace(workshop, prices=left))
+    assert [problem.code for problem in run.problems] == ["price_missing"]
+    assert f"Nothing is on offer for {line.ingredient}," in run.problems[0].says

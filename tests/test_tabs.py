@@ -110,7 +110,7 @@ def test_no_cell_holds_an_error(book: Whole) -> None:
 def test_lye_and_its_liquid_stand_together_at_the_head_of_each_card(book: Whole) -> None:
     """The alkalis come first, the liquid that dissolves them right after, and nothing to weigh stands below a blank row."""
     cards = book.pages["Cards"]
-    heads = [cell.row for cell in cards.cells.values() if cell.value == "Weigh, in this order"]
+    heads = [cell.row for cell in cards.cells.values() if cell.value == "Weigh in this order, alkali in a dry cup"]
     assert heads
     for head in heads:
         end = min(cell.row for cell in cards.cells.values() if cell.row > head and str(cell.value).startswith("If lye"))

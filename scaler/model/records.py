@@ -257,7 +257,7 @@ class Demand(Record):
     """Bars wanted on a market day."""
 
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
-    bars: int = column("Bars", WHOLE, "Bars fit to sell that are wanted.", required=True, least=1,
+    bars: int = column("Bars", WHOLE, "Saleable bars wanted.", required=True, least=1,
         most=1_000_000, doubt_above=10_000, slip="Is it the number of bars?")  # fmt: skip
     needed_by: date | None = column(
         "Needed by", DATE, "Day on which the bars must be cured. Blank: Date less Days ahead of the Day on Market days."
@@ -292,7 +292,7 @@ class OnHand(Record):
     recipe: str = column("Recipe", REFERENCE, "Which recipe.", required=True, refers="Recipe")
     bars: int = column("Bars", WHOLE, "How many bars.", required=True, least=0, most=1_000_000,
         doubt_above=20_000, slip="Is it the number of bars?")  # fmt: skip
-    ready_date: date | None = column("Ready date", DATE, "Day they are cured. Blank: they are.")
+    ready_date: date | None = column("Ready date", DATE, "Cure date. Leave blank if cured.")
 
 
 INGREDIENTS = Sheet("Ingredients", "ingredients", Ingredient, "Everything you weigh or count, one row each.")

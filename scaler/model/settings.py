@@ -87,7 +87,7 @@ class Costs:
     leftover_value: float = setting(
         "Leftover value %", PERCENT, 0.5, "What leftovers are worth, of their cost.", least=0, weighs=False
     )
-    price_age: float = setting("Price age", NUMBER, 12.0, "A price older than this is doubted.", unit="months",
+    price_age: float = setting("Price age", NUMBER, 12.0, "Warn about prices older than this.", unit="months",
         above=0, most=240, doubt_above=60, slip="Is it in days?", weighs=False)  # fmt: skip
     stock_counted: date | None = setting(
         "Stock counted on", DATE, None, "Batches made or failed from this day on are taken off Stock. Blank: none is."

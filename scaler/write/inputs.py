@@ -10,6 +10,7 @@ from typing import Any
 from xlsxwriter.worksheet import Worksheet
 
 from scaler.model import units
+from scaler.model.records import COSTS
 from scaler.model.schema import (
     CHOICE,
     DATE,
@@ -75,16 +76,22 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
     page = book.sheet(sheet.name, TAB_COLOUR)
     declared = columns(sheet.record)
     extra = own_headers(records)
+    has_shares = sheet.key == COSTS.key or any(column.kind == PERCENT for column in declared.values())
+    hint = _HINT if has_shares else ""
     if book.layout:
         book.link(page, TITLE_ROW, 1, "Overview!A1", "‹ Overview")
         book.put(page, HINT_ROW, 1, sheet.name, Look(bold=True, size=16, ink=TITLE.ink))
         spare = SPARE.get(sheet.key, 0)
-        more = f"  The {spare} rows below the last are ready for more." if spare else "  A new row needs scaler."
+        more = (
+            f"  The {spare} rows below the last are ready for more."
+            if spare
+            else "  New row? Run scaler again, or ask whoever made this workbook."
+        )
         book.put(page, TITLE_ROW, 2, sheet.help, HINT)
-        book.put(page, HINT_ROW, 2, f"{_HINT}{more}", HINT)
+        book.put(page, HINT_ROW, 2, f"{hint}{more}".strip(), HINT)
     else:
         book.put(page, TITLE_ROW, 1, sheet.name, TITLE)
-        book.put(page, HINT_ROW, 1, f"{sheet.help}  {_HINT}", HINT)
+        book.put(page, HINT_ROW, 1, f"{sheet.help}  {hint}".strip(), HINT)
     for number, column in enumerate(declared.values(), 1):
         _header(book, page, number, column)
         set_width(book.own, sheet, page, number, column.header, _width(column))

@@ -192,7 +192,7 @@ def _warnings(page: Page, index: int, row: int) -> None:
 def _heads(page: Page, row: int) -> None:
     """Write the caution, and the heads of what is weighed."""
     page.put(row - 1, 1, CAUTION, Look(size=10, bold=True, ink=BRICK))
-    page.put(row, 1, "Weigh, in this order", Look(bold=True, size=13, ink=LEAF, rule="leaf"))
+    page.put(row, 1, "Weigh in this order, alkali in a dry cup", Look(bold=True, size=13, ink=LEAF, rule="leaf"))
     for column in range(2, _LAST + 1):
         head = {6: "weighed", 7: "lot"}.get(column)
         look = replace(_SMALL, rule="leaf", align="right" if column == 5 else "", indent=int(column == 5))
