@@ -23,6 +23,8 @@ from scaler.rules.batch import pots
 from scaler.write.finished import finished
 from scaler.write.tabs.checks import HANDED_INPUTS
 
+pytestmark = pytest.mark.xdist_group("print")
+"""In one process, so that each workbook is printed once."""
 MOST_PAGES = 40
 """Of the demo, all tabs together."""
 PAPERS = {"A4": (595, 842), "Letter": (612, 792)}
