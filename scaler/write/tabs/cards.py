@@ -20,8 +20,10 @@ NAME = "Cards"
 _WIDTHS = (4, 9, 32, 15, 7, 9, 12)
 """Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all."""
 _LAST = len(_WIDTHS)
-_POINTS = 690
+_POINTS = 722
 """Height of a page of A4 and of Letter between its margins."""
+_LEAST, _SPARE, _MOST = 12, 15, 21
+"""Points of a row of the list: at least, where nothing is weighed yet, at most."""
 _TOP = 2
 """Rows above the first card: the link back."""
 _BEFORE_FACTS, _NOTE_ROWS = 3, 5
@@ -210,7 +212,9 @@ def _lines(page: Page, index: int, row: int) -> int:
     listed = _listed(page)
     fixed = _TITLE + 2 * _LINE + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30
     fixed += 2 * _NOTE + (_NOTE_ROWS + 1) * _LINE
-    height = max(min(21, (_POINTS - fixed) / (listed - 1)), 12)
+    used = sum(page.value("batch_lines", "weight_words", index * listed + slot) != "" for slot in range(listed)) - 1
+    spare = max(min(_SPARE, (_POINTS - fixed) / (listed - 1)), _LEAST)
+    height = max(min(_MOST, (_POINTS - fixed - spare * (listed - 1 - used)) / max(used, 1)), _LEAST)
     start, seen = index * listed, Counter[str]()
     unit = "two digits" if page.paper() == LETTER else "whole"
     in_pot = Look(unit=unit, ink=HINT.ink, align="right", rule="thin", indent=1)
@@ -229,7 +233,7 @@ def _lines(page: Page, index: int, row: int) -> int:
         seen[label] += 1
         for column in (6, 7):
             page.put(at, column, _mark(page, index, label, seen[label], column), _FILL)
-        page.sheet.set_row(at - 1, height if number else 30)
+        page.sheet.set_row(at - 1, 30 if number == 0 else height if number <= used else spare)
     page.leave_white(row + 1, row + listed, letters(_LAST))
     brick = page.book.file.add_format({"font_color": BRICK, "bold": True})
     second = page.cell("batch_lines", "weight_words", start + 1)
