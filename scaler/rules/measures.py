@@ -9,6 +9,7 @@ from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import total_where
 
 INGREDIENTS = StepGroup("ingredients")
+TAKEN = StepGroup("batch_lines", when="makes", closed=0)
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
 
@@ -29,13 +30,19 @@ def stock_held(
     return default_to(stock, 0) * (pick(units_weight, stock_unit_at) + by_volume + pick(units_count, stock_unit_at))
 
 
+@TAKEN.step("")
+def taken_at(ingredient_at: Number) -> Number:
+    """Row of the thing, 0 where the batch must not be made and takes nothing. -> [-]."""
+    return ingredient_at
+
+
 @INGREDIENTS.step("g or each")
 def planned(
-    place: Number, batch_lines_ingredient_at: Column, batch_lines_g: Column, batch_lines_line_count_each: Column
+    place: Number, batch_lines_taken_at: Column, batch_lines_g: Column, batch_lines_line_count_each: Column
 ) -> Number:
-    """What all batches take. [g] [-] -> [g]."""
-    weighed = total_where(batch_lines_ingredient_at, place, batch_lines_g)
-    return weighed + total_where(batch_lines_ingredient_at, place, batch_lines_line_count_each)
+    """What all batches take that may be made. [g] [-] -> [g]."""
+    weighed = total_where(batch_lines_taken_at, place, batch_lines_g)
+    return weighed + total_where(batch_lines_taken_at, place, batch_lines_line_count_each)
 
 
 @LINES.step("")
@@ -66,4 +73,4 @@ def liquid_set(
     return liquid_before + when(given(lye_concentration), 1, later)
 
 
-STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *LINES.steps, *RECIPES.steps)
+STEPS: tuple[Step, ...] = (*TAKEN.steps, *INGREDIENTS.steps, *LINES.steps, *RECIPES.steps)

@@ -58,6 +58,7 @@ def write(book: Book) -> None:
     for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)
     page.sheet.freeze_panes(5, 1)
+    page.sheet.repeat_rows(1, 4)
 
 
 def _steps(page: Page, row: int) -> None:
