@@ -161,4 +161,4 @@ def test_unpriced_thing_is_named() -> None:
     left = tuple(price for price in workshop.prices if price.ingredient != line.ingredient)
     run = work_out(replace(workshop, prices=left))
     assert [problem.code for problem in run.problems] == ["price_missing"]
-    assert f"Nothing is on offer for {line.ingredient}," in run.problems[0].says
+    assert f"{line.ingredient} has no price," in run.problems[0].says

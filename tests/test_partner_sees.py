@@ -160,3 +160,13 @@ def test_hidden_card_of_a_further_mould_is_as_it_recalculates(tmp_path: Path) ->
     for sheet in ("Cards", "Overview"):
         other = {cell: book.value(sheet, cell) for cell in held[sheet]}
         assert [cell for cell, value in held[sheet].items() if not _same(value, other[cell])] == []
+
+
+def test_renamed_setting_is_said(tmp_path: Path) -> None:
+    """A setting whose name nobody knows takes its default, and not in silence."""
+    cells = stored_values(workbook(FEW))["Costs"]
+    (at,) = [cell for cell, value in cells.items() if value == "Batter loss %"]
+    assert "unknown name, so its default is used" in str(
+        seen(tmp_path, {("Costs", at): "Batter los %"}, "Overview")["E3"]
+    )
+    assert stored_values(workbook(FEW))["Overview"].get("E3", "") == ""

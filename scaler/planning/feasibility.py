@@ -57,7 +57,7 @@ def unpriced(workshop: Workshop, tables: Tables) -> Iterator[Problem]:
     for thing in sorted({int(thing) for held in rows for recipe, thing in held if recipe in recipes and thing}):
         if tables.column("ingredients", "is_priced")[thing - 1] != 1:
             item = workshop.ingredients[thing - 1]
-            says = f"Nothing is on offer for {item.ingredient}, and a market run is planned by what it costs."
+            says = f"{item.ingredient} has no price, and scaler plans a market run by cost."
             do = "Add a row on Prices: what a pack holds and what it costs, 0 if it is free."
             yield Problem(item.where.place("ingredient"), "price_missing", "no price", "a row on Prices", do, says)
 

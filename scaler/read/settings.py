@@ -112,7 +112,8 @@ def _value(line: SettingLine, item: Setting, raw: RawSheet) -> tuple[object, Pro
 def _value_problem(line: SettingLine, name: str, value: object) -> Problem | None:
     place = line.where.place("value")
     days = _days(value) if name == "days_off" else []
-    back = [word for word in days if " to " in word and word.split(" to ") != sorted(word.split(" to "))]
+    spans = [(word, *map(parse_date, word.split(" to "))) for word in days if " to " in word]
+    back = [word for word, *ends in spans if all(ends) and ends != sorted(ends, key=str)]
     if back:
         says, do = f"{shown(back[0])} ends before it begins.", "Write the first day first."
         return Problem(place, "days_backwards", shown(back[0]), "the first day first", do, says)

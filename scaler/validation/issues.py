@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, given, round_down, same, smaller, when
 from scaler.formula.searching import at, chosen, match, pick
-from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of
+from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of, handed
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
 from scaler.model.records import BY_KEY, FAILED, MADE, Workshop
 from scaler.rules import sheets
@@ -166,22 +166,10 @@ def _of_thing(place: Number, key: Text, keys: Column, ingredient_at: Number, dou
     return when(all_of(given(key), same(match(key, keys), place)), pick(doubts, ingredient_at, big), big)
 
 
-@LINES.step("")
-def thing_doubt(
-    place: Number, thing_key: Text, lines_thing_key: Column, ingredient_at: Number, ingredients_heaviest_doubt: Column,
-    big: Number,
-) -> Number:  # fmt: skip
-    """The heaviest doubt about the thing, in its recipe's first line that holds it. -> [-]."""
-    return _of_thing(place, thing_key, lines_thing_key, ingredient_at, ingredients_heaviest_doubt, big)
-
-
-@LINES.step("")
-def thing_doubt_2(
-    place: Number, thing_key: Text, lines_thing_key: Column, ingredient_at: Number, ingredients_second_doubt: Column,
-    big: Number,
-) -> Number:  # fmt: skip
-    """The next doubt about the thing, in its recipe's first line that holds it. -> [-]."""
-    return _of_thing(place, thing_key, lines_thing_key, ingredient_at, ingredients_second_doubt, big)
+for _name, _doubt, _which in (("thing_doubt", "heaviest", "heaviest"), ("thing_doubt_2", "second", "next")):
+    _reads = ("place", "thing_key", "lines_thing_key", "ingredient_at", f"ingredients_{_doubt}_doubt", "big")
+    _says = f"The {_which} doubt about the thing, in its recipe's first line that holds it. -> [-]."
+    LINES.add(_name, "", handed(_of_thing, _reads, _says, _name))
 
 
 @ALKALI_CONCERNS.step("")

@@ -297,7 +297,7 @@ def price_zero(price: Number) -> Truth:
 
 
 @PRICES.rule(
-    "price_apart", LOOK, "price", "This pack of {ingredient} costs more than a hundred times another, for the same amount.",
+    "price_apart", LOOK, "price", "This pack of {ingredient} costs over a hundred times as much as another, weight for weight.",
     "Check Pack, Pack unit and Price of both.", channel="number_doubt",
 )  # fmt: skip
 def price_apart(

@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import replace
 from typing import Any
 
+from scaler.model.own import CARD_COLUMNS
 from scaler.model.schema import letters
 from scaler.model.units import FAHRENHEIT
 from scaler.rules.batch import pots
@@ -19,7 +20,7 @@ NAME = "Cards"
 
 _WIDTHS = (4, 9, 32, 15, 7, 9, 12)
 """Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all."""
-_LAST = len(_WIDTHS)
+_LAST = CARD_COLUMNS
 _POINTS = 722
 """Height of a page of A4 and of Letter between its margins."""
 _LEAST, _SPARE, _MOST = 12, 15, 21

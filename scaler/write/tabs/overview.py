@@ -212,7 +212,9 @@ def _new_rows(page: Page) -> None:
     stand, last = page.layout.stands[COSTS.key], FIRST_ROW + page.layout.tables.lengths[COSTS.key] - 1
     known = f"SUMPRODUCT(--({page.layout.range(COSTS.key, IN_BLOCK)}<{stand.sheet}!{stand.foot_row_cell}))"
     filled = f"COUNTA({quoted(COSTS.name)}!$A${FIRST_ROW}:$A${last})"
-    says += f'IF({filled}>{known},"{quoted(COSTS.name)} names a setting that is none: its usual value is taken. ","")&'
+    says += (
+        f'IF({filled}>{known},"A setting on {quoted(COSTS.name)} has an unknown name, so its default is used. ","")&'
+    )
     page.live(3, 5, f'={says}""', "", Look(bold=True, ink=BRICK))
 
 
