@@ -162,10 +162,10 @@ def test_card_weighs_the_blend() -> None:
     assert shown["Master batch"] == round(0.8 * oils)
     last = [total for name, total in zip(names, running, strict=True) if name and total != ""][-1]
     assert last == shown["Master batch"] + shown["shea"]
-    stages, bare = table(run, "batch_lines", "stage_words"), table(run, "batch_lines", "weight_words")
-    assert not any(
-        stage or total != "" for stage, total, weight in zip(stages, running, bare, strict=True) if not weight
-    )
+    bare = table(run, "batch_lines", "weight_words")
+    assert not any(total != "" for total, weight in zip(running, bare, strict=True) if not weight)
+    stages, rows = table(run, "batch_lines", "stage_words"), table(run, "batch_lines", "card_row")
+    assert not any(stage for stage, row in zip(stages, rows, strict=True) if not row or not bare[row - 1])
     filled = [bool(weight) for weight in bare[4:]]  # after the alkalis, water, and the rows of the recipe's lines
     assert filled == sorted(filled, reverse=True)
     weighed = {line.ingredient: line.weigh_g for line in run.batches[0].lines}

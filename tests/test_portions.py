@@ -173,3 +173,14 @@ def test_given_back_it_reads_the_same(content: bytes, tmp_path: Path) -> None:
     run = scale(scaler.load(path))
     assert run.problems == ()
     assert run.batches[0].lines == scale(workshop(*TWO)).batches[0].lines
+
+
+def test_card_weighs_what_is_in_the_jug_before_the_alkali() -> None:
+    """Liquids of the lye and an acid come first, whatever their order and stage; then the alkali; then what cooled lye takes."""
+    run = scale(workshop(
+        part("honey", 0.02, stage="cooled lye"), part("scent", 0.02), part("sour", 0.01, stage="lye"), part("milk", 1.0),
+    ))  # fmt: skip
+    names, rows = table(run, "batch_lines", "ingredient"), table(run, "batch_lines", "card_row")
+    shown = [names[row - 1] for row in rows if row]
+    assert shown.index("sour") < shown.index("soda") < shown.index("honey") < shown.index("fat") < shown.index("scent")
+    assert shown.index("milk") < shown.index("soda")

@@ -108,7 +108,7 @@ def test_no_cell_holds_an_error(book: Whole) -> None:
 
 
 def test_lye_and_its_liquid_stand_together_at_the_head_of_each_card(book: Whole) -> None:
-    """The alkalis come first, the liquid that dissolves them right after, and nothing to weigh stands below a blank row."""
+    """The liquid comes first, the alkali that goes into it right after, and nothing to weigh stands below a blank row."""
     cards = book.pages["Cards"]
     heads = [cell.row for cell in cards.cells.values() if cell.value == "Weigh in this order, alkali in a dry cup"]
     assert heads
@@ -118,7 +118,7 @@ def test_lye_and_its_liquid_stand_together_at_the_head_of_each_card(book: Whole)
         used = [bool(weight) for weight in shown]
         assert used == sorted(used, reverse=True)
         stages = [stage for row in range(head + 1, end) if (stage := cards.value(row, 2))]
-        assert stages[:2] == ["lye", "lye liquid"]
+        assert stages[:2] == ["lye liquid", "lye"]
         assert len(stages) == len(set(stages))
 
 

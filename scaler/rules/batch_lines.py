@@ -11,6 +11,7 @@ from scaler.formula.helpers import (
     all_of,
     any_of,
     divide,
+    given,
     larger,
     round_down,
     round_half_up,
@@ -291,6 +292,71 @@ def costed(
     without = count_where(batch_lines_batch_at, place) - total_where(batch_lines_batch_at, place, batch_lines_has_cost)
     known = all_of(same(money_fault_key, big), same(nth_smallest(costs_money_fault_key, 1, big), big))
     return when(all_of(same(without, 0), same(makeable, 1), known), 1, 0)
+
+
+# --- the order of a card ---
+
+
+@PLACES.step("")
+def listed(weight_words: Text) -> Number:
+    """1 where the row is weighed or counted. -> [-]."""
+    return when(given(weight_words), 1, 0)
+
+
+@PLACES.step("")
+def listed_before(listed: Number, slot: Number, line_at: Number, lines_before_lye: Column, two: Number) -> Number:
+    """1 for a row that is in the jug before the alkali: plain water, and lines that say so. -> [-]."""
+    return when(same(slot, 1 + two), listed, listed * pick(lines_before_lye, line_at))
+
+
+@SUMS.step("")
+def before_alkali(place: Number, batch_lines_batch_at: Column, batch_lines_listed_before: Column) -> Number:
+    """Rows of the card above the alkali. -> [-]."""
+    return total_where(batch_lines_batch_at, place, batch_lines_listed_before)
+
+
+@SUMS.step("")
+def alkalis_listed(place: Number, batch_lines_part_key: Column, batch_lines_listed: Column) -> Number:
+    """Alkalis that the card weighs. -> [-]."""
+    return total_where(batch_lines_part_key, tag(place, ALKALI), batch_lines_listed)
+
+
+@SUMS.step("")
+def water_listed(first_line: Number, batch_lines_listed: Column, two: Number) -> Number:
+    """1 where the card weighs plain water. -> [-]."""
+    return pick(batch_lines_listed, first_line + two)
+
+
+@PLACES.step("")
+def card_row(
+    slot: Number, batch_at: Number, batches_before_alkali: Column, batches_alkalis_listed: Column,
+    batches_water_listed: Column, batch_lines_key: Column, two: Number,
+) -> Number:  # fmt: skip
+    """Row of this table that stands on this row of the card: liquids, alkalis, the rest; 0 for none. -> [-]."""
+    before, water = pick(batches_before_alkali, batch_at), pick(batches_water_listed, batch_at)
+    alkalis = pick(batches_alkalis_listed, batch_at)
+    line = 1 + two + slot - water
+    found = when(
+        slot <= before,
+        when(slot <= water, 1 + two, line),
+        when(slot <= before + alkalis, slot - before, line - alkalis),
+    )
+    return match(tag(batch_at, found), batch_lines_key)
+
+
+@LINES.step("text")
+def card_stage(card_row: Number, batch_lines_stage: Column, batch_lines_listed: Column) -> Text:
+    """Stage of what stands on this row of the card, blank where nothing does. -> [-]."""
+    return when(pick(batch_lines_listed, card_row) > 0, pick(batch_lines_stage, card_row, ""), "")
+
+
+@LINES.step("text")
+def stage_words(
+    batch_at: Number, slot: Number, card_stage: Text, batch_lines_key: Column, batch_lines_card_stage: Column
+) -> Text:
+    """The stage, where it is another than on the row above. -> [-]."""
+    above = pick(batch_lines_card_stage, match(tag(batch_at, slot - 1), batch_lines_key), "")
+    return when(same(above, card_stage), "", card_stage)
 
 
 STEPS: tuple[Step, ...] = (*PLACES.steps, *LINES.steps, *COSTED.steps, *SUMS.steps)

@@ -355,13 +355,4 @@ def acids_koh_g(need_koh_g: Number, met_koh_g: Number, aimed: Number) -> Number:
     return met_koh_g - need_koh_g * (1 - aimed)
 
 
-@LINES.step("text")
-def stage_words(
-    batch_at: Number, slot: Number, stage: Text, weight_words: Text, batch_lines_key: Column, batch_lines_stage: Column
-) -> Text:
-    """The stage, where something is weighed and it is another than on the line above. -> [-]."""
-    above = pick(batch_lines_stage, match(tag(batch_at, slot - 1), batch_lines_key), "")
-    return when(any_of(same(weight_words, ""), all_of(given(above), same(above, stage))), "", stage)
-
-
 STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *PARTS.steps, *BATCHES.steps, *LINES.steps)

@@ -316,18 +316,25 @@ def stage_key(portion_key: Text, stage_in_use: Text) -> Text:
 
 
 @LIQUIDS.step("")
+def before_lye(kind: Text, in_lye: Text, blend: Text, stage_in_use: Text) -> Number:
+    """1 for what is in the jug before the alkali: liquids of the lye, acids, whatever is dissolved in the liquid. -> [-]; our own rule."""
+    poured = all_of(same(kind, LIQUID), opposite(same(default_to(in_lye, "yes"), "no")))
+    dissolved = all_of(contains(stage_in_use, "lye"), any_of(same(kind, ACID), contains(stage_in_use, "liquid")))
+    return when(all_of(blank(blend), any_of(poured, dissolved)), 1, 0)
+
+
+@LIQUIDS.step("")
 def order(
-    stage_key: Text, stage_in_use: Text, place: Number, kind: Text, in_lye: Text, blend: Text, lines_stage_key: Column,
-    line_count: Number,
+    stage_key: Text, stage_in_use: Text, place: Number, kind: Text, before_lye: Number, blend: Text,
+    lines_stage_key: Column, line_count: Number,
 ) -> Number:  # fmt: skip
     """Order of weighing: what goes into the lye, then stages and their portions as they first appear, packing last. -> [-]; our own rule.
 
     Oils of a blend, which are weighed with it, come after everything.
     """
     last = when(given(blend), line_count + line_count, when(same(kind, PACKAGING), line_count, 0))
-    poured = all_of(same(kind, LIQUID), opposite(same(default_to(in_lye, "yes"), "no")))
-    first = all_of(blank(blend), any_of(poured, contains(stage_in_use, "lye")))
-    return when(first, 0, (last + match(stage_key, lines_stage_key)) * line_count) + place
+    after = when(all_of(blank(blend), contains(stage_in_use, "lye")), 1, 1 + last + match(stage_key, lines_stage_key))
+    return when(before_lye > 0, 0, after * line_count) + place
 
 
 @LIQUIDS.step("")

@@ -208,67 +208,67 @@ def _heads(page: Page, row: int) -> None:
 
 
 def _lines(page: Page, index: int, row: int) -> int:
-    """Write everything to weigh in its order, the alkali first; the rows below are pulled up."""
+    """Write everything to weigh in its order, liquids first, the alkali large; what is not weighed takes no row."""
     _heads(page, row)
     listed = _listed(page)
-    fixed = _TITLE + 2 * _LINE + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30
+    start = index * listed
+    large = _large(page, index)
+    fixed = _TITLE + 2 * _LINE + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30 * len(large)
     fixed += 2 * _NOTE + (_NOTE_ROWS + 1) * _LINE
-    used = sum(page.value("batch_lines", "weight_words", index * listed + slot) != "" for slot in range(listed)) - 1
-    spare = max(min(_SPARE, (_POINTS - fixed) / (listed - 1)), _LEAST)
-    height = max(min(_MOST, (_POINTS - fixed - spare * (listed - 1 - used)) / max(used, 1)), _LEAST)
-    start, seen = index * listed, Counter[str]()
+    used = sum(page.value("batch_lines", "listed", start + slot) == 1 for slot in range(listed)) - len(large)
+    spare = max(min(_SPARE, (_POINTS - fixed) / (listed - len(large))), _LEAST)
+    height = max(min(_MOST, (_POINTS - fixed - spare * (listed - len(large) - used)) / max(used, 1)), _LEAST)
+    seen = Counter[str]()
     unit = "two digits" if page.paper() == LETTER else "whole"
     in_pot = Look(unit=unit, ink=HINT.ink, align="right", rule="thin", indent=1)
     for number in range(listed):
-        at = row + 1 + number
-        shown = {}
-        for column, name, look in (
-            (2, "stage_words", Look(size=10, bold=True, ink=BRICK if number == 0 else LEAF, rule="thin")),
-            (3, "name_words", _NAME if number else _ALKALI_NAME),
-            (4, "weight_words", _WEIGHT if number else _ALKALI),
-            (5, "in_pot", in_pot),
-        ):
-            shown[name] = _pulled_up(page, at, column, name, start, number, look)
-        page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if shown["weight_words"] else "", _BOX)
-        label = str(shown["name_words"] or "-")
+        at, alkali = row + 1 + number, number in large
+        page.show(at, 2, "batch_lines", "stage_words", start + number, Look(size=10, bold=True, ink=LEAF, rule="thin"))
+        name = _listed_cell(page, at, 3, "name_words", start + number, _ALKALI_NAME if alkali else _NAME)
+        weight = _listed_cell(page, at, 4, "weight_words", start + number, _ALKALI if alkali else _WEIGHT)
+        _listed_cell(page, at, 5, "in_pot", start + number, in_pot)
+        page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if weight else "", _BOX)
+        label = str(name or "-")
         seen[label] += 1
         for column in (6, 7):
             page.put(at, column, _mark(page, index, label, seen[label], column), _FILL)
-        page.sheet.set_row(at - 1, 30 if number == 0 else height if number <= used else spare)
+        page.sheet.set_row(at - 1, 30 if alkali else height if number < used + len(large) else spare)
     page.leave_white(row + 1, row + listed, letters(_LAST))
+    _list_colours(page, index, row)
+    return row + 1 + listed
+
+
+def _large(page: Page, index: int) -> range:
+    """Return the rows of the list on which the alkalis stand as it is written; the second where nothing is weighed."""
+    first = page.value("batches", "before_alkali", index)
+    count = page.value("batches", "alkalis_listed", index)
+    return range(int(first), int(first + count)) if count else range(1, 2)
+
+
+def _list_colours(page: Page, index: int, row: int) -> None:
+    """Colour the alkalis, wherever they stand, and rule off each stage."""
+    listed = _listed(page)
     brick = page.book.file.add_format({"font_color": BRICK, "bold": True})
-    second = page.cell("batch_lines", "weight_words", start + 1)
+    before, alkalis = (page.layout.cell("batches", name, index) for name in ("before_alkali", "alkalis_listed"))
+    place = f"ROW()-ROW($A${row})"
     page.sheet.conditional_format(
-        f"C{row + 2}:D{row + 2}", {"type": "formula", "criteria": f'={second}<>""', "format": brick}
+        f"B{row + 1}:D{row + listed}",
+        {"type": "formula", "criteria": f"=AND({place}>{before},{place}<={before}+{alkalis})", "format": brick},
     )
     stage = page.book.file.add_format({"top": 1, "top_color": LEAF, "bottom": 7, "bottom_color": RULE})
     page.sheet.conditional_format(
         f"A{row + 2}:E{row + listed}", {"type": "formula", "criteria": f'=$B{row + 2}<>""', "format": stage}
     )
-    return row + 1 + listed
 
 
-def _pulled_up(page: Page, row: int, column: int, name: str, start: int, number: int, look: Look) -> Any:
-    """Show a value of what stands in a row of the list (0: the alkali), and return it.
-
-    A second alkali and plain water have rows of their own in the workings; where they are not used the rest moves up.
-    """
-    listed = _listed(page)
-    cells = [page.cell("batch_lines", name, start + slot) for slot in range(listed)] + ['""', '""']
-    values = [page.value("batch_lines", name, start + slot) for slot in range(listed)] + ["", ""]
-    second, water = (page.cell("batch_lines", "weight_words", start + slot) for slot in (1, 2))
-    has_second, has_water = (page.value("batch_lines", "weight_words", start + slot) != "" for slot in (1, 2))
-    if number == 0:
-        formula, slot = f"={cells[0]}", 0
-    elif number == 1:
-        formula = f'=IF({second}<>"",{cells[1]},IF({water}<>"",{cells[2]},{cells[3]}))'
-        slot = 1 if has_second else 2 if has_water else 3
-    else:
-        neither, either = f'AND({second}="",{water}="")', f'OR({second}="",{water}="")'
-        formula = f"=IF({neither},{cells[number + 2]},IF({either},{cells[number + 1]},{cells[number]}))"
-        slot = number + 2 - has_second - has_water
-    page.live(row, column, formula, values[slot], look)
-    return values[slot]
+def _listed_cell(page: Page, row: int, column: int, name: str, place: int, look: Look) -> Any:
+    """Show a value of what stands on a row of the card, and return it."""
+    at = page.cell("batch_lines", "card_row", place)
+    held = page.layout.tables.column("batch_lines", name)
+    there = int(page.value("batch_lines", "card_row", place) or 0)
+    value = held[there - 1] if there else ""
+    page.live(row, column, f'=IF({at}=0,"",INDEX({page.layout.range("batch_lines", name, NAME)},{at}))', value, look)
+    return value
 
 
 _NOTES = replace(_SMALL, wrap=True, top=True, rule="thin")
