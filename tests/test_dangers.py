@@ -112,6 +112,7 @@ CASES: list[tuple[str, str, list[Workshop], list[Workshop]]] = [
     ("look", "density_guessed",
      [plain(oils=(replace(SURE, density=None),))],
      [plain(), with_("Clay", "additive"), with_("Marigold petals", "additive", amount=2.0, unit="tsp/lb", density=0.3)]),
+    ("refuse", "got_of_planned", [plain(batch={"bars_got": 5}), plain(batch={"done_on": DAY})], [plain()]),
     ("refuse", "sap_basis",
      [with_("Sour whey", "liquid", sap=130.0, water=0.9), with_("Sour whey", "liquid", sap=160.0)],
      [with_("Sour whey", "liquid", sap=120.0, water=0.9), with_("Sour whey", "liquid", sap=140.0), with_("Sour syrup", "liquid", sap=600.0, water=0.5)]),
@@ -137,6 +138,13 @@ CASES: list[tuple[str, str, list[Workshop], list[Workshop]]] = [
     ("look", "sap_unused",
      [with_("Clay", "additive", sap=190.0), with_("Rose", "fragrance", sap=10.0, limit=0.05)],
      [with_("Clay", "additive", sap=0.0), with_("Goat powder", "additive", sap=230.0, fat=0.28)]),
+    ("look", "value_unused",
+     [plain(oils=(replace(SURE, purity=0.98),)), with_("Clay", "additive", water=0.1), plain(oils=(replace(SURE, fat=0.05),)),
+      plain(mould=replace(LITRE, length=20.0)), plain(mould=replace(LITRE, trim=1.0))],
+     [with_("Tea", "liquid", water=0.9), with_("Goat powder", "additive", sap=230.0, fat=0.28), plain(mould=replace(LITRE, owned=3))]),
+    ("note", "unit_unused",
+     [with_("Clay", "additive", unit="g")],
+     [with_("Clay", "additive", share=None, amount=10.0, unit="g/kg"), with_("Clay", "additive")]),
     ("look", "water_missing",
      [plain(lye=naoh(purity=0.5)), plain(lye=naoh(purity=0.79, purity_high=0.8))],
      [plain(lye=naoh(purity=0.5, water=0.5)), plain(lye=naoh(purity=0.8, purity_high=0.81))]),
@@ -220,7 +228,7 @@ def test_every_rule_has_its_level() -> None:
     dangers = {code for code, held in levels.items() if "danger" in held}
     notes = {code for code, held in levels.items() if "note" in held}
     assert dangers <= {"superfat_likely_negative", "lye_boils"}
-    assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid", "purity_open", "price_zero"}
+    assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid", "purity_open", "price_zero", "unit_unused"}
     assert all(len(held) == 1 for held in levels.values()), {
         code: held for code, held in levels.items() if len(held) > 1
     }

@@ -24,6 +24,14 @@ def got_of_planned(bars_got: Number, state: Text) -> Truth:
 
 
 @ENTRIES.rule(
+    "got_of_planned", REFUSE, "done_on", "Made on counts only for a batch that is made.", "Fill State with made, or clear Made on.", channel="entry",
+)  # fmt: skip
+def made_of_planned(done_on: Number, state: Text) -> Truth:
+    """Whether a batch that is still to be made has a day on which it was. -> [-]."""
+    return all_of(given(done_on), opposite(any_of(same(state, MADE), same(state, FAILED))))
+
+
+@ENTRIES.rule(
     "batch_done", REFUSE, "state_typed", "Batch {batch_name} is {state}: nothing of it is weighed out any more.",
     "Run scaler market on this file again: it plans the rest anew.", channel="entry",
 )  # fmt: skip

@@ -5,13 +5,19 @@ from __future__ import annotations
 from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
 from scaler.formula.searching import pick
-from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL
+from scaler.formula.steps import handed
+from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL, Ingredient
+from scaler.model.schema import columns
 from scaler.rules.watchwords import ACIDIC, CITRUS, FATTY, LYE, METAL, SOAP, SOUR, SPIRIT
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
 INGREDIENTS = RuleGroup("ingredients")
 MOULDS = RuleGroup("moulds")
 _PRACTICE = "common practice, no source"
+
+
+_WEIGHED = (ALKALI, OIL, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR)
+"""Kinds of what is weighed; packaging is counted."""
 
 
 def _kind_in(kind: Text, *kinds: str) -> Truth:
@@ -75,6 +81,23 @@ def fatty_not_oil(kind: Text, watch: Text) -> Truth:
 def sap_unused(kind: Text, sap: Number, fat_in_use: Number) -> Truth:
     """Whether a thing that counts for no alkali has a SAP above 0 and no fat. [mg KOH/g] [-] -> [-]."""
     return all_of(default_to(sap, 0) > 0, same(fat_in_use, 0), _kind_in(kind, ADDITIVE, FRAGRANCE, COLOUR))
+
+
+_USED = {
+    "sap": (OIL, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR), "density": _WEIGHED, "division": _WEIGHED,
+    "purity": (ALKALI,), "purity_low": (ALKALI,), "purity_high": (ALKALI,), "water": (ALKALI, LIQUID),
+    "fat": (LIQUID, ACID, ADDITIVE, FRAGRANCE, COLOUR), "limit": _WEIGHED[1:],
+}  # fmt: skip
+"""Columns that only some kinds use; SAP of a kind that may have fat has a rule of its own."""
+for _name, _kinds in _USED.items():
+    _header = columns(Ingredient)[_name].header
+    INGREDIENTS.rule(
+        "value_unused", LOOK, _name, f"{{ingredient}} has a {_header.removesuffix(' %')}, which Kind {{kind}} does not use.",
+        f"Clear {_header}, or correct Kind.", channel="number_doubt",
+    )(handed(
+        lambda cell, kind, _kinds=_kinds: all_of(given(cell), given(kind), opposite(_kind_in(kind, *_kinds))),
+        (_name, "kind"), f"Whether a thing has a {_name} that its Kind does not use. -> [-]; our own rule.", f"unused_{_name}",
+    ))  # fmt: skip
 
 
 @INGREDIENTS.rule(

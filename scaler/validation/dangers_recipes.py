@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text, Truth
-from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, round_up, same
+from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, round_up, same
 from scaler.formula.sums import count_where
 from scaler.model.records import ADDITIVE, FRAGRANCE, LIQUID
 from scaler.rules.watchwords import DRINK, MILK, SALT, SPICE, SUGAR
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
 LINES = RuleGroup("lines", when="asked_whole")
+TYPED_LINES = RuleGroup("lines", when="asked")
 RECIPES = RuleGroup("recipes")
 WHOLE = RuleGroup("recipes", when="whole")
 _PRACTICE = "common practice, no source"
@@ -72,6 +73,15 @@ def sugar_heats(kind: Text, line_watch: Text) -> Truth:
     return all_of(same(line_watch, SUGAR), any_of(same(kind, ADDITIVE), same(kind, LIQUID)))
 
 
+@TYPED_LINES.rule(
+    "unit_unused", NOTE, "unit", "{ingredient} is a share of the recipe, so its Unit is not used.",
+    "Clear Unit, or write an Amount instead of Share %.", channel="number_doubt",
+)  # fmt: skip
+def unit_unused(share: Number, amount: Number, unit: Text) -> Truth:
+    """Whether a share has a unit beside it. [g/g] [-] -> [-]; our own rule."""
+    return all_of(given(share), blank(amount), given(unit))
+
+
 @RECIPES.rule(
     "cure_too_short", REFUSE, "cure_days", "{recipe} has a cure of {cure_days} days: its bars would be ready while still in the mould.",
     "Fill Cure days with 28 or more; raw soap burns skin.", _PRACTICE, channel="entry",
@@ -100,4 +110,4 @@ def koh_alone(naoh_part: Number) -> Truth:
     return same(naoh_part, 0)
 
 
-RULES = (*LINES.rules, *RECIPES.rules, *WHOLE.rules)
+RULES = (*LINES.rules, *TYPED_LINES.rules, *RECIPES.rules, *WHOLE.rules)

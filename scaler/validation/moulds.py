@@ -9,7 +9,7 @@ from scaler.formula.steps import handed
 from scaler.model.records import Mould
 from scaler.model.schema import columns
 from scaler.model.shapes import SHAPES, Shape
-from scaler.validation.rule import REFUSE, RuleGroup
+from scaler.validation.rule import LOOK, REFUSE, RuleGroup
 
 MOULDS = RuleGroup("moulds")
 _HEADERS = {name: column.header for name, column in columns(Mould).items()}
@@ -69,6 +69,23 @@ def bars_none(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in
     """Whether no whole bar is cut, or the cut is not shorter than the log. [-] [-] [cm] [cm] [-] -> [-]."""
     whole_log = opposite(exceeds(log_cm, default_to(bar_cut, 0) * cm))
     return all_of(given(bar_cut), blank(bars), log_cm > 0, any_of(whole_log, exceeds(1, bars_in_one)))
+
+
+_SIZES = dict.fromkeys(name for shape in SHAPES for name in shape.needs)
+"""Every size that a shape may need."""
+_CUT = ("bar_cut", "trim")
+"""What says how bars are cut, where they are."""
+for _name in (*_SIZES, *_CUT):
+    _using = [shape.word for shape in SHAPES if _name in shape.needs or (_name in _CUT and shape.log)]
+    MOULDS.rule(
+        "value_unused", LOOK, _name, f"{{mould}} has a {_HEADERS[_name]}, which Shape {{shape}} does not use.",
+        f"Clear {_HEADERS[_name]}, or correct Shape.", channel="number_doubt",
+    )(handed(
+        lambda cell, shape, _using=_using: all_of(
+            given(cell), given(shape), opposite(any_of(*(same(shape, word) for word in _using)))
+        ),
+        (_name, "shape"), f"Whether a mould has a {_name} that its Shape does not use. -> [-]; our own rule.", f"unused_{_name}",
+    ))  # fmt: skip
 
 
 RULES = tuple(MOULDS.rules)
