@@ -7,6 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from scaler.model.problems import LEVELS, NOTE, Problem, Warning, say, where
+from scaler.model.records import LIQUID, Recipe
+from scaler.model.schema import columns
 from scaler.report import counted, not_read, wrapped
 from scaler.rules.published_defaults import said_of
 from scaler.rules.results import Run
@@ -15,6 +17,9 @@ SHOWN = 20
 """Problems that are said in full, unless all are asked for."""
 _MOST_RANGES = 6
 """Ranges of cells that are named; the rest are counted."""
+
+_LIQUID_COLUMNS = ("lye_concentration", "liquid_to_alkali", "liquid_of_oils")
+"""Columns of Recipes that say how much liquid there is."""
 
 _QUOTE = "'"
 _VARIES = re.compile(r"'[^']*'|-?[0-9][0-9.,]*")
@@ -125,11 +130,8 @@ def _asked(run: Run) -> Iterator[tuple[str, Warning]]:
 def _taken(run: Run, defaults: bool) -> Iterator[str]:
     held = run.workshop
     said = [(item.ingredient, words) for item in held.ingredients for words in said_of(item)]
-    days = run.tables.column("recipes", "cure_days_in_use")
     said += [
-        (item.recipe, f"Cure days blank: {taken:g}")
-        for item, taken in zip(held.recipes, days, strict=False)
-        if item.cure_days is None
+        (item.recipe, words) for row, item in enumerate(held.recipes) for words in _taken_of_recipe(run, row, item)
     ]
     if not said:
         return
@@ -144,3 +146,17 @@ def _taken(run: Run, defaults: bool) -> Iterator[str]:
     for words, names in table.items():
         some = ", ".join(names[:2]) + (f" and {len(names) - 2} more" if len(names) > 2 else "")
         yield from wrapped(f"  {words}: {some}", "    ")
+
+
+def _taken_of_recipe(run: Run, row: int, item: Recipe) -> Iterator[str]:
+    """Return what the blank cells of a recipe took, and what its liquid's weights are taken for."""
+    value = {name: run.tables.column("recipes", name)[row] for name in ("cure_days_in_use", "cure_loss_in_use")}
+    if item.cure_days is None:
+        yield f"Cure days blank: {value['cure_days_in_use']:g}"
+    if item.cure_loss is None and value["cure_loss_in_use"] != "":
+        yield f"Cure loss blank: estimated from its water, {value['cure_loss_in_use']:.0%}".replace("%", " %")
+    liquids = [thing.ingredient for thing in run.workshop.ingredients if thing.kind == LIQUID]
+    lines = (line for line in run.workshop.lines if line.recipe == item.recipe and line.ingredient in liquids)
+    sized = next((name for name in _LIQUID_COLUMNS if getattr(item, name) is not None), None)
+    if sized and any(line.amount is not None for line in lines):
+        yield f"Amounts of liquids: their proportions alone; {columns(Recipe)[sized].header} says how much in all"

@@ -142,6 +142,16 @@ CASES: list[tuple[str, str, list[Workshop], list[Workshop]]] = [
      [plain(oils=(replace(SURE, purity=0.98),)), with_("Clay", "additive", water=0.1), plain(oils=(replace(SURE, fat=0.05),)),
       plain(mould=replace(LITRE, length=20.0)), plain(mould=replace(LITRE, trim=1.0))],
      [with_("Tea", "liquid", water=0.9), with_("Goat powder", "additive", sap=230.0, fat=0.28), plain(mould=replace(LITRE, owned=3))]),
+    ("look", "density_unusual",
+     [plain(oils=(replace(SURE, density=0.8),)), plain(oils=(replace(SURE, density=1.2),))],
+     [plain(oils=(replace(SURE, density=0.86),)), plain(oils=(replace(SURE, density=0.97),))]),
+    ("look", "dose_high",
+     [with_("Rose", "fragrance", share=0.11, limit=0.2)], [with_("Rose", "fragrance", share=0.1, limit=0.2), with_("Oats", "additive", share=0.11)]),
+    ("look", "batch_huge",
+     [plain(batch={"mould": None, "oil_weight": 1500.0, "weight_unit": "kg"})], [plain(batch={"mould": None, "oil_weight": 90.0, "weight_unit": "kg"})]),
+    ("look", "work_free",
+     [plain(settings={"labour_rate": 12.0})],
+     [plain(), plain(settings={"labour_rate": 12.0}, labour_minutes=0.0), plain(settings={"labour_rate": 12.0}, wrap_minutes_per_bar=2.0)]),
     ("note", "unit_unused",
      [with_("Clay", "additive", unit="g")],
      [with_("Clay", "additive", share=None, amount=10.0, unit="g/kg"), with_("Clay", "additive")]),
@@ -228,7 +238,15 @@ def test_every_rule_has_its_level() -> None:
     dangers = {code for code, held in levels.items() if "danger" in held}
     notes = {code for code, held in levels.items() if "note" in held}
     assert dangers <= {"superfat_likely_negative", "lye_boils"}
-    assert notes == {"superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid", "purity_open", "price_zero", "unit_unused"}
+    assert notes == {
+        "superfat_worst_negative",
+        "lye_weak",
+        "sugar_heats",
+        "density_solid",
+        "purity_open",
+        "price_zero",
+        "unit_unused",
+    }
     assert all(len(held) == 1 for held in levels.values()), {
         code: held for code, held in levels.items() if len(held) > 1
     }

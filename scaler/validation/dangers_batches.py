@@ -97,6 +97,15 @@ def line_lost(lost_at: Number) -> Truth:
     return lost_at > 0
 
 
+@BATCHES.rule(
+    "batch_huge", LOOK, "recipe", "The batch has {oils_g:0} g of oils, more than one pot holds.",
+    "Check Weight unit, Moulds filled and the mould's sizes.", channel="bar_doubt",
+)  # fmt: skip
+def batch_huge(oils_g: Number, oils_most: Number) -> Truth:
+    """Whether a batch is larger than a workshop makes in one pot. [g] [g] -> [-]; our own rule."""
+    return exceeds(oils_g, oils_most)
+
+
 @PARTS.rule(
     "moulds_short", LOOK, "moulds_filled", "This batch fills {filled_moulds:0} of {mould}, which is more than you own.",
     "Fill fewer, or correct Owned on Moulds.", channel="mould_doubt",

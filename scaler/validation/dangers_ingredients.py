@@ -121,6 +121,16 @@ def sap_unusual(kind: Text, known: Number, sap: Number, sap_usual_least: Number,
     return all_of(same(kind, OIL), same(known, 0), out)
 
 
+@INGREDIENTS.rule(
+    "density_unusual", LOOK, "density", "{ingredient} has a Density of {@value}; oils have 0.85 to 0.99 g/mL and float on water.",
+    "Weigh 100 mL of it, and correct Density.", _PRACTICE, channel="number_doubt",
+)  # fmt: skip
+def density_unusual(kind: Text, density: Number, oil_density_least: Number) -> Truth:
+    """Whether the density of an oil is one that oils do not have. [g/mL] x 2 -> [-]."""
+    held = default_to(density, 1)
+    return all_of(same(kind, OIL), any_of(exceeds(oil_density_least, held), exceeds(held, 1)))
+
+
 # --- what is in it, how old it is ---
 
 

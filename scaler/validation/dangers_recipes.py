@@ -56,6 +56,15 @@ def spice_oils(
 
 
 @LINES.rule(
+    "dose_high", LOOK, "ingredient", "{ingredient} is {dosed_part:%1} of the oils; 3 to 6 % of a fragrance is usual.",
+    "Is a digit or the point wrong? Never use more than its Limit.", _PRACTICE,
+)  # fmt: skip
+def dose_high(kind: Text, dosed_part: Number, fragrance_most: Number) -> Truth:
+    """Whether a fragrance is dosed far above what is usual. [g/g] [-] -> [-]."""
+    return all_of(same(kind, FRAGRANCE), exceeds(dosed_part, fragrance_most))
+
+
+@LINES.rule(
     "bar_brittle", LOOK, "ingredient", "{recipe} has {watch_part:%0} of salt on its oils: the bar sets fast and turns brittle.",
     "Use single cavities, or cut it within hours, while it is warm.", _PRACTICE,
 )  # fmt: skip
@@ -99,6 +108,19 @@ def cure_too_short(cure_days: Number, cure_days_usual: Number, unmould_after: Nu
 def cure_short(cure_days: Number, cure_days_least: Number) -> Truth:
     """Whether a cure is shorter than bars usually take. [d] [d] -> [-]."""
     return all_of(given(cure_days), exceeds(cure_days_least, default_to(cure_days, 0)))
+
+
+@RECIPES.rule(
+    "work_free", LOOK, "labour_minutes", "{recipe} has no Labour minutes: its work costs nothing.",
+    "Fill Labour minutes, 0 if nobody is paid for it.", channel="work_doubt",
+)  # fmt: skip
+def work_free(
+    labour_minutes: Number, labour_minutes_per_bar: Number, cut_minutes: Number, wrap_minutes_per_bar: Number,
+    place: Number, labour_rate: Number, batches_recipe_at: Column,
+) -> Truth:  # fmt: skip
+    """Whether work is paid, and a recipe that is made has none. [min] x 4 [money/h] -> [-]; our own rule."""
+    minutes = (labour_minutes, labour_minutes_per_bar, cut_minutes, wrap_minutes_per_bar)
+    return all_of(labour_rate > 0, *map(blank, minutes), count_where(batches_recipe_at, place) > 0)
 
 
 @WHOLE.rule(
