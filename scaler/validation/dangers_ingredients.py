@@ -6,8 +6,7 @@ from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
 from scaler.formula.searching import pick
 from scaler.formula.steps import handed
-from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL, Ingredient
-from scaler.model.schema import columns
+from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL
 from scaler.rules.watchwords import ACIDIC, CITRUS, FATTY, LYE, METAL, SOAP, SOUR, SPIRIT
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
@@ -90,10 +89,9 @@ _USED = {
 }  # fmt: skip
 """Columns that only some kinds use; SAP of a kind that may have fat has a rule of its own."""
 for _name, _kinds in _USED.items():
-    _header = columns(Ingredient)[_name].header
     INGREDIENTS.rule(
-        "value_unused", LOOK, _name, f"{{ingredient}} has a {_header.removesuffix(' %')}, which Kind {{kind}} does not use.",
-        f"Clear {_header}, or correct Kind.", channel="number_doubt",
+        "value_unused", LOOK, _name, "{ingredient} has a value in {@header}, which Kind {kind} does not use.",
+        "Clear it, or correct Kind.", channel="number_doubt",
     )(handed(
         lambda cell, kind, _kinds=_kinds: all_of(given(cell), given(kind), opposite(_kind_in(kind, *_kinds))),
         (_name, "kind"), f"Whether a thing has a {_name} that its Kind does not use. -> [-]; our own rule.", f"unused_{_name}",

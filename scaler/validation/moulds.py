@@ -71,15 +71,15 @@ def bars_none(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in
     return all_of(given(bar_cut), blank(bars), log_cm > 0, any_of(whole_log, exceeds(1, bars_in_one)))
 
 
-_SIZES = dict.fromkeys(name for shape in SHAPES for name in shape.needs)
+_SIZES = dict.fromkeys(name for shape in SHAPES for name in shape.needs if not name.endswith("unit"))
 """Every size that a shape may need."""
 _CUT = ("bar_cut", "trim")
 """What says how bars are cut, where they are."""
 for _name in (*_SIZES, *_CUT):
     _using = [shape.word for shape in SHAPES if _name in shape.needs or (_name in _CUT and shape.log)]
     MOULDS.rule(
-        "value_unused", LOOK, _name, f"{{mould}} has a {_HEADERS[_name]}, which Shape {{shape}} does not use.",
-        f"Clear {_HEADERS[_name]}, or correct Shape.", channel="number_doubt",
+        "value_unused", LOOK, _name, "{mould} has a value in {@header}, which Shape {shape} does not use.",
+        "Clear it, or correct Shape.", channel="number_doubt",
     )(handed(
         lambda cell, shape, _using=_using: all_of(
             given(cell), given(shape), opposite(any_of(*(same(shape, word) for word in _using)))
