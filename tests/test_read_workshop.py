@@ -228,6 +228,14 @@ def test_every_mistake_is_found_at_once(tmp_path: Path) -> None:
     ]
 
 
+def test_lost_header_hides_no_mistake_of_another_sheet(tmp_path: Path) -> None:
+    """A sheet whose rows cannot be read leaves what is wrong in rows of others, and says nothing of what hangs on it."""
+    run = scale(read(save(edited("Recipe lines!B1=Thingamy; Moulds!D2=-5; Ingredients!D3=99999"), tmp_path)))
+    assert codes(list(run.problems)) == [
+        ("Ingredients", "D3", "number_wrong"), ("Moulds", "D2", "number_wrong"), ("Recipe lines", "B1", "header_missing"),
+    ]  # fmt: skip
+
+
 def test_no_problem_is_the_shadow_of_another(raw_book: RawBook) -> None:
     """An error in any one cell of any sheet is the one problem of reading, at that very cell."""
     for at, sheet in enumerate(raw_book.sheets):
