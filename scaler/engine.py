@@ -24,7 +24,15 @@ from scaler.validation.rule import REFUSE
 
 _UNREAD = ("file_", "sheet_", "header_")
 """Codes of problems that leave rows unread, so that nothing can be said of what hangs on them."""
-_OF_ITS_ROW = ("number_wrong", "number_broken", "cell_blank", "name_twice", "choice_unknown", "unit_unknown", "unit_wrong")
+_OF_ITS_ROW = (
+    "number_wrong",
+    "number_broken",
+    "cell_blank",
+    "name_twice",
+    "choice_unknown",
+    "unit_unknown",
+    "unit_wrong",
+)
 """Codes of problems that a row has whatever the other sheets hold."""
 
 
@@ -58,7 +66,9 @@ def scale(workshop: Workshop, market: Given | None = None) -> Run:
     run = work_out(workshop, market)
     unread = {problem.place.sheet for problem in workshop.problems if problem.code.startswith(_UNREAD)}
     if unread:
-        found = {problem for problem in run.problems if problem.code in _OF_ITS_ROW and problem.place.sheet not in unread}
+        found = {
+            problem for problem in run.problems if problem.code in _OF_ITS_ROW and problem.place.sheet not in unread
+        }
         return Run(workshop, Tables(), (), tuple(sorted({*workshop.problems, *found}, key=in_reading_order)))
     doubts = dict.fromkeys((*workshop.doubts, *_doubts(workshop, run.tables)))
     asked = replace(workshop, doubts=tuple(doubts))

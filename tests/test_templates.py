@@ -176,3 +176,16 @@ def test_wheel_works_anywhere(wheel: Path, tmp_path: Path) -> None:
         subprocess.run(command, cwd=tmp_path, check=True, capture_output=True)
     assert {path.name for path in (tmp_path / "soap-demo").iterdir()} == {*FILES, "finished.xlsx"}
     assert (tmp_path / "my-finished.xlsx").is_file()
+
+
+def test_what_scaler_takes_is_never_stopped(tmp_path: Path) -> None:
+    """A fresh workbook asks about a word that is not on its list or a number with its unit, and lets it in."""
+    fresh = tmp_path / "fresh.xlsx"
+    run("new", fresh)
+    styles = {
+        (sheet.title, rule.type): rule.errorStyle
+        for sheet in openpyxl.load_workbook(fresh).worksheets
+        for rule in sheet.data_validations.dataValidation
+    }
+    assert {("Recipe lines", "decimal"), ("Recipe lines", "list"), ("Batches", "date")} <= set(styles)
+    assert set(styles.values()) == {"warning"}

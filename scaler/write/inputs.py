@@ -110,9 +110,9 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
         last = letters(len(declared) + len(extra) + SPARE_COLUMNS)
         book.file.define_name(block_name(sheet.key), f"={quoted(sheet.name)}!$A$1:${last}${foot}")
     for number, column in enumerate(declared.values(), 1):
-        _validate(page, number, column, FIRST_ROW + len(records) + spare_rows)
+        _validate(book, page, number, column, FIRST_ROW + len(records) + spare_rows)
     for index, item in enumerate(settings):
-        _validate_setting(page, FIRST_ROW + index, item)
+        _validate_setting(book, page, FIRST_ROW + index, item)
     page.set_row(HEADER_ROW - 1, 32)
     page.freeze_panes(HEADER_ROW, 1)
     if sum(_width(column) for column in declared.values()) > _PORTRAIT:
@@ -219,8 +219,8 @@ def _blank_rows(book: Book, page: Worksheet, declared: Mapping[str, Column], fir
 # --- what may be typed ---
 
 
-def _validate(page: Worksheet, number: int, column: Column, last: int) -> None:
-    rule = _rule(column)
+def _validate(book: Book, page: Worksheet, number: int, column: Column, last: int) -> None:
+    rule = _rule(column, book)
     if rule:
         page.data_validation(FIRST_ROW - 1, number - 1, last - 1, number - 1, rule | _words(column.header, column.help))
 
@@ -229,14 +229,19 @@ def _words(header: str, help: str) -> dict[str, Any]:
     return {"error_title": header[:32], "error_message": help[:255], "ignore_blank": True}
 
 
-def _rule(column: Column) -> dict[str, Any] | None:
+def _rule(column: Column, book: Book) -> dict[str, Any] | None:
+    """Return what a spreadsheet program asks about; scaler takes more words, and more numbers than the finished workbook."""
+    rule = _offered(column)
+    if rule and ("list" in rule.values() or not book.layout):
+        rule["error_type"] = "warning"
+    return rule
+
+
+def _offered(column: Column) -> dict[str, Any] | None:
     words = {CHOICE: column.choices, UNIT: units.words(*column.choices), YES_NO: ("yes", "no")}.get(column.kind)
     if words or column.kind == REFERENCE:
-        stop = {} if words or column.header != "Ingredient" else {"error_type": "warning"}  # a blend may be named too
-        return {
-            "validate": "list",
-            "source": list(words) if words else f"={column.refers}s!$A${FIRST_ROW}:$A${FIRST_ROW + SPARE_ROWS}",
-        } | stop
+        named = f"={column.refers}s!$A${FIRST_ROW}:$A${FIRST_ROW + SPARE_ROWS}"
+        return {"validate": "list", "source": list(words) if words else named}
     if column.kind == PERCENT:
         return {"validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 1}
     if column.kind == DATE:
@@ -255,10 +260,10 @@ def _number_rule(kind: str, least: float | None, above: float | None) -> dict[st
     return {"validate": how, "criteria": ">=", "value": least or 0}
 
 
-def _validate_setting(page: Worksheet, row: int, item: Setting) -> None:
-    rule = _rule(item.column)
+def _validate_setting(book: Book, page: Worksheet, row: int, item: Setting) -> None:
+    rule = _rule(item.column, book)
     if rule:
         page.data_validation(row - 1, 1, row - 1, 1, rule | _words(item.name, item.help))
     if item.unit_kinds:
         source = list(units.words(*item.unit_kinds))
-        page.data_validation(row - 1, 2, row - 1, 2, {"validate": "list", "source": source})
+        page.data_validation(row - 1, 2, row - 1, 2, {"validate": "list", "source": source, "error_type": "warning"})
