@@ -30,7 +30,7 @@ LETTER, A4 = 1, 9
 """Paper, as workbooks number it."""
 
 NUMBER_FORMATS = {
-    "g": "#,##0.##",
+    "g": "#,##0.0#",
     "g or each": "#,##0.00",
     "mL": "#,##0.0",
     "cm": "0.00",
@@ -43,13 +43,14 @@ NUMBER_FORMATS = {
     "mg KOH/g": "0.0",
     "SAP": "0.0;-0.0;",
     "%": "0.0%",
+    "whole %": "0%",
     "factor": "0.0000",
     "date": "ddd d mmm yyyy",
     "day": "0;-0;",
-    "days": "0.##",
+    "days": "General",
     "h": "0.00",
-    "min": "0.##",
-    "count": "#,##0.##;-#,##0.##;",
+    "min": "General",
+    "count": "General;-General;",
     "whole": "#,##0",
     "two digits": "#,##0.00",
     "weigh": "General;-General;",
@@ -62,7 +63,7 @@ NUMBER_FORMATS = {
     "text": "@",
     "": "General",
 }
-"""Number format of each unit. Formats that end in ; show nothing for 0: an unused line of a card."""
+"""Number format of each unit. Formats that end in ; show nothing for 0: an unused line of a card. None leaves a lone point."""
 
 
 class NotWritten(Exception):

@@ -32,7 +32,7 @@ _DIGITS = 6
 """Digits of a balance that count: beyond them a large batch shows the last digits of a computer."""
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 FIRST_LINE = 6
-_WIDTHS = (38, 20, 66, 58, 9)
+_WIDTHS = (46, 22, 60, 58, 8)
 _INDENTED_HEADING = replace(HEADING, indent=1)
 
 
@@ -118,7 +118,7 @@ def fingerprint(values: Iterable[Any]) -> str:
 
 def _to_fix(page: Page) -> None:
     for number, head in enumerate(("Where", "What stands there", "What is wrong", "What to do", "Go"), 1):
-        page.put(FIRST_LINE - 1, number, head, HEADING)
+        page.put(FIRST_LINE - 1, number, head, _INDENTED_HEADING if head == "What to do" else HEADING)
     for line in range(TODO_LINES):
         row = FIRST_LINE + line
         page.sheet.set_row(row - 1, 30)
@@ -128,7 +128,7 @@ def _to_fix(page: Page) -> None:
         said = f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else ""
         page.live(row, 1, where, said, Look(bold=True, rule="thin"))
         for number, name in enumerate(("value", "words", "do"), 2):
-            page.said(row, number, line, name, Look(wrap=True, rule="thin"))
+            page.said(row, number, line, name, Look(wrap=True, rule="thin", indent=int(name == "do")))
         link = f'=IF({cell}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
         page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink=EDGE, rule="thin"))
     page.leave_white(FIRST_LINE, FIRST_LINE + TODO_LINES - 1, "E")

@@ -14,16 +14,16 @@ NAME = "Costing"
 
 _COLUMNS = (
     Shown("Bars", "bars", "whole", 8),
-    Shown("Bars to sell", "bars_to_sell", "count", 9),
+    Shown("Bars to sell", "bars_to_sell", "one digit", 9),
     *(Shown(cost.says, cost.step, "money", 11) for cost in COSTS),
     Shown("Total cost", "total_cost", "money", 10),
     Shown("Cost per bar", "cost_per_bar", "money", 11, bold=True),
     Shown("Price before tax", "before_tax", "money", 10),
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
-    Shown("Margin", "margin", "%", 9),
-    Shown("Mark-up", "markup", "%", 9),
+    Shown("Margin", "margin", "whole %", 9),
+    Shown("Mark-up", "markup", "whole %", 9),
     Shown("Wholesale price", "wholesale_price", "money", 10),
-    Shown("Wholesale margin", "wholesale_margin", "%", 10),
+    Shown("Wholesale margin", "wholesale_margin", "whole %", 10),
     Shown("Bars to cover a stall fee", "bars_for_stall", "whole", 10),
 )
 _HERE = (("bars_here", "whole"), ("cost_here", "money"), ("with_tax_here", "money"))
@@ -102,7 +102,7 @@ def _ladder(page: Page, row: int) -> None:
     page.put(row + 1, 1, "Batch", HEADING)
     page.put(row + 1, 2, "Recipe", HEADING)
     for rung in range(LADDER_RUNGS):
-        look = Look(unit="%", bold=True, ground=FIGURE_HEADING.ground, rule="leaf", align="right")
+        look = Look(unit="whole %", bold=True, ground=FIGURE_HEADING.ground, rule="leaf", align="right")
         page.show(row + 1, 3 + rung, "ladder", "ladder_margin", rung, look)
     for index in range(page.batches):
         at = row + 2 + index

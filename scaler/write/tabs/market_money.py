@@ -28,7 +28,7 @@ _RUN = (
     ("On the shelf once every bar is sold", "stock_after", "money"),
 )
 _SHARES = (
-    ("Share sold", "share_sold", "%"),
+    ("Share sold", "share_sold", "whole %"),
     ("Bars", "bars_sold", "count"),
     ("Income with tax", "income_at", "money"),
     ("Sales tax", "tax_at", "money"),
@@ -46,7 +46,7 @@ _RECIPES = (
     ("Price asked", "asked_price", "money"),
     ("Price that makes the margin", "with_tax", "money"),
     ("Above target by", "asked_over_margin_price", "money"),
-    ("Margin of the price asked", "asked_margin", "%"),
+    ("Margin of the price asked", "asked_margin", "whole %"),
     ("Income, all sold", "income", "money"),
     ("Profit before stall fees", "profit", "money"),
     ("Profit an hour", "profit_per_hour", "money"),

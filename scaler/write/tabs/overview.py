@@ -39,7 +39,7 @@ COLUMNS = (
     Shown("Cost per bar", "cost_per_bar", "money", 12),
     Shown("Price before tax", "before_tax", "money", 11),
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
-    Shown("Margin", "margin", "%", 8),
+    Shown("Margin", "margin", "whole %", 8),
 )
 NEW_ROWS = 200
 """Rows below a table in which something typed is seen."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from scaler.model.records import PACKAGING
 from scaler.write.book import BODY, BRICK, HEADING, HINT, INK, LETTER, SAND, SECTION, Book, Look
 from scaler.write.layout import SHOPPING_FIRST, shopping_row
 from scaler.write.tabs.plan import write_stale
@@ -18,9 +19,9 @@ _PACKS = (
 )  # fmt: skip
 _THINGS = (
     Shown("Needed g", "need", "one digit", imperial="need_words"),
-    Shown("In stock g", "stock", "one digit", imperial="stock_words"),
-    Shown("Bought g", "bought_of_it", "one digit", imperial="bought_of_it_words"),
-    Shown("Leftovers g", "left", "one digit", imperial="left_words"),
+    Shown("In stock g", "stock", "one digit or none", imperial="stock_words"),
+    Shown("Bought g", "bought_of_it", "one digit or none", imperial="bought_of_it_words"),
+    Shown("Leftovers g", "left", "one digit or none", imperial="left_words"),
     Shown("Cost", "cost", "money or none"),
 )
 _SAYS = "Change the number of packs; cost and leftovers follow."
@@ -103,5 +104,7 @@ def _enough(page: Page, row: int) -> None:
         short = says != "enough"
         look = Look(bold=short, rule="thin", ink=BRICK if short else INK)
         page.live(at, 2, f'=IF({lacking}>0,"buy more","enough")', says, look)
+        pieces = page.value("ingredients", "kind", thing) == PACKAGING
         for number, column in enumerate(_THINGS, 3):
-            page.measure(at, number, "buying", column, index, Look(unit=column.unit, rule="thin"))
+            unit = "none" if pieces and column.unit.startswith("one digit") else column.unit
+            page.measure(at, number, "buying", column, index, Look(unit=unit, rule="thin"))
