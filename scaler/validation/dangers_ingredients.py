@@ -6,17 +6,13 @@ from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
 from scaler.formula.searching import pick
 from scaler.formula.steps import handed
-from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL
+from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.rules.watchwords import ACIDIC, CITRUS, FATTY, LYE, METAL, SOAP, SOUR, SPIRIT
 from scaler.validation.rule import LOOK, NOTE, REFUSE, RuleGroup
 
 INGREDIENTS = RuleGroup("ingredients")
 MOULDS = RuleGroup("moulds")
 _PRACTICE = "common practice, no source"
-
-
-_WEIGHED = (ALKALI, OIL, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR)
-"""Kinds of what is weighed; packaging is counted."""
 
 
 def _kind_in(kind: Text, *kinds: str) -> Truth:
@@ -82,19 +78,21 @@ def sap_unused(kind: Text, sap: Number, fat_in_use: Number) -> Truth:
     return all_of(default_to(sap, 0) > 0, same(fat_in_use, 0), _kind_in(kind, ADDITIVE, FRAGRANCE, COLOUR))
 
 
-_USED = {
-    "sap": (OIL, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR), "density": _WEIGHED, "division": _WEIGHED,
-    "purity": (ALKALI,), "purity_low": (ALKALI,), "purity_high": (ALKALI,), "water": (ALKALI, LIQUID),
-    "fat": (LIQUID, ACID, ADDITIVE, FRAGRANCE, COLOUR), "limit": _WEIGHED[1:],
-}  # fmt: skip
-"""Columns that only some kinds use; SAP of a kind that may have fat has a rule of its own."""
-for _name, _kinds in _USED.items():
+_UNUSED = (
+    ("purity", ("purity", "purity_low", "purity_high"), "Purity", lambda kind: opposite(_kind_in(kind, ALKALI, ""))),
+    ("water", ("water",), "Water", lambda kind: opposite(_kind_in(kind, ALKALI, LIQUID, ""))),
+    ("fat", ("fat",), "Fat", lambda kind: _kind_in(kind, OIL, ALKALI, PACKAGING)),
+    ("sap", ("sap", "limit"), "SAP or Limit", lambda kind: _kind_in(kind, ALKALI, PACKAGING)),
+    ("density", ("density", "division"), "Density or Scale division", lambda kind: same(kind, PACKAGING)),
+)  # fmt: skip
+"""Columns that some kinds do not use: where it is said, the columns, their words, and which kinds."""
+for _at, _held, _words, _idle in _UNUSED:
     INGREDIENTS.rule(
-        "value_unused", LOOK, _name, "{ingredient} has a value in {@header}, which Kind {kind} does not use.",
+        "value_unused", LOOK, _at, f"{{ingredient}} has a {_words}, which Kind {{kind}} does not use.",
         "Clear it, or correct Kind.", channel="number_doubt",
     )(handed(
-        lambda cell, kind, _kinds=_kinds: all_of(given(cell), given(kind), opposite(_kind_in(kind, *_kinds))),
-        (_name, "kind"), f"Whether a thing has a {_name} that its Kind does not use. -> [-]; our own rule.", f"unused_{_name}",
+        lambda kind, *cells, _idle=_idle: all_of(_idle(kind), any_of(*map(given, cells))),
+        ("kind", *_held), f"Whether a thing has a {_words} that its Kind does not use. -> [-]; our own rule.", f"unused_{_at}",
     ))  # fmt: skip
 
 

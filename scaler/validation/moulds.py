@@ -73,18 +73,15 @@ def bars_none(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in
 
 _SIZES = dict.fromkeys(name for shape in SHAPES for name in shape.needs if not name.endswith("unit"))
 """Every size that a shape may need."""
-_CUT = ("bar_cut", "trim")
-"""What says how bars are cut, where they are."""
-for _name in (*_SIZES, *_CUT):
-    _using = [shape.word for shape in SHAPES if _name in shape.needs or (_name in _CUT and shape.log)]
+for _shape in SHAPES:
+    _idle = tuple(name for name in _SIZES if name not in _shape.needs) + (() if _shape.log else ("bar_cut", "trim"))
+    _needed = ", ".join(_HEADERS[name] for name in _shape.needs)
     MOULDS.rule(
-        "value_unused", LOOK, _name, "{mould} has a value in {@header}, which Shape {shape} does not use.",
-        "Clear it, or correct Shape.", channel="number_doubt",
+        "value_unused", LOOK, "shape_typed", f"{{mould}} has sizes that Shape {_shape.word} does not use.",
+        f"It uses {_needed}: clear the others, or correct Shape.", channel="number_doubt",
     )(handed(
-        lambda cell, shape, _using=_using: all_of(
-            given(cell), given(shape), opposite(any_of(*(same(shape, word) for word in _using)))
-        ),
-        (_name, "shape"), f"Whether a mould has a {_name} that its Shape does not use. -> [-]; our own rule.", f"unused_{_name}",
+        lambda word, *cells, _own=_shape.word: all_of(same(word, _own), any_of(*map(given, cells))),
+        ("shape", *_idle), f"Whether a {_shape.word} has sizes that it does not use. -> [-]; our own rule.", f"{_shape.name}_unused",
     ))  # fmt: skip
 
 
