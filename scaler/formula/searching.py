@@ -183,15 +183,15 @@ def last_lost(keys: Column, key: Number, exact: Column, shown: Column, places: C
     return max((place for held, seen, place in rows if is_number(held) and held > 0 and seen == 0), default=0)
 
 
-def chosen(number: Number, *columns: Column) -> Column:
-    """Return the first, second ... of several columns; a choice by `when` is not taken for a column by every program.
+def chosen(number: Number, *held: Any) -> Any:
+    """Return the first, second ... of several values or columns; not every program takes a choice by `when` for a column.
 
     >>> chosen(2.0, [1.0], [5.0]), chosen(Cell("C1"), Cell("A1:A9"), Cell("B1:B9")).text
     ([5.0], 'CHOOSE(C1,A1:A9,B1:B9)')
     """
-    if written(number, *columns):
-        return call("CHOOSE", number, *columns)
-    return columns[int(number) - 1]
+    if written(number, *held):
+        return call("CHOOSE", number, *held)
+    return held[int(number) - 1]
 
 
 def exponential(value: Number) -> Number:

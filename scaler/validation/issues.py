@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, given, round_down, same, smaller, when
+from scaler.formula.helpers import all_of, any_of, given, larger, round_down, same, smaller, when
 from scaler.formula.searching import at, chosen, match, pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of, handed
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
@@ -92,7 +92,7 @@ def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
     }
     things = [f"{channel}_key" for channel in doubts["ingredients"]]
     tables.blocks["ingredients"] |= {"doubts": (*things, "offered_key")}
-    listed = [("batch", "batches"), ("recipe", "recipes"), ("mould", "moulds")]
+    listed = [(_OF_BATCH, "batches"), (_OF_RECIPE, "recipes"), (_OF_MOULD, "moulds")]
     rows = [
         (batch + 1.0, of, bases[f"issue_{table}_{channel}"], 1.0)
         for batch in range(tables.lengths["batches"])
@@ -102,7 +102,7 @@ def _start_concerns(tables: Tables, bases: dict[str, float]) -> None:
     rows += [
         (batch + 1.0, of, 0.0, order + 1.0)
         for batch in range(tables.lengths["batches"])
-        for of, orders in (("alkali", _OF_ALKALIS), ("line", WARNING_LINES))
+        for of, orders in ((_OF_ALKALI, _OF_ALKALIS), (_OF_LINE, WARNING_LINES))
         for order in range(orders)
     ]
     alkalis = [
@@ -137,6 +137,8 @@ TODO = StepGroup("todo")
 SAID = StepGroup("said")
 BATCHES = StepGroup("batches")
 
+_OF_BATCH, _OF_RECIPE, _OF_MOULD, _OF_ALKALI, _OF_LINE = (float(place) for place in range(1, 6))
+"""What may concern a batch, in the order in which `concern_at` and `key` choose."""
 _OF_ALKALIS = 4
 """Doubts about the alkalis of a recipe that a card may name: two of each."""
 _LINE_KEYS = ("number_doubt_key", "doubt_key", "density_doubt_key", "thing_doubt", "thing_doubt_2")
@@ -197,25 +199,23 @@ def line_key(
 
 @CONCERNS.step("")
 def concern_at(
-    batch_at: Number, of: Text, order: Number, batches_recipe_at: Column, batches_mould_at: Column, two: Number
+    batch_at: Number, of: Number, order: Number, batches_recipe_at: Column, batches_mould_at: Column, two: Number
 ) -> Number:
     """Row of the batch, its recipe or mould in its own table, or of a doubt about its alkalis. -> [-]."""
-    recipe = pick(batches_recipe_at, batch_at)
-    own = when(same(of, "mould"), pick(batches_mould_at, batch_at), recipe)
+    recipe = at(batches_recipe_at, batch_at)
     alkali = when(recipe > 0, (recipe - 1) * two * two + order, 0)
-    return when(same(of, "batch"), batch_at, when(same(of, "alkali"), alkali, own))
+    return chosen(of, batch_at, recipe, at(batches_mould_at, batch_at), alkali, recipe)
 
 
 @CONCERNS.step("")
 def key(
-    of: Text, concern_at: Number, base: Number, order: Number, issues_key: Column, line_concerns_recipe_at: Column,
-    line_concerns_line_key: Column, alkali_concerns_alkali_key: Column, big: Number,
+    of: Number, concern_at: Number, base: Number, order: Number, issues_key: Column, line_concerns_recipe_at: Column,
+    line_concerns_line_key: Column, alkali_concerns_alkali_key: Column, two: Number, big: Number,
 ) -> Number:  # fmt: skip
     """The issue that concerns the batch here, more than any when there is none. -> [-]."""
     line = nth_smallest_where(line_concerns_recipe_at, concern_at, line_concerns_line_key, order, big)
-    alkali = pick(alkali_concerns_alkali_key, when(same(of, "alkali"), concern_at, 0), big)
-    other = when(same(of, "line"), line, pick(issues_key, base + concern_at, big))
-    return when(concern_at > 0, when(same(of, "alkali"), alkali, other), big)
+    own, alkali = at(issues_key, base + concern_at), at(alkali_concerns_alkali_key, concern_at)
+    return when(concern_at > 0, chosen(larger(of - two, 1), own, alkali, line), big)
 
 
 @WARNINGS.step("")
