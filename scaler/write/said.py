@@ -95,9 +95,7 @@ def _formulas(layout: Layout) -> Iterator[str]:
         return f"INDEX({_beside(layout, 'issues', _ISSUE_COLUMNS.index(name))},{issue})"
 
     def cell(row: str, column: str) -> str:
-        first, second, third, fourth = (f"INDEX({name}!{_BLOCK},{row},{column})" for name in WORKINGS)
-        of_market = f"IF({held['block']}={two}+1,{third},{fourth})"
-        return f"IF({held['block']}=1,{first},IF({held['block']}={two},{second},{of_market}))"
+        return f"INDEX(CHOOSE({held['block']},{','.join(f'{name}!{_BLOCK}' for name in WORKINGS)}),{row},{column})"
 
     yield f"IF({issue}=0,0,{of_issue('block')})"
     yield f"IF({issue}=0,0,{of_issue('line')})"
