@@ -8,6 +8,7 @@ from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_up_to, count_where, total_where
 from scaler.market.conditional_sums import total_by, total_of_during
+from scaler.rules.plain import usual
 
 MOULDS = StepGroup("moulds")
 BATCHES = StepGroup("batches")
@@ -18,10 +19,7 @@ THERE = StepGroup("market", closed=0)
 """Of these the largest of a recipe is looked for: 0 where a row is blank."""
 
 
-@MOULDS.step("")
-def owned_in_use(owned: Number) -> Number:
-    """How many there are of the mould, 1 where it is blank. -> [-]."""
-    return default_to(owned, 1)
+MOULDS.add("owned_in_use", "", usual("owned", 1, "How many there are of the mould, 1 where it is blank."))
 
 
 @DEMAND.step("date")
@@ -33,10 +31,7 @@ def market_on(market_date: Number, need_day: Number) -> Number:
 # --- table batches: days of each planned batch ---
 
 
-@BATCHES.step("date")
-def made_on(make_date: Number) -> Number:
-    """Make date; blank without one. [d] -> [d]."""
-    return default_to(make_date, "")
+BATCHES.add("made_on", "date", usual("make_date", "", "Make date; blank without one."))
 
 
 @BATCHES.step("date")
@@ -61,10 +56,7 @@ def moulds_over(
 # --- table on_hand ---
 
 
-@HELD.step("date")
-def ready_in_use(ready_date: Number) -> Number:
-    """Day the bars are cured, 0 when they are already. [d] -> [d]."""
-    return default_to(ready_date, 0)
+HELD.add("ready_in_use", "date", usual("ready_date", 0, "Day the bars are cured, 0 when they are already."))
 
 
 @HELD.step("date")
@@ -157,10 +149,7 @@ def short(wanted_by_then: Number, fit_by_then: Number) -> Number:
     return larger(wanted_by_then - fit_by_then, 0)
 
 
-@THERE.step("date")
-def last_need(need_day: Number) -> Number:
-    """Day by which the bars must be ready, 0 where nothing says it. [d] -> [d]."""
-    return default_to(need_day, 0)
+THERE.add("last_need", "date", usual("need_day", 0, "Day by which the bars must be ready, 0 where nothing says it."))
 
 
 @DEMAND.step("money")

@@ -3,26 +3,19 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number
-from scaler.formula.helpers import all_of, default_to, same, when
+from scaler.formula.helpers import all_of, same, when
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import smallest_where
+from scaler.rules.plain import picked, usual
 
 INGREDIENTS = StepGroup("ingredients")
 PRICES = StepGroup("prices", when="on_offer", closed="big")
 BATCHES = StepGroup("batches")
 
 
-@INGREDIENTS.step("day")
-def opened_on(opened: Number) -> Number:
-    """Day the container was opened, 0 where it is not said. [d] -> [d]."""
-    return default_to(opened, 0)
-
-
-@PRICES.step("day")
-def dated(date: Number) -> Number:
-    """Date of the price, 0 where it is not said. [d] -> [d]."""
-    return default_to(date, 0)
+INGREDIENTS.add("opened_on", "day", usual("opened", 0, "Day the container was opened, 0 where it is not said."))
+PRICES.add("dated", "day", usual("date", 0, "Date of the price, 0 where it is not said."))
 
 
 @PRICES.step("")
@@ -42,16 +35,9 @@ def price_at(
     return when(all_of(price_rows > 0, found < big), found, 0)
 
 
-@INGREDIENTS.step("day")
-def price_date(price_at: Number, prices_dated: Column) -> Number:
-    """Date of the price in use, 0 where it has none. [d] -> [d]."""
-    return pick(prices_dated, price_at)
-
-
-@BATCHES.step("day")
-def ages_to(make_date: Number, worked_out_on: Number) -> Number:
-    """Day that ages are measured to: the make date, else Worked out on. [d] [d] -> [d]."""
-    return default_to(make_date, worked_out_on)
+INGREDIENTS.add("price_date", "day", picked("price_at", "prices_dated", "Date of the price in use, 0 where it has none."))  # fmt: skip
+BATCHES.add("ages_to", "day", usual("make_date", "worked_out_on",
+    "Day that ages are measured to: the make date, else Worked out on."))  # fmt: skip
 
 
 STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *PRICES.steps, *BATCHES.steps)

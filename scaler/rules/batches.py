@@ -4,22 +4,15 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import default_to, given, when
-from scaler.formula.searching import find_name, match, pick
+from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup, handed
+from scaler.rules.plain import found
 
 BATCHES = StepGroup("batches")
 
 
-@BATCHES.step("")
-def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
-    """Row of the recipe on sheet Recipes. -> [-]."""
-    return find_name(recipe, recipes_recipe)
-
-
-@BATCHES.step("")
-def mould_at(mould: Text, moulds_mould: Column) -> Number:
-    """Row of the mould on sheet Moulds. -> [-]."""
-    return find_name(mould, moulds_mould)
+BATCHES.add("recipe_at", "", found("recipe", "recipes_recipe", "Row of the recipe on sheet Recipes."))
+BATCHES.add("mould_at", "", found("mould", "moulds_mould", "Row of the mould on sheet Moulds."))
 
 
 for _name, _of, _says in (

@@ -6,8 +6,8 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, divide, same, scaled, when
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import total_where
 from scaler.rules import costing
+from scaler.rules.plain import summed
 
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
@@ -24,10 +24,8 @@ def each_bar_cost(
     return when(counted, scaled(pick(ingredients_unit_cost, ingredient_at), each_per_bar), 0)
 
 
-@RECIPES.step("money")
-def pieces_cost(place: Number, lines_recipe_at: Column, lines_each_bar_cost: Column) -> Number:
-    """Cost of all pieces that each bar takes. [money] -> [money]."""
-    return total_where(lines_recipe_at, place, lines_each_bar_cost)
+RECIPES.add("pieces_cost", "money", summed("place", "lines_recipe_at", "lines_each_bar_cost",
+    "Cost of all pieces that each bar takes."))  # fmt: skip
 
 
 @ROWS.step("")

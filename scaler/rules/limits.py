@@ -8,15 +8,14 @@ from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import total_where
 from scaler.model.records import LIQUID, OIL
+from scaler.rules.plain import picked
 
 LINES = StepGroup("lines", when="in_whole")
 RECIPES = StepGroup("recipes")
 
 
-@LINES.step("%")
-def limit(ingredient_at: Number, ingredients_limit_in_use: Column) -> Number:
-    """Highest share of the cured bar, 0 where there is no limit. [-] -> [-]; supplier's limit."""
-    return pick(ingredients_limit_in_use, ingredient_at)
+LINES.add("limit", "%", picked("ingredient_at", "ingredients_limit_in_use",
+    "Highest share of the cured bar, 0 where there is no limit; supplier's limit."))  # fmt: skip
 
 
 @LINES.step("g/g")

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import any_of, default_to, given, same, when
-from scaler.formula.searching import match, pick, tag
+from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import total_where
+from scaler.rules.plain import keyed
 
 INGREDIENTS = StepGroup("ingredients")
 TAKEN = StepGroup("batch_lines", when="makes", closed=0)
@@ -51,10 +52,7 @@ def counted(unit_kind: Text) -> Number:
     return when(any_of(same(unit_kind, "per bar"), same(unit_kind, "per batch")), 1, 0)
 
 
-@LINES.step("text")
-def line_key(dose_key: Text, stage_in_use: Text) -> Text:
-    """Recipe, portion, thing and stage as one word. -> [-]."""
-    return tag(dose_key, stage_in_use)
+LINES.add("line_key", "text", keyed("dose_key", "stage_in_use", "Recipe, portion, thing and stage as one word."))
 
 
 @RECIPES.step("")

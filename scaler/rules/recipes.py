@@ -10,6 +10,7 @@ from scaler.formula.helpers import any_of, default_to, divide, given, same, smal
 from scaler.formula.searching import find_name, match, pick, row_below, tag
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import count_where, total_where
+from scaler.rules.plain import summed, usual
 from scaler.rules.superfat_uncertainty import between
 
 RECIPES = StepGroup("recipes")
@@ -19,13 +20,9 @@ USUAL = StepGroup("recipes")
 # --- the alkali ---
 
 
-for _name, _of, _says in (
-    ("oils_need", "oil_need", "KOH that 1 g of the oils needs. [g/g] -> [g/g]."),
-    ("acids_need", "acid_need", "KOH that the acids take per gram of oils. [g/g] -> [g/g]."),
-    ("sour_liquid_need", "sour_need", "KOH that 1 g of the liquid takes. [g/g] -> [g/g]."),
-):
-    _reads = ("place", "lines_recipe_at", f"lines_{_of}")
-    RECIPES.add(_name, "g/g", handed(lambda place, rows, needs: total_where(rows, place, needs), _reads, _says))
+RECIPES.add("oils_need", "g/g", summed("place", "lines_recipe_at", "lines_oil_need", "KOH that 1 g of the oils needs."))
+RECIPES.add("acids_need", "g/g", summed("place", "lines_recipe_at", "lines_acid_need", "KOH that the acids take per gram of oils."))  # fmt: skip
+RECIPES.add("sour_liquid_need", "g/g", summed("place", "lines_recipe_at", "lines_sour_need", "KOH that 1 g of the liquid takes."))  # fmt: skip
 
 
 @USUAL.step("text")
@@ -41,16 +38,10 @@ def own_alkali_at(alkali: Text, usual_alkali: Text, ingredients_ingredient: Colu
     return find_name(default_to(alkali, usual_alkali), ingredients_ingredient)
 
 
-@RECIPES.step("g/g")
-def alkali_per_koh(place: Number, alkalis_recipe_at: Column, alkalis_per_koh: Column) -> Number:
-    """Alkali to weigh for 1 g of KOH need. [g/g] -> [g/g]."""
-    return total_where(alkalis_recipe_at, place, alkalis_per_koh)
-
-
-@RECIPES.step("g/g")
-def solution_water_per_koh(place: Number, alkalis_recipe_at: Column, alkalis_water_per_koh: Column) -> Number:
-    """Water that the alkalis bring themselves for 1 g of KOH need. [g/g] -> [g/g]."""
-    return total_where(alkalis_recipe_at, place, alkalis_water_per_koh)
+RECIPES.add("alkali_per_koh", "g/g", summed("place", "alkalis_recipe_at", "alkalis_per_koh",
+    "Alkali to weigh for 1 g of KOH need."))  # fmt: skip
+RECIPES.add("solution_water_per_koh", "g/g", summed("place", "alkalis_recipe_at", "alkalis_water_per_koh",
+    "Water that the alkalis bring themselves for 1 g of KOH need."))  # fmt: skip
 
 
 @RECIPES.step("g/g")
@@ -189,16 +180,9 @@ def solution_ml(
     return divide((alkali_part + liquid_part) * mass_over_density, naoh_part + koh_part)
 
 
-@RECIPES.step("mL/g")
-def oils_ml(place: Number, lines_recipe_at: Column, lines_oil_ml: Column) -> Number:
-    """Volume of 1 g of the oils. [mL/g] -> [mL/g]."""
-    return total_where(lines_recipe_at, place, lines_oil_ml)
-
-
-@RECIPES.step("mL/g")
-def others_ml(place: Number, lines_recipe_at: Column, lines_other_ml: Column) -> Number:
-    """Volume of everything else per gram of oils. [mL/g] -> [mL/g]."""
-    return total_where(lines_recipe_at, place, lines_other_ml)
+RECIPES.add("oils_ml", "mL/g", summed("place", "lines_recipe_at", "lines_oil_ml", "Volume of 1 g of the oils."))
+RECIPES.add("others_ml", "mL/g", summed("place", "lines_recipe_at", "lines_other_ml",
+    "Volume of everything else per gram of oils."))  # fmt: skip
 
 
 @RECIPES.step("mL/g")
@@ -213,10 +197,7 @@ def guessed_share(place: Number, lines_recipe_at: Column, lines_guessed_ml: Colu
     return divide(total_where(lines_recipe_at, place, lines_guessed_ml), batter_ml_part)
 
 
-@RECIPES.step("g/g")
-def others_part(place: Number, lines_recipe_at: Column, lines_dosed_part: Column) -> Number:
-    """Everything else per gram of oils. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_dosed_part)
+RECIPES.add("others_part", "g/g", summed("place", "lines_recipe_at", "lines_dosed_part", "Everything else per gram of oils."))  # fmt: skip
 
 
 @RECIPES.step("g/g")
@@ -300,16 +281,8 @@ def cure_loss_in_use(cure_loss: Number, water_share: Number, cure_water_lost: Nu
     return default_to(cure_loss, cure_water_lost * water_share)
 
 
-@RECIPES.step("days")
-def cure_days_in_use(cure_days: Number, cure_days_usual: Number) -> Number:
-    """Days of cure. [d] [d] -> [d]."""
-    return default_to(cure_days, cure_days_usual)
-
-
-@RECIPES.step("text")
-def notes_in_use(notes: Text) -> Text:
-    """Notes for the card, blank where there are none. -> [-]."""
-    return default_to(notes, "")
+RECIPES.add("cure_days_in_use", "days", usual("cure_days", "cure_days_usual", "Days of cure."))
+RECIPES.add("notes_in_use", "text", usual("notes", "", "Notes for the card, blank where there are none."))
 
 
 STEPS: tuple[Step, ...] = (*USUAL.steps, *RECIPES.steps)

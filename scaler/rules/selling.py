@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from scaler.formula.cells import Column, Number
+from scaler.formula.cells import Number
 from scaler.formula.helpers import divide, round_up, when
-from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.rules import costing
+from scaler.rules.plain import picked
 
 BATCHES = StepGroup("batches", when="by_bar")
 LADDER = StepGroup("ladder")
@@ -42,10 +42,7 @@ def bars_for_stall(left_of_a_bar: Number, stall_fee: Number) -> Number:
 # --- table ladder: for each batch a row a margin ---
 
 
-@LADDER.step("money")
-def cost_per_bar(batch_at: Number, batches_cost_per_bar: Column) -> Number:
-    """Cost of a bar of the batch. [money] -> [money]."""
-    return pick(batches_cost_per_bar, batch_at)
+LADDER.add("cost_per_bar", "money", picked("batch_at", "batches_cost_per_bar", "Cost of a bar of the batch."))
 
 
 @LADDER.step("%")

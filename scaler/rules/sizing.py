@@ -8,6 +8,7 @@ from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import total_where
 from scaler.formula.words import figure
+from scaler.rules.plain import matched, summed
 
 NAMES = StepGroup("batches", when="used")
 ROWS = StepGroup("batches", when="fit")
@@ -22,10 +23,7 @@ def pot_key(batch: Text, recipe: Text, place: Number) -> Text:
     return when(given(batch), tag(batch, recipe), figure(place, 0))
 
 
-@NAMES.step("")
-def pot_at(pot_key: Text, batches_pot_key: Column) -> Number:
-    """First row of the pot on sheet Batches. -> [-]."""
-    return match(pot_key, batches_pot_key)
+NAMES.add("pot_at", "", matched("pot_key", "batches_pot_key", "First row of the pot on sheet Batches."))
 
 
 @ROWS.step("")
@@ -73,10 +71,8 @@ def cure_keeps(recipe_at: Number, recipes_cure_loss_in_use: Column) -> Number:
     return 1 - pick(recipes_cure_loss_in_use, recipe_at)
 
 
-@ROWS.step("g")
-def pot_oils_g(pot_at: Number, batches_pot_at: Column, batches_oils_wanted_g: Column) -> Number:
-    """Weight of oils that is asked of the pot, 0 where moulds or bars set it. [g] -> [g]."""
-    return total_where(batches_pot_at, pot_at, batches_oils_wanted_g)
+ROWS.add("pot_oils_g", "g", summed("pot_at", "batches_pot_at", "batches_oils_wanted_g",
+    "Weight of oils that is asked of the pot, 0 where moulds or bars set it."))  # fmt: skip
 
 
 @ROWS.step("mL")
@@ -85,10 +81,7 @@ def asked_ml(moulds_filled: Number, mould_at: Number, moulds_fill_ml: Column) ->
     return default_to(moulds_filled, 1) * pick(moulds_fill_ml, mould_at)
 
 
-@ROWS.step("mL")
-def pot_asked_ml(pot_at: Number, batches_pot_at: Column, batches_asked_ml: Column) -> Number:
-    """The same of all moulds of the pot. [mL] -> [mL]."""
-    return total_where(batches_pot_at, pot_at, batches_asked_ml)
+ROWS.add("pot_asked_ml", "mL", summed("pot_at", "batches_pot_at", "batches_asked_ml", "The same of all moulds of the pot."))  # fmt: skip
 
 
 @ROWS.step("g")
@@ -171,16 +164,10 @@ def begun_ml(filled_moulds: Number, mould_at: Number, moulds_fill_ml: Column) ->
     return filled_moulds * pick(moulds_fill_ml, mould_at)
 
 
-@POTS.step("mL")
-def volume_ml(place: Number, batches_pot_at: Column, batches_begun_ml: Column) -> Number:
-    """What all moulds begun hold to their fill line, 0 without a mould. [mL] -> [mL]."""
-    return total_where(batches_pot_at, place, batches_begun_ml)
-
-
-@POTS.step("mL")
-def all_poured_ml(place: Number, batches_pot_at: Column, batches_poured_ml: Column) -> Number:
-    """Batter that all moulds, or the wanted bars, take. [mL] -> [mL]."""
-    return total_where(batches_pot_at, place, batches_poured_ml)
+POTS.add("volume_ml", "mL", summed("place", "batches_pot_at", "batches_begun_ml",
+    "What all moulds begun hold to their fill line, 0 without a mould."))  # fmt: skip
+POTS.add("all_poured_ml", "mL", summed("place", "batches_pot_at", "batches_poured_ml",
+    "Batter that all moulds, or the wanted bars, take."))  # fmt: skip
 
 
 @ROWS.step("mL")
@@ -273,10 +260,7 @@ def bar_fresh_g(bar_cured_g: Number, cure_keeps: Number) -> Number:
     return bar_cured_g / cure_keeps
 
 
-@POTS.step("")
-def bars(place: Number, batches_pot_at: Column, batches_bars_here: Column) -> Number:
-    """Bars of the batch. -> [-]."""
-    return total_where(batches_pot_at, place, batches_bars_here)
+POTS.add("bars", "", summed("place", "batches_pot_at", "batches_bars_here", "Bars of the batch."))
 
 
 @POTS.step("")

@@ -11,6 +11,7 @@ from scaler.formula.searching import at, match, pick, row_below, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import largest_where, nth_largest_where, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, OIL
+from scaler.rules.plain import keyed, picked, summed
 
 WORST = StepGroup("batches")
 LINES = StepGroup("batch_lines")
@@ -99,16 +100,9 @@ def leverage(kind: Text, batch_at: Number, batches_oils_need_mid: Column, batche
     return divide(share, pick(batches_oils_need_mid, batch_at))
 
 
-@LINES.step("text")
-def thing_key(batch_at: Number, ingredient_at: Number) -> Text:
-    """Batch and ingredient as one word. -> [-]."""
-    return tag(batch_at, ingredient_at)
-
-
-@LINES.step("g")
-def same_thing_g(thing_key: Text, batch_lines_thing_key: Column, batch_lines_g: Column) -> Number:
-    """Weight of this thing over all its lines of the batch: one bottle. [g] -> [g]."""
-    return total_where(batch_lines_thing_key, thing_key, batch_lines_g)
+LINES.add("thing_key", "text", keyed("batch_at", "ingredient_at", "Batch and ingredient as one word."))
+LINES.add("same_thing_g", "g", summed("thing_key", "batch_lines_thing_key", "batch_lines_g",
+    "Weight of this thing over all its lines of the batch: one bottle."))  # fmt: skip
 
 
 @LINES.step("%")
@@ -218,10 +212,7 @@ def ranked_at(part: Number, batch_lines_ranked_share: Column) -> Number:
     return when(part > 0, match(part, batch_lines_ranked_share), 0)
 
 
-@HANGS_ON.step("text")
-def thing(ranked_at: Number, batch_lines_ingredient: Column) -> Text:
-    """The thing at this place of the ranking. -> [-]."""
-    return pick(batch_lines_ingredient, ranked_at, "")
+HANGS_ON.add("thing", "text", picked("ranked_at", "batch_lines_ingredient", "The thing at this place of the ranking.", ""))  # fmt: skip
 
 
 @HANGS_ON.step("%")

@@ -6,11 +6,11 @@ from functools import cache, reduce
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, default_to, larger, opposite, same, when
-from scaler.formula.searching import at, contains, last_lost, match, pick, spread, tag, word_at
+from scaler.formula.searching import at, contains, last_lost, match, spread, word_at
 from scaler.formula.steps import Step, StepGroup, Tables
-from scaler.formula.sums import total_where
 from scaler.model.records import ADDITIVE, LIQUID
 from scaler.model.reference import rows_of
+from scaler.rules.plain import keyed, picked, summed
 
 INGREDIENTS = StepGroup("ingredients")
 MOULDS = StepGroup("moulds")
@@ -75,10 +75,7 @@ for _rule in (first_words, more_words, watch):
     MOULDS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
 
 
-@LINES.step("text")
-def line_watch(ingredient_at: Number, ingredients_watch: Column) -> Text:
-    """What the thing's name says it is. -> [-]."""
-    return pick(ingredients_watch, ingredient_at, "")
+LINES.add("line_watch", "text", picked("ingredient_at", "ingredients_watch", "What the thing's name says it is.", ""))
 
 
 @LINES.step("")
@@ -88,16 +85,9 @@ def beside_lye(kind: Text, in_lye: Text, stage_in_use: Text) -> Number:
     return when(any_of(poured, all_of(same(kind, ADDITIVE), contains(stage_in_use, "lye"))), 1, 0)
 
 
-@LINES.step("text")
-def watch_key(recipe_at: Number, line_watch: Text) -> Text:
-    """Recipe and what the name says, as one word. -> [-]."""
-    return tag(recipe_at, line_watch)
-
-
-@LINES.step("g/g")
-def watch_part(watch_key: Text, lines_watch_key: Column, lines_part: Column) -> Number:
-    """All things of the recipe whose names say the same, per gram of oils. [g/g] -> [g/g]."""
-    return total_where(lines_watch_key, watch_key, lines_part)
+LINES.add("watch_key", "text", keyed("recipe_at", "line_watch", "Recipe and what the name says, as one word."))
+LINES.add("watch_part", "g/g", summed("watch_key", "lines_watch_key", "lines_part",
+    "All things of the recipe whose names say the same, per gram of oils."))  # fmt: skip
 
 
 @BATCHES.step("")
@@ -109,10 +99,8 @@ def lost_at(
     return last_lost(batch_lines_batch_at, place, batch_lines_g, batch_lines_weigh_g, batch_lines_place)
 
 
-@BATCHES.step("text")
-def lost_name(lost_at: Number, batch_lines_ingredient: Column) -> Text:
-    """Name of a thing that weighs less than its scale shows. -> [-]."""
-    return pick(batch_lines_ingredient, lost_at, "")
+BATCHES.add("lost_name", "text", picked("lost_at", "batch_lines_ingredient",
+    "Name of a thing that weighs less than its scale shows.", ""))  # fmt: skip
 
 
 STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *MOULDS.steps, *LINES.steps, *BATCHES.steps)

@@ -7,6 +7,7 @@ from scaler.formula.helpers import all_of, blank, default_to, exceeds, given, op
 from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import StepGroup
 from scaler.formula.sums import count_given, count_where
+from scaler.rules.plain import keyed, usual
 from scaler.validation.rule import LOOK, REFUSE, RuleGroup
 
 KEYS = StepGroup("market")
@@ -27,10 +28,8 @@ def market_date(day_at: Number, market_days_entered: Column, market_days_date: C
     return when(dated, pick(market_days_date, day_at, ""), "")
 
 
-@DAYS.step("days")
-def ahead_in_use(days_ahead: Number, spare_days: Number) -> Number:
-    """Days before the market on which its bars must be ready. [days] [days] -> [days]; contract."""
-    return default_to(days_ahead, spare_days)
+DAYS.add("ahead_in_use", "days", usual("days_ahead", "spare_days",
+    "Days before the market on which its bars must be ready; contract."))  # fmt: skip
 
 
 @KEYS.step("date")
@@ -47,10 +46,7 @@ def row_key(recipe_at: Number, need_day: Number, mould_at: Number) -> Text:
     return tag(tag(recipe_at, need_day), mould_at)
 
 
-@KEYS.step("text")
-def soap_key(recipe_at: Number, need_day: Number) -> Text:
-    """Recipe and day as one word. [-] [d] -> [-]."""
-    return tag(recipe_at, need_day)
+KEYS.add("soap_key", "text", keyed("recipe_at", "need_day", "Recipe and day as one word."))
 
 
 @KEYS.step("text")
