@@ -128,9 +128,10 @@ def test_functions_are_short(name: str) -> None:
 
 @pytest.mark.parametrize("name", [name for name in MODULES if name.startswith(("rules/", "validation/"))])
 def test_public_things_are_described(name: str) -> None:
-    """Every public function and class of rules/ and validation/ has a docstring whose first line holds a whole sentence."""
+    """Public functions and classes of rules/ and validation/ say in a sentence what they are; a danger in the one it says."""
     tree = ast.parse(MODULES[name].read_text(encoding="utf-8"))
-    public = [node for node in tree.body if isinstance(node, ast.FunctionDef | ast.ClassDef) and node.name[0] != "_"]
+    things = [node for node in tree.body if isinstance(node, ast.FunctionDef | ast.ClassDef) and node.name[0] != "_"]
+    public = [node for node in things if not any(".rule(" in ast.unparse(held) for held in node.decorator_list)]
     first = {node.name: (ast.get_docstring(node) or "").split("\n")[0] for node in public}
     assert {name: text for name, text in first.items() if not re.match(r"[A-Z1].*\.", text)} == {}
 

@@ -20,98 +20,74 @@ _RANGES = "The SAP or purity ranges are why: narrow them with the suppliers' cer
 
 @BATCHES.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, _SCALE, _LIKELY, channel="superfat_doubt")
 def likely_negative_by_scale(likely_low: Number, likely_fine: Number) -> Truth:
-    """Whether a batch may well be lye-heavy, and would not with a scale that never errs. [-] [-] -> [-]."""
     return all_of(exceeds(0, likely_low), opposite(exceeds(0, likely_fine)))
 
 
-@BATCHES.rule(
-    "superfat_likely_negative", DANGER, "recipe", _HEAVY, "Set Superfat to {superfat_sure:%1} or more.", _LIKELY,
-    channel="superfat_doubt",
-)  # fmt: skip
+@BATCHES.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, "Set Superfat to {superfat_sure:%1} or more.", _LIKELY,
+    channel="superfat_doubt")  # fmt: skip
 def likely_negative(likely_low: Number, superfat_sure: Number, superfat_advice_most: Number) -> Truth:
-    """Whether a batch may well be lye-heavy, and more superfat would help. [-] x 3 -> [-]."""
     return all_of(exceeds(0, likely_low), opposite(exceeds(superfat_sure, superfat_advice_most)))
 
 
 @BATCHES.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, _RANGES, _LIKELY, channel="superfat_doubt")
 def likely_negative_by_ranges(likely_low: Number) -> Truth:
-    """Whether a batch may well be lye-heavy, whatever superfat is usual. [-] -> [-]."""
     return exceeds(0, likely_low)
 
 
 @BATCHES.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, _SCALE, _WORST, channel="superfat_doubt")
 def worst_negative_by_scale(superfat_low: Number, superfat_fine: Number) -> Truth:
-    """Whether a batch is lye-heavy only at worst, and not with a scale that never errs. [-] [-] -> [-]."""
     return all_of(exceeds(0, superfat_low), opposite(exceeds(0, superfat_fine)))
 
 
-@BATCHES.rule(
-    "superfat_worst_negative", NOTE, "recipe", _AT_WORST, "With a superfat of {superfat_safe:%1} it never is.", _WORST,
-    channel="superfat_doubt",
-)  # fmt: skip
+@BATCHES.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, "With a superfat of {superfat_safe:%1} it never is.",
+    _WORST, channel="superfat_doubt")  # fmt: skip
 def worst_negative(superfat_low: Number, superfat_safe: Number, superfat_advice_most: Number) -> Truth:
-    """Whether a batch is lye-heavy only at worst, and more superfat would help. [-] x 3 -> [-]."""
     return all_of(exceeds(0, superfat_low), opposite(exceeds(superfat_safe, superfat_advice_most)))
 
 
 @BATCHES.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, _RANGES, _WORST, channel="superfat_doubt")
 def worst_negative_by_ranges(superfat_low: Number) -> Truth:
-    """Whether a batch is lye-heavy only at worst, whatever superfat is usual. [-] -> [-]."""
     return exceeds(0, superfat_low)
 
 
-@BATCHES.rule(
-    "lye_boils", DANGER, "recipe", "Even from cold liquid the lye can boil, at about {boils_said}, and throw caustic drops.",
+@BATCHES.rule("lye_boils", DANGER, "recipe",
+    "Even from cold liquid the lye can boil, at about {boils_said}, and throw caustic drops.",
     "Take half of the liquid as ice, add the alkali in small portions, and let it cool between them; or use more liquid.",
-    _HEAT, channel="heat_doubt",
-)  # fmt: skip
+    _HEAT, channel="heat_doubt")  # fmt: skip
 def lye_boils(hottest_cold: Number, boils_at: Number) -> Truth:
     """Whether lye from cold liquid may boil: the upper bound is capped there. [°C] [°C] -> [-]."""
     return opposite(exceeds(boils_at, hottest_cold))
 
 
-@BATCHES.rule(
-    "lye_may_boil", LOOK, "recipe", "With liquid at room temperature the lye can boil, at about {boils_said}.",
-    "Use liquid from the fridge or ice, and add the alkali in small portions.", _HEAT, channel="heat_doubt",
-)  # fmt: skip
+@BATCHES.rule("lye_may_boil", LOOK, "recipe", "With liquid at room temperature the lye can boil, at about {boils_said}.",
+    "Use liquid from the fridge or ice, and add the alkali in small portions.", _HEAT, channel="heat_doubt")  # fmt: skip
 def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
-    """Whether lye from liquid at room temperature may boil. [°C] [°C] -> [-]."""
     return opposite(exceeds(boils_at, hottest))
 
 
-@BATCHES.rule(
-    "lye_hot", LOOK, "recipe", "With liquid at room temperature the lye gets to about {likely_said} in an open jug, {hottest_said} at most.",
-    "Use liquid from the fridge, or ice for part of it, or add the alkali in two steps and let it cool between them.", _HEAT, channel="heat_doubt",
-)  # fmt: skip
+@BATCHES.rule("lye_hot", LOOK, "recipe",
+    "With liquid at room temperature the lye gets to about {likely_said} in an open jug, {hottest_said} at most.",
+    "Use liquid from the fridge, or ice for part of it, or add the alkali in two steps and let it cool between them.", _HEAT,
+    channel="heat_doubt")  # fmt: skip
 def lye_hot(hottest_likely: Number, lye_hot_from: Number) -> Truth:
-    """Whether lye gets hot enough to scald and steam, heat lost to jug and air taken off. [°C] [°C] -> [-]."""
     return exceeds(hottest_likely, lye_hot_from)
 
 
-@BATCHES.rule(
-    "line_lost", LOOK, "recipe", "{lost_name} weighs less than its scale shows.",
-    "Weigh it on a finer scale (Scale division on Ingredients), or make a larger batch.", channel="line_doubt",
-)  # fmt: skip
+@BATCHES.rule("line_lost", LOOK, "recipe", "{lost_name} weighs less than its scale shows.",
+    "Weigh it on a finer scale (Scale division on Ingredients), or make a larger batch.", channel="line_doubt")  # fmt: skip
 def line_lost(lost_at: Number) -> Truth:
-    """Whether a line rounds to nothing on its scale. -> [-]."""
     return lost_at > 0
 
 
-@BATCHES.rule(
-    "batch_huge", LOOK, "recipe", "The batch has {oils_g:0} g of oils, more than one pot holds.",
-    "Check Weight unit, Moulds filled and the mould's sizes.", channel="bar_doubt",
-)  # fmt: skip
+@BATCHES.rule("batch_huge", LOOK, "recipe", "The batch has {oils_g:0} g of oils, more than one pot holds.",
+    "Check Weight unit, Moulds filled and the mould's sizes.", channel="bar_doubt")  # fmt: skip
 def batch_huge(oils_g: Number, oils_most: Number) -> Truth:
-    """Whether a batch is larger than a workshop makes in one pot. [g] [g] -> [-]; our own rule."""
     return exceeds(oils_g, oils_most)
 
 
-@PARTS.rule(
-    "moulds_short", LOOK, "moulds_filled", "This batch fills {filled_moulds:0} of {mould}, which is more than you own.",
-    "Fill fewer, or correct Owned on Moulds.", channel="mould_doubt",
-)  # fmt: skip
+@PARTS.rule("moulds_short", LOOK, "moulds_filled", "This batch fills {filled_moulds:0} of {mould}, which is more than you own.",
+    "Fill fewer, or correct Owned on Moulds.", channel="mould_doubt")  # fmt: skip
 def moulds_short(filled_moulds: Number, mould_at: Number, moulds_owned: Column) -> Truth:
-    """Whether a batch fills more moulds than are owned, where Owned is filled. -> [-]."""
     owned = pick(moulds_owned, mould_at, "")
     return all_of(given(owned), exceeds(filled_moulds, default_to(owned, filled_moulds)))
 

@@ -55,56 +55,41 @@ def day_key(need_day: Number, day: Text, day_at: Number) -> Text:
     return when(day_at > 0, tag("", day_at), tag(need_day, default_to(day, "")))
 
 
-@MARKET.rule(
-    "cell_blank", REFUSE, "needed_by", "Needed by is blank, and Market days has no date for {day}.",
-    "Fill it, or name a Day that Market days has.",
-)  # fmt: skip
+@MARKET.rule("cell_blank", REFUSE, "needed_by", "Needed by is blank, and Market days has no date for {day}.",
+    "Fill it, or name a Day that Market days has.")  # fmt: skip
 def no_day(needed_by: Number, need_day: Number) -> Truth:
-    """Whether nothing says when the bars must be ready. -> [-]."""
     return all_of(blank(needed_by), blank(need_day))
 
 
-@MARKET.rule(
-    "needed_late", REFUSE, "needed_by", "Needed by is after the market {day}.", "Correct Needed by, or clear it.",
-)  # fmt: skip
+@MARKET.rule("needed_late", REFUSE, "needed_by", "Needed by is after the market {day}.", "Correct Needed by, or clear it.")  # fmt: skip
 def needed_late(needed_by: Number, market_date: Number) -> Truth:
-    """Whether bars are needed after the day of their market. [d] [d] -> [-]; contract."""
     return all_of(given(needed_by), given(market_date), exceeds(default_to(needed_by, 0), default_to(market_date, 0)))
 
 
-@MARKET.rule(
-    "day_unlisted", LOOK, "day", "Market days has no {day}.", "Correct Day, or add it to Market days: then its fee and date count.",
-)  # fmt: skip
+@MARKET.rule("day_unlisted", LOOK, "day", "Market days has no {day}.",
+    "Correct Day, or add it to Market days: then its fee and date count.")  # fmt: skip
 def day_unlisted(day: Text, needed_by: Number, day_at: Number, market_days_day: Column) -> Truth:
-    """Whether a row with a day of its own names a market that is not among those listed. -> [-]."""
     return all_of(given(day), given(needed_by), same(day_at, 0), count_given(market_days_day) > 0)
 
 
-@MARKET.rule(
-    "day_spelled", LOOK, "day", "Another row on this date names a different market, so its stall fee counts too.",
-    "Spell Day the same way, or leave both if they are two markets.",
-)  # fmt: skip
+@MARKET.rule("day_spelled", LOOK, "day", "Another row on this date names a different market, so its stall fee counts too.",
+    "Spell Day the same way, or leave both if they are two markets.")  # fmt: skip
 def day_spelled(
     day_at: Number, need_day: Number, day_key: Text, market_need_day: Column, market_day_key: Column
 ) -> Truth:
-    """Whether another row of the same date names another market, and this one is not listed. -> [-]."""
     others = count_where(market_need_day, need_day) - count_where(market_day_key, day_key)
     return all_of(same(day_at, 0), others > 0)
 
 
-@MARKET.rule(
-    "row_twice", LOOK, "bars", "{recipe} is wanted twice on one day, both rows count.", "Delete one row if it is there twice.",
-)  # fmt: skip
+@MARKET.rule("row_twice", LOOK, "bars", "{recipe} is wanted twice on one day, both rows count.",
+    "Delete one row if it is there twice.")  # fmt: skip
 def market_row_twice(row_key: Text, market_row_key: Column) -> Truth:
-    """Whether another row wants the same soap on the same day from the same mould. -> [-]."""
     return count_where(market_row_key, row_key) > 1
 
 
-@MARKET.rule(
-    "price_differs", LOOK, "price", "{recipe} has two prices on one day.", "Correct one of them, or leave both if they are meant.",
-)  # fmt: skip
+@MARKET.rule("price_differs", LOOK, "price", "{recipe} has two prices on one day.",
+    "Correct one of them, or leave both if they are meant.")  # fmt: skip
 def two_prices(price: Number, soap_key: Text, market_soap_key: Column, market_price: Column) -> Truth:
-    """Whether another row asks another price for the same soap on the same day. [money] -> [-]."""
     first = pick(market_price, match(soap_key, market_soap_key), "")
     other = opposite(same(default_to(price, 0), default_to(first, 0)))
     return all_of(given(price), given(first), other)
@@ -112,7 +97,6 @@ def two_prices(price: Number, soap_key: Text, market_soap_key: Column, market_pr
 
 @MARKET.rule("day_far", LOOK, "needed_by", "The day is more than two years away.", "Is the year right?")
 def day_far(need_day: Number, worked_out_on: Number, far_after: Number) -> Truth:
-    """Whether a market day lies far in the future. [d] [d] [days] -> [-]; our own rule."""
     return exceeds(default_to(need_day, worked_out_on) - worked_out_on, far_after)
 
 
