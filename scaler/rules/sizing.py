@@ -1,14 +1,49 @@
-"""How large a batch is: moulds filled, bars wanted, a weight of oils, or a thing used up, and the bars it gives."""
+"""How large a batch is: its moulds, the bars wanted, a weight of oils or a thing used up; its weights, days and bars."""
 
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, round_down, round_up, when
 from scaler.formula.searching import find_name, match, pick, tag
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_where
 from scaler.formula.words import figure
-from scaler.rules.plain import matched, summed
+from scaler.rules.plain import found, matched, summed
+
+BATCHES = StepGroup("batches")
+
+
+BATCHES.add("recipe_at", "", found("recipe", "recipes_recipe", "Row of the recipe on sheet Recipes."))
+BATCHES.add("mould_at", "", found("mould", "moulds_mould", "Row of the mould on sheet Moulds."))
+
+
+for _name, _of, _says in (
+    ("batter_g", "batter_part", "Weight of the batter. [g] [g/g] -> [g]."),
+    ("liquid_g", "liquid_part", "Liquid weighed in. [g] [g/g] -> [g]."),
+    (
+        "liquid_total_g",
+        "liquid_total_part",
+        "Liquid in all, the water of an alkali solution included. [g] [g/g] -> [g].",
+    ),
+):
+    _reads = ("oils_g", "recipe_at", f"recipes_{_of}")
+    BATCHES.add(_name, "g", handed(lambda oils, at, parts: oils * pick(parts, at), _reads, _says))
+
+
+@BATCHES.step("date")
+def ready_day(make_date: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Number:
+    """Day the bars are cured; blank without a make date. [d] [d] -> [d]."""
+    return when(given(make_date), default_to(make_date, 0) + pick(recipes_cure_days_in_use, recipe_at), "")
+
+
+SHOWN = StepGroup("batches")
+
+
+@SHOWN.step("g")
+def display_g(display_units: Text, units_word: Column, units_weight: Column) -> Number:
+    """One of the units that the cards show big. -> [g]; sheet Units."""
+    return pick(units_weight, match(display_units, units_word), 1)
+
 
 NAMES = StepGroup("batches", when="used")
 ROWS = StepGroup("batches", when="fit")
@@ -291,4 +326,4 @@ def moulds_needed(fill: Number, filled_moulds: Number) -> Number:
     return round_up(fill * filled_moulds)
 
 
-STEPS: tuple[Step, ...] = (*NAMES.steps, *ROWS.steps, *POTS.steps, *PARTS.steps)
+STEPS: tuple[Step, ...] = (*BATCHES.steps, *SHOWN.steps, *NAMES.steps, *ROWS.steps, *POTS.steps, *PARTS.steps)

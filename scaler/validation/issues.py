@@ -12,8 +12,8 @@ from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of, hand
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
 from scaler.model.records import BY_KEY, FAILED, MADE, Workshop
 from scaler.rules import sheets
-from scaler.rules.alkalis import A_RECIPE
 from scaler.rules.batch import STEPS as BATCH_STEPS
+from scaler.rules.recipes import A_RECIPE
 from scaler.rules.tables import tables_of
 from scaler.validation import (
     batches,
