@@ -1,13 +1,197 @@
-"""Batches: what must not be made, and what to look at before it is."""
+"""Batches: sizes that do not go together, lye-heavy ones with what would help, and what to look at before one is made."""
 
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text, Truth
-from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, opposite, same
+from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
 from scaler.formula.searching import pick, tag
 from scaler.formula.sums import count_where, largest_where, total_where
-from scaler.model.records import FAILED, MADE, OIL
-from scaler.validation.rule import LOOK, MONEY, REFUSE, RuleGroup
+from scaler.model.records import ALKALI, FAILED, MADE, OIL, PACKAGING
+from scaler.validation.rule import DANGER, LOOK, MONEY, NOTE, REFUSE, RuleGroup
+
+SIZES = RuleGroup("batches", channel="entry")
+SIZED = RuleGroup("batches", when="ready")
+SIZED_PARTS = RuleGroup("batches", when="in_pot")
+
+
+@SIZES.rule("size_missing", REFUSE, "mould", "Nothing says how large batch {batch_name} is.",
+    "Fill Mould, or Oil weight, or Use up, or Bars wanted with Bar weight.")  # fmt: skip
+def size_missing(mould: Text, oil_weight: Number, use_up: Text, bars_wanted: Number, bar_weight: Number) -> Truth:
+    by_bars = all_of(given(bars_wanted), given(bar_weight))
+    return all_of(blank(mould), blank(oil_weight), blank(use_up), opposite(by_bars))
+
+
+@SIZES.rule("size_twice", REFUSE, "moulds_filled", "Moulds filled and Bars wanted both say how many moulds.",
+    "Clear one of the two.")  # fmt: skip
+def moulds_twice(moulds_filled: Number, bars_wanted: Number) -> Truth:
+    return all_of(given(moulds_filled), given(bars_wanted))
+
+
+@SIZES.rule("size_twice", REFUSE, "oil_weight", "Oil weight and Use up both say how large the batch is.",
+    "Clear one of the two.")  # fmt: skip
+def oils_twice(oil_weight: Number, use_up: Text) -> Truth:
+    return all_of(given(oil_weight), given(use_up))
+
+
+@SIZES.rule("size_twice", REFUSE, "bars_wanted",
+    "Bars wanted stands beside Oil weight or Use up: both say how large the batch is.", "Clear Bars wanted, or the other.")  # fmt: skip
+def bars_twice(bars_wanted: Number, pot_at: Number, batches_oil_weight: Column, batches_use_up: Column) -> Truth:
+    oils = any_of(given(pick(batches_oil_weight, pot_at, "")), given(pick(batches_use_up, pot_at, "")))
+    return all_of(given(bars_wanted), oils)
+
+
+@SIZES.rule("pot_apart", REFUSE, "batch", "The rows of batch {batch_name} do not stand together.",
+    "Put them one under the other, or rename one.")  # fmt: skip
+def pot_apart(pot_key: Text, pot_at: Number, place: Number, batches_pot_key: Column) -> Truth:
+    return all_of(pot_at < place, opposite(same(pick(batches_pot_key, place - 1, ""), pot_key)))
+
+
+@SIZES.rule("size_twice", REFUSE, "oil_weight", "Oil weight and Use up stand on the first row of batch {batch_name}.",
+    "Clear them on this row.")  # fmt: skip
+def pot_size_again(oil_weight: Number, use_up: Text, pot_at: Number, place: Number) -> Truth:
+    return all_of(pot_at < place, any_of(given(oil_weight), given(use_up)))
+
+
+@SIZES.rule("mould_missing", REFUSE, "mould", "Batch {batch_name} is poured into several moulds, and this row names none.",
+    "Fill Mould.")  # fmt: skip
+def pot_mould(mould: Text, pot_at: Number, batches_pot_at: Column) -> Truth:
+    return all_of(blank(mould), count_where(batches_pot_at, pot_at) > 1)
+
+
+@SIZES.rule("mould_missing", REFUSE, "moulds_filled", "Moulds filled says how many, but not of which mould.",
+    "Fill Mould, or clear Moulds filled.")  # fmt: skip
+def filled_without_mould(moulds_filled: Number, mould: Text) -> Truth:
+    return all_of(given(moulds_filled), blank(mould))
+
+
+@SIZES.rule("use_up_wrong", REFUSE, "use_up", "{use_up} cannot set the size: it is an alkali or packaging.",
+    "Name an oil or a liquid, or clear Use up.")  # fmt: skip
+def use_up_kind(use_up_at: Number, ingredients_kind: Column) -> Truth:
+    kind = pick(ingredients_kind, use_up_at, "")
+    return any_of(same(kind, ALKALI), same(kind, PACKAGING))
+
+
+@SIZES.rule("stock_missing", REFUSE, "use_up", "{use_up} has no Stock to use up.",
+    "Fill its Stock and Stock unit on Ingredients.")  # fmt: skip
+def use_up_stock(use_up_at: Number, ingredients_stock_held: Column) -> Truth:
+    return all_of(use_up_at > 0, same(pick(ingredients_stock_held, use_up_at), 0))
+
+
+@SIZED.rule("use_up_not_in", REFUSE, "use_up", "{recipe} has no {use_up} to use up.",
+    "Name one of its ingredients, or clear Use up.")  # fmt: skip
+def use_up_not_in(use_up_at: Number, use_up_part: Number) -> Truth:
+    return all_of(use_up_at > 0, same(use_up_part, 0))
+
+
+@SIZED_PARTS.rule("bar_weight_twice", REFUSE, "bar_weight", "The oils are set, so bars of {mould} cannot have a weight of their own.",
+    "Clear Bar weight, or clear Oil weight and Use up.")  # fmt: skip
+def bar_weight_twice(bar_wanted_g: Number, pot_oils_g: Number, mould_at: Number, moulds_log_cm: Column) -> Truth:
+    uncut = all_of(mould_at > 0, opposite(pick(moulds_log_cm, mould_at) > 0))
+    return all_of(bar_wanted_g > 0, pot_oils_g > 0, uncut)
+
+
+@SIZED_PARTS.rule("bar_weight_none", REFUSE, "bar_weight", "{mould} gives no bar of {wanted_said}: {most_said} is the heaviest.",
+    "Lower Bar weight, or choose another mould.")  # fmt: skip
+def bar_weight_none(bar_wanted_g: Number, bar_most_g: Number, mould_at: Number) -> Truth:
+    return all_of(mould_at > 0, exceeds(bar_wanted_g, bar_most_g))
+
+
+@SIZED_PARTS.rule("bar_weight_none", REFUSE, "bar_weight", "The batch gives no bar of {wanted_said}: it cures to {cured_here_said}.",
+    "Lower Bar weight, or check Weight unit.")  # fmt: skip
+def bars_too_heavy(bar_wanted_g: Number, bars_here: Number, mould_at: Number) -> Truth:
+    return all_of(same(mould_at, 0), bar_wanted_g > 0, same(bars_here, 0))
+
+
+@SIZED.rule("mould_overfull", REFUSE, "mould", "The batter is {fill:%1} of what {mould} holds to its fill line.",
+    "Fill {moulds_needed:0} of it, or make less.")  # fmt: skip
+def mould_overfull(fill: Number, pot_oils_g: Number, fullest: Number) -> Truth:
+    return all_of(pot_oils_g > 0, opposite(exceeds(fullest, fill)))
+
+
+DANGERS = RuleGroup("batches", when="ready")
+DANGER_PARTS = RuleGroup("batches", when="in_pot")
+_LIKELY = "GUM 6.3: about 95 %, errors independent"
+_WORST = "worst corner of the ranges, see Sources"
+_HEAVY = "The chance that this batch is lye-heavy is {heavy_odds}: superfat is likely to be as low as {likely_low:%1}."
+_AT_WORST = "At worst the superfat is {superfat_low:%1}: lye-heavy. The chance of lye left over is {heavy_odds}."
+_HEAT = "heat table and boiling table, see Sources"
+_SCALE = "The scale is why: weigh on a finer one, or make a larger batch."
+_RANGES = "The SAP or purity ranges are why: narrow them with the suppliers' certificates."
+
+
+@DANGERS.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, _SCALE, _LIKELY, channel="superfat_doubt")
+def likely_negative_by_scale(likely_low: Number, likely_fine: Number) -> Truth:
+    return all_of(exceeds(0, likely_low), opposite(exceeds(0, likely_fine)))
+
+
+@DANGERS.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, "Set Superfat to {superfat_sure:%1} or more.", _LIKELY,
+    channel="superfat_doubt")  # fmt: skip
+def likely_negative(likely_low: Number, superfat_sure: Number, superfat_advice_most: Number) -> Truth:
+    return all_of(exceeds(0, likely_low), opposite(exceeds(superfat_sure, superfat_advice_most)))
+
+
+@DANGERS.rule("superfat_likely_negative", DANGER, "recipe", _HEAVY, _RANGES, _LIKELY, channel="superfat_doubt")
+def likely_negative_by_ranges(likely_low: Number) -> Truth:
+    return exceeds(0, likely_low)
+
+
+@DANGERS.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, _SCALE, _WORST, channel="superfat_doubt")
+def worst_negative_by_scale(superfat_low: Number, superfat_fine: Number) -> Truth:
+    return all_of(exceeds(0, superfat_low), opposite(exceeds(0, superfat_fine)))
+
+
+@DANGERS.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, "With a superfat of {superfat_safe:%1} it never is.",
+    _WORST, channel="superfat_doubt")  # fmt: skip
+def worst_negative(superfat_low: Number, superfat_safe: Number, superfat_advice_most: Number) -> Truth:
+    return all_of(exceeds(0, superfat_low), opposite(exceeds(superfat_safe, superfat_advice_most)))
+
+
+@DANGERS.rule("superfat_worst_negative", NOTE, "recipe", _AT_WORST, _RANGES, _WORST, channel="superfat_doubt")
+def worst_negative_by_ranges(superfat_low: Number) -> Truth:
+    return exceeds(0, superfat_low)
+
+
+@DANGERS.rule("lye_boils", DANGER, "recipe",
+    "Even from cold liquid the lye can boil, at about {boils_said}, and throw caustic drops.",
+    "Take half of the liquid as ice, add the alkali in small portions, and let it cool between them; or use more liquid.",
+    _HEAT, channel="heat_doubt")  # fmt: skip
+def lye_boils(hottest_cold: Number, boils_at: Number) -> Truth:
+    """Whether lye from cold liquid may boil: the upper bound is capped there. [°C] [°C] -> [-]."""
+    return opposite(exceeds(boils_at, hottest_cold))
+
+
+@DANGERS.rule("lye_may_boil", LOOK, "recipe", "With liquid at room temperature the lye can boil, at about {boils_said}.",
+    "Use liquid from the fridge or ice, and add the alkali in small portions.", _HEAT, channel="heat_doubt")  # fmt: skip
+def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
+    return opposite(exceeds(boils_at, hottest))
+
+
+@DANGERS.rule("lye_hot", LOOK, "recipe",
+    "With liquid at room temperature the lye gets to about {likely_said} in an open jug, {hottest_said} at most.",
+    "Use liquid from the fridge, or ice for part of it, or add the alkali in two steps and let it cool between them.", _HEAT,
+    channel="heat_doubt")  # fmt: skip
+def lye_hot(hottest_likely: Number, lye_hot_from: Number) -> Truth:
+    return exceeds(hottest_likely, lye_hot_from)
+
+
+@DANGERS.rule("line_lost", LOOK, "recipe", "{lost_name} weighs less than its scale shows.",
+    "Weigh it on a finer scale (Scale division on Ingredients), or make a larger batch.", channel="line_doubt")  # fmt: skip
+def line_lost(lost_at: Number) -> Truth:
+    return lost_at > 0
+
+
+@DANGERS.rule("batch_huge", LOOK, "recipe", "The batch has {oils_g:0} g of oils, more than one pot holds.",
+    "Check Weight unit, Moulds filled and the mould's sizes.", channel="bar_doubt")  # fmt: skip
+def batch_huge(oils_g: Number, oils_most: Number) -> Truth:
+    return exceeds(oils_g, oils_most)
+
+
+@DANGER_PARTS.rule("moulds_short", LOOK, "moulds_filled", "This batch fills {filled_moulds:0} of {mould}, which is more than you own.",
+    "Fill fewer, or correct Owned on Moulds.", channel="mould_doubt")  # fmt: skip
+def moulds_short(filled_moulds: Number, mould_at: Number, moulds_owned: Column) -> Truth:
+    owned = pick(moulds_owned, mould_at, "")
+    return all_of(given(owned), exceeds(filled_moulds, default_to(owned, filled_moulds)))
+
 
 ENTRIES = RuleGroup("batches", channel="entry")
 BATCHES = RuleGroup("batches", when="ready")
@@ -125,4 +309,13 @@ def jug_tight(jug_vessel_ml: Number, jug_size: Number) -> Truth:
     return all_of(given(jug_size), exceeds(jug_vessel_ml, default_to(jug_size, 0)))
 
 
-RULES = (*ENTRIES.rules, *BATCHES.rules, *PARTS.rules)
+RULES = (
+    *SIZES.rules,
+    *SIZED.rules,
+    *SIZED_PARTS.rules,
+    *DANGERS.rules,
+    *DANGER_PARTS.rules,
+    *ENTRIES.rules,
+    *BATCHES.rules,
+    *PARTS.rules,
+)

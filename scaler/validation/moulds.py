@@ -1,4 +1,4 @@
-"""Moulds: sizes that are missing or cannot be, and bars that come to nothing."""
+"""Moulds: metal, sizes that are missing or cannot be, and bars that come to nothing."""
 
 from __future__ import annotations
 
@@ -9,10 +9,19 @@ from scaler.formula.steps import handed
 from scaler.model.records import Mould
 from scaler.model.schema import columns
 from scaler.model.shapes import SHAPES, Shape
+from scaler.rules.watchwords import METAL
 from scaler.validation.rule import LOOK, REFUSE, RuleGroup
 
 MOULDS = RuleGroup("moulds")
 _HEADERS = {name: column.header for name, column in columns(Mould).items()}
+
+
+@MOULDS.rule("mould_metal", LOOK, "mould",
+    "Is {mould} made of aluminium, tin or zinc? Raw soap dissolves them and gives off hydrogen.",
+    "Use silicone, wood, plastic or stainless steel, or line it so that no soap touches the metal.",
+    "ICSC 0360, sodium hydroxide", channel="metal_doubt")  # fmt: skip
+def mould_metal(watch: Text) -> Truth:
+    return same(watch, METAL)
 
 
 def _sizes_missing(shape: Shape) -> Flag:
