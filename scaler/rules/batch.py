@@ -15,12 +15,12 @@ from scaler.rules import (
     batch_lines,
     blends,
     costing,
-    fatty_acids,
     imperial,
     ingredients,
     lye_heat,
     moulds,
     on_cards,
+    published,
     recipe_lines,
     recipes,
     selling,
@@ -36,7 +36,7 @@ from scaler.rules.tables import day_of
 STEPS: tuple[Step, ...] = tuple(
     step for topic in (
         ingredients, moulds, recipe_lines, blends, recipes, sizing, batch_lines, superfat,
-        watchwords, lye_heat, fatty_acids, costing, selling, vessels,
+        watchwords, lye_heat, published, costing, selling, vessels,
         asked_about, on_cards, imperial,
     )
     for step in topic.STEPS

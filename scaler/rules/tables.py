@@ -17,7 +17,7 @@ from scaler.model.settings import setting_declared
 from scaler.rules import recipes, superfat, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
-from scaler.rules.published_defaults import published_row
+from scaler.rules.published import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
 from scaler.rules.sheets import SETTING_COLUMNS, UNREAD, WORDS, cell_value, numbers_before, setting_limits, start_sheets
 
