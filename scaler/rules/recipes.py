@@ -348,12 +348,6 @@ def water_share(water_part: Number, batter_part: Number) -> Number:
     return divide(water_part, batter_part)
 
 
-@RECIPES.step("")
-def cure_loss_given(cure_loss: Number) -> Number:
-    """1 where the recipe says its cure loss. -> [-]."""
-    return when(given(cure_loss), 1, 0)
-
-
 @RECIPES.step("%")
 def cure_loss_in_use(cure_loss: Number, water_share: Number, cure_water_lost: Number) -> Number:
     """Cure loss, estimated from the batter's water where it is blank. [-] [-] [-] -> [-]; common practice, no source."""
@@ -361,7 +355,6 @@ def cure_loss_in_use(cure_loss: Number, water_share: Number, cure_water_lost: Nu
 
 
 RECIPES.add("cure_days_in_use", "days", usual("cure_days", "cure_days_usual", "Days of cure."))
-RECIPES.add("notes_in_use", "text", usual("notes", "", "Notes for the card, blank where there are none."))
 
 
 STEPS: tuple[Step, ...] = (*ALKALIS.steps, *OPENED.steps, *USUAL.steps, *RECIPES.steps)

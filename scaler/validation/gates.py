@@ -45,12 +45,6 @@ def on_offer(
     return when(all_of(same(entered, 1), same(money_fault_key, big), known), 1, 0)
 
 
-@MOULDS.step("")
-def fillable(entered: Number, fault_key: Number, big: Number) -> Number:
-    """1 where the mould may be filled. -> [-]."""
-    return _sound(entered, fault_key, big)
-
-
 @LINES.step("")
 def sound(
     entered: Number, fault_key: Number, ingredient_at: Number, kind: Text, ingredients_ok: Column, big: Number
