@@ -10,7 +10,7 @@ from scaler.model.problems import LEVELS, NOTE, Problem, Warning, say, where
 from scaler.model.records import LIQUID, Recipe
 from scaler.model.schema import columns
 from scaler.report import counted, not_read, wrapped
-from scaler.rules.published_defaults import said_of
+from scaler.rules.published import said_of
 from scaler.rules.results import Run
 
 SHOWN = 20

@@ -7,10 +7,10 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from scaler.market.last_plan import LastPlan, dated
+from scaler.market.before import LastPlan, of_today
 from scaler.market_run import MarketRun, work_out
 from scaler.output import NotReplaced, put
-from scaler.planning.interruption import watched
+from scaler.planning.solver import watched
 from scaler.read.formulas import read_cells
 from scaler.read.workshop import load
 from scaler.stored_plan import PlanLost, stored
@@ -39,7 +39,7 @@ def market_run(files: Sequence[Path], say: Callable[[str], None], strict: bool =
     unread = any(problem.code.startswith("file_") for problem in workshop.problems)
     last = None if unread else last_plan(files)
     with watched(say):
-        return work_out(dated(workshop, date.today()) if last else workshop, progress, last, strict)
+        return work_out(of_today(workshop, date.today()) if last else workshop, progress, last, strict)
 
 
 def last_plan(paths: Sequence[Path]) -> LastPlan | None:

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from scaler.market.lots import NOT_COUNTED, Lot
-from scaler.market.market_days import dated
+from scaler.market.before import NOT_COUNTED, Lot
+from scaler.market.demand import dated
 from scaler.market_run import MarketRun
 from scaler.model.problems import NOTE, Problem, say, to_json, where
 from scaler.model.records import COSTS, FAILED, PACKAGING, PLANNED

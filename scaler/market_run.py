@@ -7,22 +7,32 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from scaler.engine import scale
-from scaler.market.last_plan import Change, LastPlan, changes, jobs_before, named
-from scaler.market.lots import Lot, beside, counted_in, doubted, faults, lots_of, undone
-from scaler.market.market_days import dated
+from scaler.market.before import (
+    Change,
+    LastPlan,
+    Lot,
+    beside,
+    changes,
+    counted_in,
+    doubted,
+    faults,
+    jobs_before,
+    lots_of,
+    named,
+    undone,
+)
+from scaler.market.demand import dated
 from scaler.market.tables import given
 from scaler.model.limits import serial
 from scaler.model.problems import Place, Problem, Warning
 from scaler.model.records import Batch, Demand, Workshop
 from scaler.planning.choosing import Choice
 from scaler.planning.feasibility import impossible, not_found, nothing_wanted, unpriced, why_not
-from scaler.planning.keeping import keeping
+from scaler.planning.keeping import Sizes, keeping, one_size
 from scaler.planning.plan import NoPlan, Plan, cheapest, plan, priced
 from scaler.planning.problem import ANY, Task, task_of
-from scaler.planning.remedies import any_plan, limited
+from scaler.planning.remedies import Key, any_plan, least_shortfall, limited
 from scaler.planning.scheduling import Job
-from scaler.planning.shortfall import Key, least_shortfall
-from scaler.planning.sizes import Sizes, one_size
 from scaler.planning.solver import INFEASIBLE
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of

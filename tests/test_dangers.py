@@ -14,7 +14,7 @@ from workshops import LITRE, koh, naoh, oil, pack, part, shop, thing
 from scaler.engine import scale
 from scaler.model.records import SHEETS, Workshop
 from scaler.rules.sheets import typed
-from scaler.rules.superfat_odds import heavy_odds, normal_ramp, odds
+from scaler.rules.superfat import heavy_odds, normal_ramp, odds
 from scaler.validation.issues import MOVING, RULES
 
 SURE = oil("fat", 190.0, sap_low=189.9, sap_high=190.1, density=0.91)

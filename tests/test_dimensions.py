@@ -26,7 +26,7 @@ from scaler.model.records import COSTS, SHEETS
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, columns
 from scaler.model.settings import setting_declared
 from scaler.model.units import TEMPERATURE, TIME, VOLUME, WEIGHT
-from scaler.rules import batches, fatty_acids
+from scaler.rules import published, sizing
 from scaler.rules.batch import STEPS as BATCH_STEPS
 from scaler.rules.tables import UNIT_COLUMNS, constants_of
 
@@ -86,7 +86,7 @@ INPUTS = {
     "ladder": {"batch_at": "", "ladder_margin": "%"},
     "batch_lines": {"place": "", "batch_at": "", "slot": "", "line_place": "", "key": TEXT},
     "published": {"place": "", "thing": TEXT, "sap_low": "mg KOH/g", "sap_high": "mg KOH/g", "density": "g/mL", "is_doubted": ""}
-    | dict.fromkeys(fatty_acids.NAMES, ""),
+    | dict.fromkeys(published.NAMES, ""),
     "names": {"word": TEXT, "oil_at": "", "acid_at": ""},
     "words": {"word": TEXT, "means": TEXT},
     "market": {"need_day": "date", "market_date": "date", "market_on": "date", "day_at": "", "day_key": TEXT, "planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT, "planned_short": ""},
@@ -383,7 +383,7 @@ def sum_of_unlike(oils: Any, density: Any) -> Any:
 
 def choice_of_unlike(oils: Any, density: Any) -> Any:
     """Choose between grams and grams a millilitre. -> [g]."""
-    return batches.when(oils > 0, oils, density)
+    return sizing.when(oils > 0, oils, density)
 
 
 @pytest.mark.parametrize("rule", [milligrams_forgotten, volume_as_weight, sum_of_unlike, choice_of_unlike])

@@ -21,7 +21,7 @@ import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
 from scaler.demo import copy_to
 from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
-from scaler.market.market_days import dated
+from scaler.market.demand import dated
 from scaler.market_report import market_object
 from scaler.market_run import work_out
 from scaler.model.problems import say

@@ -13,9 +13,8 @@ from market_runs import market_run
 
 from scaler.market_report import market_object, problems_object, summary
 from scaler.market_run import work_out
-from scaler.planning import interruption, solver
-from scaler.planning.interruption import begin, interrupted, watched
-from scaler.planning.solver import INFEASIBLE, OPTIMAL, STOPPED, Effort, Program
+from scaler.planning import solver
+from scaler.planning.solver import INFEASIBLE, OPTIMAL, STOPPED, Effort, Program, begin, interrupted, watched
 
 
 def knapsack(things: int = 30) -> Program:
@@ -78,7 +77,7 @@ def test_ended_search_is_the_best_so_far_or_says_that_there_may_be_one(
 
     def counted(program: Program, effort: Effort) -> Any:
         count[0] += 1
-        interruption._search.ended = count[0] > solved
+        solver._search.ended = count[0] > solved
         return solve(program, effort)
 
     monkeypatch.setattr(solver.Program, "solve", counted)
@@ -87,7 +86,7 @@ def test_ended_search_is_the_best_so_far_or_says_that_there_may_be_one(
         count[0] = 0
         workshop = market_run(seed, 3, 2, 3)
         found = work_out(workshop)
-        interruption._search.ended = False
+        solver._search.ended = False
         if found.plan:
             kept += 1
             made = market_object(found)

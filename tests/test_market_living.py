@@ -18,8 +18,8 @@ from market_runs import market_run
 from recalculation import IronCalc, formulas, same
 
 from scaler.cli import main
+from scaler.market.before import LastPlan
 from scaler.market.calendar_file import calendar
-from scaler.market.last_plan import LastPlan
 from scaler.market_report import market_object, summary
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import OnHand, Workshop

@@ -12,7 +12,7 @@ from test_market_plans import Exhaustive, small
 from scaler.market_report import summary
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import Workshop
-from scaler.planning.sizes import ALIKE
+from scaler.planning.keeping import ALIKE
 from scaler.read.formulas import stored_values
 from scaler.write.finished import finished
 

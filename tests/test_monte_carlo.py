@@ -19,7 +19,7 @@ from workshops import koh, naoh, oil, part, shop, thing
 from scaler.engine import scale
 from scaler.model.records import Mould, Workshop
 from scaler.rules.results import Batch
-from scaler.rules.superfat_odds import odds
+from scaler.rules.superfat import odds
 
 DRAWS, CHUNK = 1_000_000, 250_000
 NAOH_PER_KOH = 39.99712 / 56.10565

@@ -7,7 +7,7 @@ from test_published import DATA, rows
 from workshops import naoh, oil, part, shop, table
 
 from scaler.engine import scale
-from scaler.rules.published_defaults import FATTY_CLASSES
+from scaler.rules.published import FATTY_CLASSES
 from scaler.rules.results import Run
 
 # Iodine value (g I2/100 g) and fatty acids (% of all of them) as published. Olive: Codex Alimentarius CXS 33-1981

@@ -9,7 +9,7 @@ from workshops import koh, naoh, oil, part, shop, thing
 
 from scaler.engine import scale
 from scaler.rules.constants import CONSTANTS
-from scaler.rules.safety_needs import authority, notes
+from scaler.rules.watchwords import authority, notes
 
 PRACTICE = "common practice, no source"
 ICSC, ANNEX = "ICSC 0360 (ILO/WHO), sodium hydroxide", "GHS / Regulation (EC) 1272/2008, Annex IV"

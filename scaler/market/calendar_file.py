@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scaler.market.market_days import listed_day, market_date
+from scaler.market.demand import listed_day, market_date
 from scaler.model.records import MADE
 from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of

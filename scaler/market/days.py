@@ -5,10 +5,11 @@ from __future__ import annotations
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, larger, round_down, same, when
 from scaler.formula.searching import match, pick
-from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import count_up_to, count_where, nth_smallest, total_where
+from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import count_up_to, nth_smallest, total_where
 from scaler.market.conditional_sums import total_after, total_during
 from scaler.rules.imperial import in_ounces
+from scaler.rules.plain import counted, picked, summed
 
 STAGES = ("Make", "Out of the mould, cut", "Ready to wrap and sell")
 """What is done on the days of a batch, in order."""
@@ -50,30 +51,16 @@ def row_at(place: Number, level_weight: Number, big: Number, stages_order_key: C
     return when(key < big, key - round_down(key / level_weight) * level_weight, 0)
 
 
-@STEPS_OF_BATCHES.step("")
-def of_batch(row_at: Number, stages_batch_at: Column) -> Number:
-    """The batch of that step, 0 when there is none. -> [-]."""
-    return pick(stages_batch_at, row_at)
-
-
-@STEPS_OF_BATCHES.step("date")
-def step_day(row_at: Number, stages_happens_on: Column) -> Number:
-    """Day of that step. [d] -> [d]."""
-    return pick(stages_happens_on, row_at, "")
-
-
-@STEPS_OF_BATCHES.step("text")
-def step_words(row_at: Number, stages_stage_words: Column) -> Text:
-    """What is done. -> [-]."""
-    return pick(stages_stage_words, row_at, "")
+STEPS_OF_BATCHES.add("of_batch", "", picked("row_at", "stages_batch_at", "The batch of that step, 0 when there is none."))  # fmt: skip
+STEPS_OF_BATCHES.add("step_day", "date", picked("row_at", "stages_happens_on", "Day of that step.", ""))
+STEPS_OF_BATCHES.add("step_words", "text", picked("row_at", "stages_stage_words", "What is done.", ""))
 
 
 for _name, _of, _unit in (
     ("step_recipe", "recipe", "text"), ("step_mould", "mould_names", "text"), ("step_batch", "batch_name", "text"),
     ("step_moulds", "filled_moulds", ""), ("step_bars", "bars", ""),
 ):  # fmt: skip
-    _says = f"The batch's {_of.replace('_', ' ')}. -> [-]."
-    _rule = handed(lambda at, column: pick(column, at, ""), ("of_batch", f"batches_{_of}"), _says)
+    _rule = picked("of_batch", f"batches_{_of}", f"The batch's {_of.replace('_', ' ')}.", "")
     STEPS_OF_BATCHES.add(_name, _unit, _rule)
 
 
@@ -116,16 +103,8 @@ def is_day(planned_day: Number) -> Number:
     return when(given(planned_day), 1, 0)
 
 
-@DAYS.step("")
-def batches_made(planned_day: Number, batches_made_on: Column) -> Number:
-    """Batches made on the day. -> [-]."""
-    return count_where(batches_made_on, planned_day)
-
-
-@DAYS.step("g")
-def lye_g(planned_day: Number, batches_made_on: Column, batches_alkali_weigh_g: Column) -> Number:
-    """Alkali weighed on the day. [g] -> [g]."""
-    return total_where(batches_made_on, planned_day, batches_alkali_weigh_g)
+DAYS.add("batches_made", "", counted("planned_day", "batches_made_on", "Batches made on the day."))
+DAYS.add("lye_g", "g", summed("planned_day", "batches_made_on", "batches_alkali_weigh_g", "Alkali weighed on the day."))
 
 
 @DAYS.step("g")
@@ -138,10 +117,7 @@ for _name, _of in (("lye_words", "lye_g"), ("solution_words", "solution_g")):
     DAYS.add(_name, "text", in_ounces(_of))
 
 
-@DAYS.step("h")
-def make_work(planned_day: Number, batches_made_on: Column, batches_make_hours: Column) -> Number:
-    """Hours of making on the day. [h] -> [h]."""
-    return total_where(batches_made_on, planned_day, batches_make_hours)
+DAYS.add("make_work", "h", summed("planned_day", "batches_made_on", "batches_make_hours", "Hours of making on the day."))  # fmt: skip
 
 
 @DAYS.step("h")
@@ -199,13 +175,12 @@ def bars_ready(
 
 
 for _name, _unit, _on, _of, _says in (
-    ("bars_needed", "", "need_day", "bars_planned", "Bars that are to be there on the day. -> [-]."),
-    ("bars_to_bring", "", "market_on", "bars_planned", "Bars to bring to the market of the day. -> [-]."),
+    ("bars_needed", "", "need_day", "bars_planned", "Bars that are to be there on the day."),
+    ("bars_to_bring", "", "market_on", "bars_planned", "Bars to bring to the market of the day."),
     ("day_income", "money", "market_on", "income_full",
-     "Income of the day's market if every bar brought sells, with tax. [money] -> [money]."),
+     "Income of the day's market if every bar brought sells, with tax."),
 ):  # fmt: skip
-    _reads = ("planned_day", f"market_{_on}", f"market_{_of}")
-    DAYS.add(_name, _unit, handed(lambda day, days, values: total_where(days, day, values), _reads, _says))
+    DAYS.add(_name, _unit, summed("planned_day", f"market_{_on}", f"market_{_of}", _says))
 
 
 @DAYS.step("text")

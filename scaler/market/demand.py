@@ -1,6 +1,10 @@
-"""Demand: the days of each planned batch, and whether every bar wanted is there on its day."""
+"""Demand: the days of markets and of each planned batch, and whether every bar wanted is there on its day."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, same, when
@@ -8,6 +12,10 @@ from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_up_to, count_where, total_where
 from scaler.market.conditional_sums import total_by, total_of_during
+from scaler.model.records import Demand, MarketDay
+from scaler.rules.plain import usual
+from scaler.rules.results import Run
+from scaler.rules.tables import day_of
 
 MOULDS = StepGroup("moulds")
 BATCHES = StepGroup("batches")
@@ -18,10 +26,7 @@ THERE = StepGroup("market", closed=0)
 """Of these the largest of a recipe is looked for: 0 where a row is blank."""
 
 
-@MOULDS.step("")
-def owned_in_use(owned: Number) -> Number:
-    """How many there are of the mould, 1 where it is blank. -> [-]."""
-    return default_to(owned, 1)
+MOULDS.add("owned_in_use", "", usual("owned", 1, "How many there are of the mould, 1 where it is blank."))
 
 
 @DEMAND.step("date")
@@ -33,10 +38,7 @@ def market_on(market_date: Number, need_day: Number) -> Number:
 # --- table batches: days of each planned batch ---
 
 
-@BATCHES.step("date")
-def made_on(make_date: Number) -> Number:
-    """Make date; blank without one. [d] -> [d]."""
-    return default_to(make_date, "")
+BATCHES.add("made_on", "date", usual("make_date", "", "Make date; blank without one."))
 
 
 @BATCHES.step("date")
@@ -61,10 +63,7 @@ def moulds_over(
 # --- table on_hand ---
 
 
-@HELD.step("date")
-def ready_in_use(ready_date: Number) -> Number:
-    """Day the bars are cured, 0 when they are already. [d] -> [d]."""
-    return default_to(ready_date, 0)
+HELD.add("ready_in_use", "date", usual("ready_date", 0, "Day the bars are cured, 0 when they are already."))
 
 
 @HELD.step("date")
@@ -157,10 +156,7 @@ def short(wanted_by_then: Number, fit_by_then: Number) -> Number:
     return larger(wanted_by_then - fit_by_then, 0)
 
 
-@THERE.step("date")
-def last_need(need_day: Number) -> Number:
-    """Day by which the bars must be ready, 0 where nothing says it. [d] -> [d]."""
-    return default_to(need_day, 0)
+THERE.add("last_need", "date", usual("need_day", 0, "Day by which the bars must be ready, 0 where nothing says it."))
 
 
 @DEMAND.step("money")
@@ -176,3 +172,29 @@ def stall_cost(
 
 STEPS: tuple[Step, ...] = (*MOULDS.steps, *BATCHES.steps, *HELD.steps, *DEMAND.steps, *PLANNED.steps, *THERE.steps)
 """Steps of moulds, batches, bars on hand and demand, in order."""
+
+
+def need_days(run: Run) -> list[float]:
+    """Return the day by which the bars of each row of Market must be ready, as serial numbers [d]."""
+    return [float(day or 0.0) for day in run.tables.column("market", "need_day")][: len(run.workshop.market)]
+
+
+def dated(run: Run) -> tuple[Demand, ...]:
+    """Return the rows of Market, each with the day by which its bars must be ready as Needed by."""
+    days = need_days(run)
+    rows: Sequence[Demand] = run.workshop.market
+    return tuple(replace(row, needed_by=day_of(day)) for row, day in zip(rows, days, strict=True))
+
+
+def listed_day(run: Run, place: int) -> MarketDay | None:
+    """Return the row of Market days that a row (0, 1, ...) of Market names."""
+    at = int(run.tables.column("market", "day_at")[place] or 0)
+    return run.workshop.market_days[at - 1] if at else None
+
+
+def market_date(run: Run, place: int) -> date:
+    """Return the day of the market of a row (0, 1, ...) of Market: where it is not listed, the day its bars are needed."""
+    listed = listed_day(run, place)
+    found = listed.date if listed else day_of(need_days(run)[place])
+    assert found
+    return found

@@ -5,10 +5,11 @@ from __future__ import annotations
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, round_up, when
 from scaler.formula.searching import match, pick
-from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import largest_where, total, total_where
+from scaler.formula.steps import Step, StepGroup
+from scaler.formula.sums import largest_where, total
 from scaler.formula.words import figure, joined
 from scaler.rules import costing
+from scaler.rules.plain import in_all, largest, summed
 
 SOLD = StepGroup("sold")
 PRICED = StepGroup("market")
@@ -20,40 +21,16 @@ SHARES = StepGroup("through")
 # --- table sold: each recipe wanted ---
 
 
-@SOLD.step("")
-def wanted(recipe_at: Number, market_recipe_at: Column, market_bars_planned: Column) -> Number:
-    """Bars wanted over the whole run, less those that no plan can have there. -> [-]."""
-    return total_where(market_recipe_at, recipe_at, market_bars_planned)
-
-
-@SOLD.step("")
-def held(recipe_at: Number, market_recipe_at: Column, market_held_by_then: Column) -> Number:
-    """Bars on hand that are ready by its last day. -> [-]."""
-    return largest_where(market_recipe_at, recipe_at, market_held_by_then)
-
-
-@SOLD.step("")
-def made(recipe_at: Number, batches_recipe_at: Column, batches_bars_to_sell: Column) -> Number:
-    """Bars made, rejects taken off, not rounded. -> [-]."""
-    return total_where(batches_recipe_at, recipe_at, batches_bars_to_sell)
-
-
-@SOLD.step("")
-def missing(recipe_at: Number, market_recipe_at: Column, market_short: Column) -> Number:
-    """Bars missing in all: those short by one day are short by the next one too. -> [-]."""
-    return largest_where(market_recipe_at, recipe_at, market_short)
-
-
-@SOLD.step("h")
-def hours(recipe_at: Number, batches_recipe_at: Column, batches_labour_hours: Column) -> Number:
-    """Hours of work on it. [h] -> [h]."""
-    return total_where(batches_recipe_at, recipe_at, batches_labour_hours)
-
-
-@SOLD.step("money")
-def batches_cost(recipe_at: Number, batches_recipe_at: Column, batches_total_cost: Column) -> Number:
-    """What its batches cost, ingredients by the gram. [money] -> [money]."""
-    return total_where(batches_recipe_at, recipe_at, batches_total_cost)
+SOLD.add("wanted", "", summed("recipe_at", "market_recipe_at", "market_bars_planned",
+    "Bars wanted over the whole run, less those that no plan can have there."))  # fmt: skip
+SOLD.add("held", "", largest("recipe_at", "market_recipe_at", "market_held_by_then",
+    "Bars on hand that are ready by its last day."))  # fmt: skip
+SOLD.add("made", "", summed("recipe_at", "batches_recipe_at", "batches_bars_to_sell", "Bars made, rejects taken off, not rounded."))  # fmt: skip
+SOLD.add("missing", "", largest("recipe_at", "market_recipe_at", "market_short",
+    "Bars missing in all: those short by one day are short by the next one too."))  # fmt: skip
+SOLD.add("hours", "h", summed("recipe_at", "batches_recipe_at", "batches_labour_hours", "Hours of work on it."))
+SOLD.add("batches_cost", "money", summed("recipe_at", "batches_recipe_at", "batches_total_cost",
+    "What its batches cost, ingredients by the gram."))  # fmt: skip
 
 
 @SOLD.step("money")
@@ -87,10 +64,8 @@ def to_sell(wanted: Number, missing: Number) -> Number:
     return larger(wanted - missing, 0)
 
 
-@EARNED.step("money")
-def income_wanted(recipe_at: Number, market_recipe_at: Column, market_income_full: Column) -> Number:
-    """Income if every bar wanted were there and sold, with tax. [money] -> [money]."""
-    return total_where(market_recipe_at, recipe_at, market_income_full)
+EARNED.add("income_wanted", "money", summed("recipe_at", "market_recipe_at", "market_income_full",
+    "Income if every bar wanted were there and sold, with tax."))  # fmt: skip
 
 
 @EARNED.step("money")
@@ -191,21 +166,10 @@ def bars_balance(
 # --- table money: one row, the whole run ---
 
 
-def _whole(column: Column) -> Number:
-    return total(column)
-
-
-for _name, _of, _says in (
-    ("packs_cost", "buying_cost", "Packs to buy, delivery in. [money] -> [money]."),
-    ("work_cost", "batches_work_cost", "Pay, overhead and the like of every batch. [money] -> [money]."),
-    ("shelf_gain", "buying_gain_worth", "What the shelf gains in ingredients. [money] -> [money]."),
-    (
-        "bars_gain",
-        "sold_bars_gain_worth",
-        "What the shelf gains in bars when every bar wanted sells. [money] -> [money].",
-    ),
-):
-    MONEY.add(_name, "money", handed(_whole, (_of,), _says))
+MONEY.add("packs_cost", "money", in_all("buying_cost", "Packs to buy, delivery in."))
+MONEY.add("work_cost", "money", in_all("batches_work_cost", "Pay, overhead and the like of every batch."))
+MONEY.add("shelf_gain", "money", in_all("buying_gain_worth", "What the shelf gains in ingredients."))
+MONEY.add("bars_gain", "money", in_all("sold_bars_gain_worth", "What the shelf gains in bars when every bar wanted sells."))  # fmt: skip
 
 
 @MONEY.step("money")
@@ -220,22 +184,9 @@ def cash_before(packs_cost: Number, stall_fees: Number) -> Number:
     return packs_cost + stall_fees
 
 
-@MONEY.step("money")
-def stall_fees(market_stall_cost: Column) -> Number:
-    """Stall fees of every market day. [money] -> [money]."""
-    return total(market_stall_cost)
-
-
-@MONEY.step("")
-def all_to_sell(sold_to_sell: Column) -> Number:
-    """Bars to sell over the whole run: those wanted, less those missing. -> [-]."""
-    return total(sold_to_sell)
-
-
-@MONEY.step("money")
-def income_of_all(sold_income: Column) -> Number:
-    """Income when every bar that is there sells, with tax. [money] -> [money]."""
-    return total(sold_income)
+MONEY.add("stall_fees", "money", in_all("market_stall_cost", "Stall fees of every market day."))
+MONEY.add("all_to_sell", "", in_all("sold_to_sell", "Bars to sell over the whole run: those wanted, less those missing."))  # fmt: skip
+MONEY.add("income_of_all", "money", in_all("sold_income", "Income when every bar that is there sells, with tax."))
 
 
 @MONEY.step("money")
@@ -244,10 +195,7 @@ def net_of_all(income_of_all: Number, sales_tax: Number, card_fee: Number) -> Nu
     return income_of_all / (1 + sales_tax) - card_fee * income_of_all
 
 
-@MONEY.step("money")
-def unsold_worth(sold_to_sell_worth: Column) -> Number:
-    """What the bars wanted are worth if none sells. [money] -> [money]."""
-    return total(sold_to_sell_worth)
+MONEY.add("unsold_worth", "money", in_all("sold_to_sell_worth", "What the bars wanted are worth if none sells."))
 
 
 @MONEY.step("")
@@ -278,10 +226,8 @@ def profit_full(net_of_all: Number, run_cost: Number, stall_fees: Number) -> Num
     return net_of_all - run_cost - stall_fees
 
 
-@MONEY.step("money")
-def recipes_profit(sold_profit: Column) -> Number:
-    """Profit of all recipes before stall fees, each bar at the cost of a bar. [money] -> [money]."""
-    return total(sold_profit)
+MONEY.add("recipes_profit", "money", in_all("sold_profit",
+    "Profit of all recipes before stall fees, each bar at the cost of a bar."))  # fmt: skip
 
 
 @MONEY.step("money")
@@ -319,10 +265,7 @@ def stock_balance(
     return stock_before + profit_full + packs_cost + work_cost + stall_fees - net_of_all - stock_after
 
 
-@MONEY.step("h")
-def hours_of_all(batches_labour_hours: Column) -> Number:
-    """Hours of work. [h] -> [h]."""
-    return total(batches_labour_hours)
+MONEY.add("hours_of_all", "h", in_all("batches_labour_hours", "Hours of work."))
 
 
 @MONEY.step("money/h")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from scaler.formula.cells import Column, Number, Text
+from scaler.formula.cells import Column, Number
 from scaler.formula.helpers import any_of, default_to, exceeds, larger, same, when
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import total_where
 from scaler.rules.imperial import counted_or_weighed
+from scaler.rules.plain import picked, summed
 
 PACKS = StepGroup("packs")
 OFFERED = StepGroup("packs", when="is_offered", closed=0)
@@ -17,10 +18,7 @@ BUYING = StepGroup("buying")
 # --- table packs: what is bought ---
 
 
-@PACKS.step("")
-def ingredient_at(price_at: Number, prices_ingredient_at: Column) -> Number:
-    """Row of the ingredient on sheet Ingredients. -> [-]."""
-    return pick(prices_ingredient_at, price_at)
+PACKS.add("ingredient_at", "", picked("price_at", "prices_ingredient_at", "Row of the ingredient on sheet Ingredients."))  # fmt: skip
 
 
 @PACKS.step("")
@@ -72,16 +70,8 @@ def stock(ingredient_at: Number, used_since: Number, ingredients_stock_held: Col
     return larger(default_to(pick(ingredients_stock_held, ingredient_at), 0) - used_since, 0)
 
 
-@BUYING.step("g or each")
-def bought_of_it(ingredient_at: Number, packs_ingredient_at: Column, packs_bought: Column) -> Number:
-    """What the packs hold. [g] -> [g]."""
-    return total_where(packs_ingredient_at, ingredient_at, packs_bought)
-
-
-@BUYING.step("money")
-def cost(ingredient_at: Number, packs_ingredient_at: Column, packs_money: Column) -> Number:
-    """What the packs cost. [money] -> [money]."""
-    return total_where(packs_ingredient_at, ingredient_at, packs_money)
+BUYING.add("bought_of_it", "g or each", summed("ingredient_at", "packs_ingredient_at", "packs_bought", "What the packs hold."))  # fmt: skip
+BUYING.add("cost", "money", summed("ingredient_at", "packs_ingredient_at", "packs_money", "What the packs cost."))
 
 
 @BUYING.step("g or each")
@@ -90,10 +80,7 @@ def left(stock: Number, bought_of_it: Number, need: Number) -> Number:
     return stock + bought_of_it - need
 
 
-@BUYING.step("text")
-def kind(ingredient_at: Number, ingredients_kind: Column) -> Text:
-    """Kind of the thing. -> [-]."""
-    return pick(ingredients_kind, ingredient_at, "")
+BUYING.add("kind", "text", picked("ingredient_at", "ingredients_kind", "Kind of the thing.", ""))
 
 
 for _name in ("need", "stock", "bought_of_it", "left"):

@@ -8,18 +8,17 @@ from typing import TYPE_CHECKING, Any
 from scaler.formula.cells import IndexedColumn
 from scaler.formula.steps import Step, Tables
 from scaler.market import days, demand, money, shopping
+from scaler.market.before import FIRST, Change, LastPlan, Lot, highest, used
 from scaler.market.days import MOMENTS, STAGES
-from scaler.market.last_plan import FIRST, Change, LastPlan, highest
-from scaler.market.lots import Lot, used
-from scaler.market.market_days import market_date, need_days
+from scaler.market.demand import market_date, need_days
 from scaler.model.limits import serial
 from scaler.model.records import MARKET, Batch, Workshop
 from scaler.rules.results import Run
 
 if TYPE_CHECKING:
+    from scaler.planning.keeping import Sizes
     from scaler.planning.plan import Plan
     from scaler.planning.problem import Task
-    from scaler.planning.sizes import Sizes
 
 STEPS: tuple[Step, ...] = (*demand.STEPS, *shopping.STEPS, *money.STEPS, *days.STEPS)
 """Every step of a market run."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from scaler.model import shapes, words
 from scaler.model.problems import Place, Problem, Warning
@@ -31,12 +32,16 @@ OIL, ALKALI, ACID, LIQUID, ADDITIVE, FRAGRANCE, COLOUR, PACKAGING = KINDS = (
 BLEND = "blend"
 """Kind of a line that names a recipe of oils alone."""
 BASES = ("NaOH", "KOH")
-_SAP_SLIP = "Is it mg of KOH for 1 g?"
 PLANNED, MADE, FAILED = STATES = ("planned", "made", "failed")
 """What has become of a batch."""
 
 # A column is two or three lines: what it is, what it takes, what is asked about.
 # fmt: off
+
+_SAP: dict[str, Any] = {"unit": "mg KOH/g", "least": 0, "most": 1300, "doubt_below": 1, "doubt_above": 1000, "slip": "Is it mg of KOH for 1 g?"}
+_PURITY: dict[str, Any] = {"above": 0, "doubt_below": 0.3, "slip": "Is it a solution this weak?"}
+_LENGTH: dict[str, Any] = {"above": 0, "most": 1e4, "doubt_below": 0.1, "doubt_above": 2000, "slip": "Is Unit right?", "unit_in": "unit"}
+"""What several columns take and are asked about alike."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,25 +53,19 @@ class Ingredient(Record):
         required=True, choices=KINDS, words=words.KINDS)
     inci: str | None = column("INCI", TEXT, "Name for the label.", worked=True)
     sap: float | None = column("SAP", NUMBER,
-        "Saponification value of an oil, acid value of an acid. Blank: the published value, when it is known.",
-        unit="mg KOH/g", least=0, most=1300, doubt_below=1, doubt_above=1000, slip=_SAP_SLIP)
+        "Saponification value of an oil, acid value of an acid. Blank: the published value, when it is known.", **_SAP)
     sap_low: float | None = column("SAP low", NUMBER,
-        "Lowest value on the supplier's certificate. Blank: published range.",
-        unit="mg KOH/g", least=0, most=1300, doubt_below=1, doubt_above=1000, slip=_SAP_SLIP)
+        "Lowest value on the supplier's certificate. Blank: published range.", **_SAP)
     sap_high: float | None = column("SAP high", NUMBER,
-        "Highest value on the supplier's certificate. Blank: published range.",
-        unit="mg KOH/g", least=0, most=1300, doubt_below=1, doubt_above=1000, slip=_SAP_SLIP)
+        "Highest value on the supplier's certificate. Blank: published range.", **_SAP)
     density: float | None = column("Density", NUMBER,
         "Weight of 1 mL at room temperature. Blank: published, else 0.92 for an oil, 1.00 otherwise.",
         unit="g/mL", above=0, most=6, doubt_below=0.25, doubt_above=3, slip="Has the point slipped?")
     base: str | None = column("Base", CHOICE, "Alkali only: which base it is.", choices=BASES, words=words.BASES)
     purity: float | None = column("Purity %", PERCENT,
-        "Alkali: base in 1 g as weighed, its water included. Blank with Water blank: 100 %.",
-        above=0, doubt_below=0.3, slip="Is it a solution this weak?")
-    purity_low: float | None = column("Purity low %", PERCENT, "From the certificate. Blank: Purity.",
-        above=0, doubt_below=0.3, slip="Is it a solution this weak?")
-    purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: all but its water, at worst.",
-        above=0, doubt_below=0.3, slip="Is it a solution this weak?")
+        "Alkali: base in 1 g as weighed, its water included. Blank with Water blank: 100 %.", **_PURITY)
+    purity_low: float | None = column("Purity low %", PERCENT, "From the certificate. Blank: Purity.", **_PURITY)
+    purity_high: float | None = column("Purity high %", PERCENT, "From the certificate. Blank: all but its water, at worst.", **_PURITY)
     water: float | None = column("Water %", PERCENT,
         "Water in a liquid (blank: 100 %) or in an alkali solution (blank: 0 %).",
         least=0)
@@ -110,17 +109,12 @@ class Mould(Record):
     mould: str = column("Mould", NAME, "Name of the mould, each only once.", required=True)
     shape: str = column("Shape", CHOICE, "Which solid it is.", required=True, choices=shapes.WORDS, words=words.SHAPES)
     unit: str | None = column("Unit", UNIT, "Unit of every length in this row.", choices=(LENGTH,))
-    length: float | None = column("Length", NUMBER, "Inside length; of a taper at the bottom.",
-        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
-    width: float | None = column("Width", NUMBER, "Inside width; of a taper at the bottom.",
-        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
-    depth: float | None = column("Depth", NUMBER, "Inside depth.", above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
-    top_length: float | None = column("Top length", NUMBER, "Inside length of a taper at its top.",
-        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
-    top_width: float | None = column("Top width", NUMBER, "Inside width of a taper at its top.",
-        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
-    diameter: float | None = column("Diameter", NUMBER, "Inside diameter of a cylinder or half cylinder.",
-        above=0, most=1e4, doubt_below=0.1, doubt_above=2000, slip="Is Unit right?", unit_in="unit")
+    length: float | None = column("Length", NUMBER, "Inside length; of a taper at the bottom.", **_LENGTH)
+    width: float | None = column("Width", NUMBER, "Inside width; of a taper at the bottom.", **_LENGTH)
+    depth: float | None = column("Depth", NUMBER, "Inside depth.", **_LENGTH)
+    top_length: float | None = column("Top length", NUMBER, "Inside length of a taper at its top.", **_LENGTH)
+    top_width: float | None = column("Top width", NUMBER, "Inside width of a taper at its top.", **_LENGTH)
+    diameter: float | None = column("Diameter", NUMBER, "Inside diameter of a cylinder or half cylinder.", **_LENGTH)
     cavities: int | None = column("Cavities", WHOLE, "Number of equal cavities.",
         least=1, most=10_000, doubt_above=200, slip="Is it the number of cavities of one tray?")
     capacity: float | None = column("Capacity", NUMBER,

@@ -11,7 +11,6 @@ from scaler.model.limits import serial
 from scaler.model.problems import Place, Problem
 from scaler.model.records import Workshop
 from scaler.model.settings import setting_declared
-from scaler.planning.interruption import interrupted
 from scaler.planning.problem import WEEK, Task, Wish
 from scaler.planning.remedies import (
     EARLIER,
@@ -22,6 +21,7 @@ from scaler.planning.remedies import (
     shelf_needed,
     shown_impossible,
 )
+from scaler.planning.solver import interrupted
 from scaler.rules.tables import day_of
 
 Progress = Callable[[str], None]

@@ -1,4 +1,4 @@
-"""Planning: from bars wanted on a day, back through the cure, to what to make when and what to buy."""
+"""Planning: from bars wanted on a day, back through the cure, to what to make when and what to buy, on few making days."""
 
 from __future__ import annotations
 
@@ -9,11 +9,65 @@ from dataclasses import dataclass, replace
 from scaler.planning.buying import Purchase
 from scaler.planning.choosing import Choice, choose
 from scaler.planning.cost_program import cost_of, purchases
-from scaler.planning.interruption import interrupted
-from scaler.planning.making_days import together
 from scaler.planning.problem import Task, amounts
-from scaler.planning.scheduling import TIMED, Job, TimedProgram, broad, later, latest, promising
-from scaler.planning.solver import INFEASIBLE, OPTIMAL, STOPPED, Effort
+from scaler.planning.scheduling import TIMED, Diary, Job, TimedProgram, broad, later, latest, met, promising
+from scaler.planning.solver import INFEASIBLE, OPTIMAL, STOPPED, Effort, interrupted
+
+TOGETHER = 6
+"""Days that a batch may be moved to be made with others: our own rule."""
+MANY = 100
+"""Batches from which a plan is left as it is: its days are full anyway, and each move is held against all the others."""
+
+
+def together(task: Task, jobs: Sequence[Job]) -> list[Job]:
+    """Return the batches on fewer days: days with little work are emptied onto those near them, where all still holds.
+
+    What is made, and what it costs, stays as it is; moulds, hours, shelf, days off and demand are kept to.
+    """
+    held, diary = list(jobs), Diary(task.limits)
+    if len(held) > MANY:
+        return sorted(held, key=lambda job: job.order)
+    cures = {wish.recipe: wish.cure for wish in task.wishes}
+    for job in held:
+        diary.take(job, cures[job.candidate.recipe])
+    for day in sorted({job.day for job in held}, key=lambda day: (diary.hours.get(day, 0.0), -day)):
+        held = _emptied(task, held, diary, cures, day) or held
+    return sorted(held, key=lambda job: job.order)
+
+
+def _emptied(task: Task, jobs: list[Job], diary: Diary, cures: dict[int, int], day: int) -> list[Job] | None:
+    """Return the batches with those of a day on other making days; None, and the diary as it was, where that cannot be."""
+    held = list(jobs)
+    moves: list[tuple[Job, Job, int]] = []
+    near = sorted(
+        {job.day for job in jobs if 0 < abs(job.day - day) <= TOGETHER}, key=lambda other: (abs(other - day), -other)
+    )
+    for place, job in enumerate(jobs):
+        if job.day != day:
+            continue
+        cure, wish = (
+            cures[job.candidate.recipe],
+            next(item for item in task.wishes if item.recipe == job.candidate.recipe),
+        )
+        diary.take(job, cure, -1)
+        moved = None
+        for other in near:
+            tried = replace(job, day=other)
+            if diary.fits(tried, other, cure) and (
+                other < day or met(wish, [*held[:place], tried, *held[place + 1 :]])
+            ):
+                moved = tried
+                break
+        diary.take(moved or job, cure)
+        if moved is None:
+            for before, after, days in moves:
+                diary.take(after, days, -1)
+                diary.take(before, days)
+            return None
+        held[place] = moved
+        moves.append((job, moved, cure))
+    return held
+
 
 EXACT = Effort(gap=1e-9, nodes=20_000, steps=1_000_000)
 """For runs that are small enough to be solved to the last penny."""

@@ -11,28 +11,21 @@ from scaler.model.problems import Warning
 from scaler.model.records import ALKALI, BLEND
 from scaler.model.records import Batch as Entry
 from scaler.rules import (
-    ages,
-    alkalis,
+    asked_about,
     batch_lines,
-    batches,
     blends,
     costing,
-    costing_by_mould,
-    fatty_acids,
     imperial,
     ingredients,
-    limits,
     lye_heat,
-    measures,
     moulds,
     on_cards,
+    published,
     recipe_lines,
     recipes,
-    safety_needs,
     selling,
     sizing,
-    superfat_odds,
-    superfat_uncertainty,
+    superfat,
     vessels,
     watchwords,
 )
@@ -42,9 +35,9 @@ from scaler.rules.tables import day_of
 
 STEPS: tuple[Step, ...] = tuple(
     step for topic in (
-        ingredients, moulds, recipe_lines, blends, alkalis, recipes, batches, sizing, batch_lines, superfat_uncertainty,
-        superfat_odds, watchwords, safety_needs, lye_heat, fatty_acids, costing, costing_by_mould, selling, vessels,
-        limits, measures, ages, on_cards, imperial,
+        ingredients, moulds, recipe_lines, blends, recipes, sizing, batch_lines, superfat,
+        watchwords, lye_heat, published, costing, selling, vessels,
+        asked_about, on_cards, imperial,
     )
     for step in topic.STEPS
 )  # fmt: skip

@@ -21,9 +21,10 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.searching import match, pick, tag
-from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_where, nth_smallest, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, FRAGRANCE, LIQUID, OIL, PACKAGING
+from scaler.rules.plain import picked, summed
 
 LINES = StepGroup("batch_lines")
 COSTED = StepGroup("batch_lines", when="has_cost")
@@ -34,10 +35,7 @@ BEFORE_LINES = 3
 """Rows of a batch before its recipe's lines: the two alkalis and plain water."""
 
 
-@LINES.step("")
-def batch_recipe(batch_at: Number, batches_recipe_at: Column) -> Number:
-    """Row of the batch's recipe on sheet Recipes. -> [-]."""
-    return pick(batches_recipe_at, batch_at)
+LINES.add("batch_recipe", "", picked("batch_at", "batches_recipe_at", "Row of the batch's recipe on sheet Recipes."))
 
 
 @PLACES.step("")
@@ -181,13 +179,9 @@ def part_key(batch_at: Number, kind: Text, koh_high: Number) -> Text:
 # --- the KOH that a gram stands for ---
 
 
-for _name, _says in (
-    ("koh_use", "KOH that 1 g of it brings or needs. [g/g] -> [g/g]."),
-    ("koh_low", "KOH that 1 g of it brings or needs at least. [g/g] -> [g/g]."),
-    ("koh_high", "KOH that 1 g of it brings or needs at most. [g/g] -> [g/g]."),
-):
-    _rule = handed(lambda at, column: pick(column, at), ("ingredient_at", f"ingredients_{_name}"), _says)
-    LINES.add(_name, "g/g", _rule)
+LINES.add("koh_use", "g/g", picked("ingredient_at", "ingredients_koh_use", "KOH that 1 g of it brings or needs."))
+LINES.add("koh_low", "g/g", picked("ingredient_at", "ingredients_koh_low", "KOH that 1 g of it brings or needs at least."))  # fmt: skip
+LINES.add("koh_high", "g/g", picked("ingredient_at", "ingredients_koh_high", "KOH that 1 g of it brings or needs at most."))  # fmt: skip
 
 
 @LINES.step("g")
@@ -205,10 +199,7 @@ def koh_most(g: Number, division_g: Number, koh_high: Number) -> Number:
 # --- sums over a batch ---
 
 
-@SUMS.step("g")
-def lines_g(place: Number, batch_lines_batch_at: Column, batch_lines_g: Column) -> Number:
-    """Everything weighed. [g] -> [g]."""
-    return total_where(batch_lines_batch_at, place, batch_lines_g)
+SUMS.add("lines_g", "g", summed("place", "batch_lines_batch_at", "batch_lines_g", "Everything weighed."))
 
 
 @SUMS.step("g")
@@ -241,10 +232,7 @@ def first_line(place: Number, batch_lines_key: Column) -> Number:
     return match(tag(place, 1), batch_lines_key)
 
 
-@SUMS.step("text")
-def first_name(first_line: Number, batch_lines_ingredient: Column) -> Text:
-    """Name of the alkali. -> [-]."""
-    return pick(batch_lines_ingredient, first_line, "")
+SUMS.add("first_name", "text", picked("first_line", "batch_lines_ingredient", "Name of the alkali.", ""))
 
 
 @SUMS.step("text")
@@ -253,10 +241,7 @@ def second_name(first_line: Number, batch_lines_ingredient: Column) -> Text:
     return pick(batch_lines_ingredient, first_line + 1, "")
 
 
-@SUMS.step("g")
-def first_g(first_line: Number, batch_lines_g: Column) -> Number:
-    """The alkali, exact. [g] -> [g]."""
-    return pick(batch_lines_g, first_line)
+SUMS.add("first_g", "g", picked("first_line", "batch_lines_g", "The alkali, exact."))
 
 
 @SUMS.step("g")
@@ -265,16 +250,8 @@ def second_g(first_line: Number, batch_lines_g: Column) -> Number:
     return pick(batch_lines_g, first_line + 1)
 
 
-@SUMS.step("g")
-def first_weigh_g(first_line: Number, batch_lines_weigh_g: Column) -> Number:
-    """The alkali to weigh. [g] -> [g]."""
-    return pick(batch_lines_weigh_g, first_line)
-
-
-@SUMS.step("g")
-def first_division_g(first_line: Number, batch_lines_division_g: Column) -> Number:
-    """Division of the alkali's scale. [g] -> [g]."""
-    return pick(batch_lines_division_g, first_line, 1)
+SUMS.add("first_weigh_g", "g", picked("first_line", "batch_lines_weigh_g", "The alkali to weigh."))
+SUMS.add("first_division_g", "g", picked("first_line", "batch_lines_division_g", "Division of the alkali's scale.", 1))
 
 
 @SUMS.step("g")
@@ -309,10 +286,8 @@ def listed_before(listed: Number, slot: Number, line_at: Number, lines_before_ly
     return when(same(slot, 1 + two), listed, listed * pick(lines_before_lye, line_at))
 
 
-@SUMS.step("")
-def before_alkali(place: Number, batch_lines_batch_at: Column, batch_lines_listed_before: Column) -> Number:
-    """Rows of the card above the alkali. -> [-]."""
-    return total_where(batch_lines_batch_at, place, batch_lines_listed_before)
+SUMS.add("before_alkali", "", summed("place", "batch_lines_batch_at", "batch_lines_listed_before",
+    "Rows of the card above the alkali."))  # fmt: skip
 
 
 @SUMS.step("")

@@ -12,6 +12,7 @@ from scaler.formula.searching import find_name, pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_where, smallest_where, total_where
 from scaler.model.records import BLEND, OIL
+from scaler.rules.plain import counted, summed
 
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
@@ -56,22 +57,9 @@ def mix_other(kind: Text, blend: Text) -> Number:
     return when(any_of(given(blend), same(kind, OIL)), 0, 1)
 
 
-@RECIPES.step("")
-def mix_total(place: Number, lines_recipe_at: Column, lines_mix_part: Column) -> Number:
-    """Sum of its oils and blends as they are typed. -> [-]."""
-    return total_where(lines_recipe_at, place, lines_mix_part)
-
-
-@RECIPES.step("")
-def mix_others(place: Number, lines_recipe_at: Column, lines_mix_other: Column) -> Number:
-    """How many of its lines are no oils. -> [-]."""
-    return total_where(lines_recipe_at, place, lines_mix_other)
-
-
-@RECIPES.step("")
-def mixed_in(place: Number, lines_blend_at: Column) -> Number:
-    """How many lines name it as an ingredient or are oils of it. -> [-]."""
-    return count_where(lines_blend_at, place)
+RECIPES.add("mix_total", "", summed("place", "lines_recipe_at", "lines_mix_part", "Sum of its oils and blends as they are typed."))  # fmt: skip
+RECIPES.add("mix_others", "", summed("place", "lines_recipe_at", "lines_mix_other", "How many of its lines are no oils."))  # fmt: skip
+RECIPES.add("mixed_in", "", counted("place", "lines_blend_at", "How many lines name it as an ingredient or are oils of it."))  # fmt: skip
 
 
 @RECIPES.step("")

@@ -16,6 +16,7 @@ from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_where
 from scaler.model.records import PACKAGING
+from scaler.rules.plain import usual
 
 COST_STEPS = StepGroup("batches", when="costed")
 PRICE_STEPS = StepGroup("batches", when="by_bar")
@@ -23,16 +24,10 @@ TIME_STEPS = StepGroup("batches")
 RECIPE_STEPS = StepGroup("recipes")
 
 
-for _name, _of, _says in (
-    ("minutes_in_use", "labour_minutes", "Hands-on minutes for a batch, 0 where it is blank."),
-    ("wrap_in_use", "wrap_minutes_per_bar", "Minutes to wrap a bar, 0 where it is blank."),
-    (
-        "minutes_per_bar_in_use",
-        "labour_minutes_per_bar",
-        "Hands-on minutes for a bar but for its wrapping, 0 where it is blank.",
-    ),
-):
-    RECIPE_STEPS.add(_name, "min", handed(lambda minutes: default_to(minutes, 0), (_of,), f"{_says} [min] -> [min]."))
+RECIPE_STEPS.add("minutes_in_use", "min", usual("labour_minutes", 0, "Hands-on minutes for a batch, 0 where it is blank."))  # fmt: skip
+RECIPE_STEPS.add("wrap_in_use", "min", usual("wrap_minutes_per_bar", 0, "Minutes to wrap a bar, 0 where it is blank."))
+RECIPE_STEPS.add("minutes_per_bar_in_use", "min", usual("labour_minutes_per_bar", 0,
+    "Hands-on minutes for a bar but for its wrapping, 0 where it is blank."))  # fmt: skip
 
 
 @COST_STEPS.step("money")

@@ -18,11 +18,12 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.searching import find_name, match, pick, tag
-from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup, handed
-from scaler.formula.sums import count_where, out_of_range, smallest_where
+from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
+from scaler.formula.sums import out_of_range
 from scaler.formula.words import joined
 from scaler.model.records import ACID, ALKALI, LIQUID, OIL, PACKAGING
 from scaler.model.units import FAHRENHEIT, TEMPERATURE
+from scaler.rules.plain import counted, found, matched, picked, smallest, usual
 
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
@@ -93,10 +94,8 @@ def published_at(
     return when(by_name > 0, by_name, of(find_name(inci, names_word)))
 
 
-@INGREDIENTS.step("text")
-def range_source(published_at: Number, published_source: Column) -> Text:
-    """Who published the range, blank where nobody did. -> [-]."""
-    return pick(published_source, published_at, "")
+INGREDIENTS.add("range_source", "text", picked("published_at", "published_source",
+    "Who published the range, blank where nobody did.", ""))  # fmt: skip
 
 
 @INGREDIENTS.step("text")
@@ -134,13 +133,9 @@ def known(published_at: Number) -> Number:
     return when(published_at > 0, 1, 0)
 
 
-for _name, _unit, _of, _says in (
-    ("published_low", "mg KOH/g", "sap_low", "Lowest published SAP, 0 where none is. [mg KOH/g] -> [mg KOH/g]."),
-    ("published_high", "mg KOH/g", "sap_high", "Highest published SAP, 0 where none is. [mg KOH/g] -> [mg KOH/g]."),
-    ("published_doubt", "", "is_doubted", "1 where the published SAP is doubtful. -> [-]."),
-):
-    _rule = handed(lambda at, column: pick(column, at), ("published_at", f"published_{_of}"), _says)
-    INGREDIENTS.add(_name, _unit, _rule)
+INGREDIENTS.add("published_low", "mg KOH/g", picked("published_at", "published_sap_low", "Lowest published SAP, 0 where none is."))  # fmt: skip
+INGREDIENTS.add("published_high", "mg KOH/g", picked("published_at", "published_sap_high", "Highest published SAP, 0 where none is."))  # fmt: skip
+INGREDIENTS.add("published_doubt", "", picked("published_at", "published_is_doubted", "1 where the published SAP is doubtful."))  # fmt: skip
 
 
 @INGREDIENTS.step("mg KOH/g")
@@ -185,16 +180,9 @@ def density_guessed(
     return when(all_of(blank(density), same(pick(published_density, published_at), 0), opposite(is_water)), 1, 0)
 
 
-@INGREDIENTS.step("%")
-def purity_in_use(purity: Number) -> Number:
-    """Purity, 100 % where it is blank. [g/g] -> [g/g]; supplier's label."""
-    return default_to(purity, 1)
-
-
-@INGREDIENTS.step("%")
-def purity_low_in_use(purity_low: Number, purity_in_use: Number) -> Number:
-    """Lowest purity of the certificate, else the purity. [g/g] [g/g] -> [g/g]; supplier's certificate."""
-    return default_to(purity_low, purity_in_use)
+INGREDIENTS.add("purity_in_use", "%", usual("purity", 1, "Purity, 100 % where it is blank; supplier's label."))
+INGREDIENTS.add("purity_low_in_use", "%", usual("purity_low", "purity_in_use",
+    "Lowest purity of the certificate, else the purity; supplier's certificate."))  # fmt: skip
 
 
 @INGREDIENTS.step("%")
@@ -218,10 +206,7 @@ def water_in_use(water: Number, kind: Text) -> Number:
     return default_to(water, when(_is(kind, LIQUID), 1, 0))
 
 
-@INGREDIENTS.step("%")
-def fat_in_use(fat: Number) -> Number:
-    """Fat in it, 0 where it is blank. [g/g] -> [g/g]; supplier's label."""
-    return default_to(fat, 0)
+INGREDIENTS.add("fat_in_use", "%", usual("fat", 0, "Fat in it, 0 where it is blank; supplier's label."))
 
 
 @INGREDIENTS.step("mg KOH/g")
@@ -248,10 +233,8 @@ def acid_sap(sour: Number, sap_in_use: Number) -> Number:
     return sour * sap_in_use
 
 
-@INGREDIENTS.step("%")
-def limit_in_use(limit: Number) -> Number:
-    """Highest share of the cured bar, 0 where there is no limit. [-] -> [-]; supplier's limit."""
-    return default_to(limit, 0)
+INGREDIENTS.add("limit_in_use", "%", usual("limit", 0,
+    "Highest share of the cured bar, 0 where there is no limit; supplier's limit."))  # fmt: skip
 
 
 @INGREDIENTS.step("g/g")
@@ -316,16 +299,8 @@ def division_g(
     return when(given(division), own, workshop_division)
 
 
-@PRICES.step("")
-def ingredient_at(ingredient: Text, ingredients_ingredient: Column) -> Number:
-    """Row of the ingredient on sheet Ingredients. -> [-]."""
-    return find_name(ingredient, ingredients_ingredient)
-
-
-@PRICES.step("")
-def unit_at(pack_unit: Text, units_word: Column) -> Number:
-    """Row of the pack's unit on sheet Units. -> [-]."""
-    return match(pack_unit, units_word)
+PRICES.add("ingredient_at", "", found("ingredient", "ingredients_ingredient", "Row of the ingredient on sheet Ingredients."))  # fmt: skip
+PRICES.add("unit_at", "", matched("pack_unit", "units_word", "Row of the pack's unit on sheet Units."))
 
 
 @PRICES.step("g or each")
@@ -344,16 +319,9 @@ def unit_price(price: Number, delivery: Number, pack_holds: Number) -> Number:
     return divide(price + default_to(delivery, 0), pack_holds)
 
 
-@UNIT_PRICES.step("")
-def price_rows(place: Number, prices_ingredient_at: Column) -> Number:
-    """How many packs of it are on offer. -> [-]."""
-    return count_where(prices_ingredient_at, place)
-
-
-@UNIT_PRICES.step("")
-def price_cause(place: Number, prices_ingredient_at: Column, prices_money_fault_key: Column, big: Number) -> Number:
-    """Issue of a pack on offer, for which the thing has no cost. -> [-]."""
-    return smallest_where(prices_ingredient_at, place, prices_money_fault_key, big)
+UNIT_PRICES.add("price_rows", "", counted("place", "prices_ingredient_at", "How many packs of it are on offer."))
+UNIT_PRICES.add("price_cause", "", smallest("place", "prices_ingredient_at", "prices_money_fault_key",
+    "Issue of a pack on offer, for which the thing has no cost."))  # fmt: skip
 
 
 @UNIT_PRICES.step("")
@@ -362,10 +330,8 @@ def is_priced(price_rows: Number, price_cause: Number, big: Number) -> Number:
     return when(all_of(price_rows > 0, same(price_cause, big)), 1, 0)
 
 
-@PRICED.step("money/g")
-def unit_cost(place: Number, prices_ingredient_at: Column, prices_unit_price: Column, big: Number) -> Number:
-    """Cheapest price of one gram (or piece). [money/g] -> [money/g]."""
-    return smallest_where(prices_ingredient_at, place, prices_unit_price, big)
+PRICED.add("unit_cost", "money/g", smallest("place", "prices_ingredient_at", "prices_unit_price",
+    "Cheapest price of one gram (or piece)."))  # fmt: skip
 
 
 STEPS: tuple[Step, ...] = (

@@ -15,7 +15,7 @@ from scaler.formula.helpers import divide, larger, same, smaller, when
 from scaler.formula.searching import at, row_below
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_where
-from scaler.rules.superfat_uncertainty import between
+from scaler.rules.superfat import between
 
 INGREDIENTS = StepGroup("ingredients")
 RECIPES = StepGroup("recipes")

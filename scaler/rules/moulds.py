@@ -12,6 +12,7 @@ from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, gi
 from scaler.formula.searching import match, pick
 from scaler.formula.steps import Rule, Step, StepGroup, handed
 from scaler.model.shapes import SHAPES, Shape
+from scaler.rules.plain import usual
 
 MOULDS = StepGroup("moulds")
 
@@ -52,10 +53,7 @@ for _name, _of, _says in (
     MOULDS.add(f"inside_{_name}", "cm", _rule)
 
 
-@MOULDS.step("%")
-def filled(fill: Number) -> Number:
-    """Share of the depth that is filled, 100 % where it is blank. [-] -> [-]."""
-    return default_to(fill, 1)
+MOULDS.add("filled", "%", usual("fill", 1, "Share of the depth that is filled, 100 % where it is blank."))
 
 
 @MOULDS.step("mL")

@@ -25,6 +25,7 @@ from scaler.formula.sums import total_up_to
 from scaler.formula.words import figure, joined, put_at, repeated
 from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
 from scaler.rules.imperial import OUNCES, pounds, weight
+from scaler.rules.plain import picked, usual
 
 NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
@@ -39,10 +40,7 @@ def batch_name(batch: Text, place: Number, used: Number) -> Text:
     return when(used > 0, default_to(batch, figure(place, 0)), "")
 
 
-@BATCHES.step("%")
-def aimed(recipe_at: Number, recipes_superfat: Column) -> Number:
-    """Superfat of the recipe. [-] -> [-]."""
-    return pick(recipes_superfat, recipe_at)
+BATCHES.add("aimed", "%", picked("recipe_at", "recipes_superfat", "Superfat of the recipe."))
 
 
 @BATCHES.step("text")
@@ -162,16 +160,9 @@ def ruler(ruler_line: Text, aimed: Number, ruler_from: Number, ruler_step: Numbe
     return put_at(put_at(ruler_line, zero, "│"), _place(aimed, ruler_from, ruler_step, ruler_letters), "●")
 
 
-@POTS.step("°C")
-def boils_at(recipe_at: Number, recipes_pot_boils: Column) -> Number:
-    """Where the batch's lye boils. [°C] -> [°C]."""
-    return pick(recipes_pot_boils, recipe_at)
-
-
-@POTS.step("°C")
-def hottest(recipe_at: Number, recipes_lye_hottest: Column) -> Number:
-    """Upper bound of the lye's temperature from liquid at room temperature. [°C] -> [°C]."""
-    return pick(recipes_lye_hottest, recipe_at)
+POTS.add("boils_at", "°C", picked("recipe_at", "recipes_pot_boils", "Where the batch's lye boils."))
+POTS.add("hottest", "°C", picked("recipe_at", "recipes_lye_hottest",
+    "Upper bound of the lye's temperature from liquid at room temperature."))  # fmt: skip
 
 
 @POTS.step("°C")
@@ -180,16 +171,10 @@ def hottest_likely(hottest: Number, room_temperature: Number, lye_heat_kept: Num
     return room_temperature + lye_heat_kept * (hottest - room_temperature)
 
 
-@POTS.step("°C")
-def hottest_cold(recipe_at: Number, recipes_lye_hottest_cold: Column) -> Number:
-    """Upper bound of the lye's temperature from cold liquid. [°C] -> [°C]."""
-    return pick(recipes_lye_hottest_cold, recipe_at)
-
-
-@POTS.step("°C")
-def hottest_ice(recipe_at: Number, recipes_lye_hottest_ice: Column) -> Number:
-    """Upper bound of the lye's temperature with half of the liquid as ice. [°C] -> [°C]."""
-    return pick(recipes_lye_hottest_ice, recipe_at)
+POTS.add("hottest_cold", "°C", picked("recipe_at", "recipes_lye_hottest_cold",
+    "Upper bound of the lye's temperature from cold liquid."))  # fmt: skip
+POTS.add("hottest_ice", "°C", picked("recipe_at", "recipes_lye_hottest_ice",
+    "Upper bound of the lye's temperature with half of the liquid as ice."))  # fmt: skip
 
 
 @BATCHES.step("text")
@@ -245,10 +230,7 @@ def bar_words(
     return when(one, joined("a fresh bar weighs about ", fresh, ", a cured one ", cured), "")
 
 
-@NAMES.step("date")
-def made_day(make_date: Number) -> Number:
-    """Make date, blank without one. [d] -> [d]."""
-    return default_to(make_date, "")
+NAMES.add("made_day", "date", usual("make_date", "", "Make date, blank without one."))
 
 
 @BATCHES.step("date")

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, exceeds, given, opposite, same, when
-from scaler.formula.searching import contains, find_name, match, pick, tag
+from scaler.formula.searching import contains, match, pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import count_up_to, total_where
 from scaler.model.records import ACID, ADDITIVE, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
+from scaler.rules.plain import found, keyed, picked, summed
 
 LINES = StepGroup("lines")
 OWN_SIZE = StepGroup("recipes")
@@ -20,16 +21,8 @@ LIQUIDS = StepGroup("lines")
 # --- what a line is ---
 
 
-@LINES.step("")
-def recipe_at(recipe: Text, recipes_recipe: Column) -> Number:
-    """Row of the recipe on sheet Recipes. -> [-]."""
-    return find_name(recipe, recipes_recipe)
-
-
-@LINES.step("")
-def ingredient_at(ingredient: Text, ingredients_ingredient: Column) -> Number:
-    """Row of the ingredient on sheet Ingredients. -> [-]."""
-    return find_name(ingredient, ingredients_ingredient)
+LINES.add("recipe_at", "", found("recipe", "recipes_recipe", "Row of the recipe on sheet Recipes."))
+LINES.add("ingredient_at", "", found("ingredient", "ingredients_ingredient", "Row of the ingredient on sheet Ingredients."))  # fmt: skip
 
 
 @LINES.step("text")
@@ -38,16 +31,9 @@ def kind(ingredient_at: Number, blend_at: Number, ingredients_kind: Column) -> T
     return pick(ingredients_kind, ingredient_at, when(blend_at > 0, BLEND, ""))
 
 
-@LINES.step("")
-def published_at(ingredient_at: Number, ingredients_published_at: Column) -> Number:
-    """Row of what is published for the thing, 0 for none. -> [-]."""
-    return pick(ingredients_published_at, ingredient_at)
-
-
-@LINES.step("g/mL")
-def density(ingredient_at: Number, ingredients_density_in_use: Column) -> Number:
-    """Density of the ingredient. [g/mL] -> [g/mL]."""
-    return pick(ingredients_density_in_use, ingredient_at, 1)
+LINES.add("published_at", "", picked("ingredient_at", "ingredients_published_at",
+    "Row of what is published for the thing, 0 for none."))  # fmt: skip
+LINES.add("density", "g/mL", picked("ingredient_at", "ingredients_density_in_use", "Density of the ingredient.", 1))
 
 
 @LINES.step("")
@@ -82,10 +68,8 @@ def own_oil_g(kind: Text, own_g: Number) -> Number:
     return when(any_of(same(kind, OIL), same(kind, BLEND)), own_g, 0)
 
 
-@OWN_SIZE.step("g")
-def own_oils_g(place: Number, lines_recipe_at: Column, lines_own_oil_g: Column) -> Number:
-    """Oils of the recipe as it was written, 0 for one by shares. [g] -> [g]."""
-    return total_where(lines_recipe_at, place, lines_own_oil_g)
+OWN_SIZE.add("own_oils_g", "g", summed("place", "lines_recipe_at", "lines_own_oil_g",
+    "Oils of the recipe as it was written, 0 for one by shares."))  # fmt: skip
 
 
 # --- portions: parts of the batter with additives, fragrances and colours of their own ---
@@ -109,10 +93,8 @@ def portion_part(portion: Text, portion_key: Text, lines_portion_key: Column, li
     return when(given(portion), total_where(lines_portion_key, portion_key, lines_portion_share), 1)
 
 
-@OWN_SIZE.step("%")
-def portion_shares(place: Number, lines_recipe_at: Column, lines_portion_share: Column) -> Number:
-    """Sum of the shares of all portions; the rest of the batter stays plain. [-] -> [-]."""
-    return total_where(lines_recipe_at, place, lines_portion_share)
+OWN_SIZE.add("portion_shares", "%", summed("place", "lines_recipe_at", "lines_portion_share",
+    "Sum of the shares of all portions; the rest of the batter stays plain."))  # fmt: skip
 
 
 # --- parts per gram of oils ---
@@ -165,32 +147,15 @@ def liquid_share_given(kind: Text, share: Number) -> Number:
     return when(same(kind, LIQUID), default_to(share, 0), 0)
 
 
-def _over_lines(place: Number, lines_recipe_at: Column, values: Column) -> Number:
-    return total_where(lines_recipe_at, place, values)
-
-
-for _name, _of, _says in (
-    ("oils_written", "oil_written", "Sum of the oil parts, 1 when the shares are right. [g/g] -> [g/g]."),
-    (
-        "liquids_written",
-        "liquid_written",
-        "Sum of the liquid parts, 0 when no liquid is named: it is water then. [g/g] -> [g/g].",
-    ),
-):
-    TOTALS.add(_name, "g/g", handed(_over_lines, ("place", "lines_recipe_at", f"lines_{_of}"), _says))
-
-
-for _name, _unit, _of, _says in (
-    ("oils_given", "", "oil_given", "Oils with an amount above 0. -> [-]."),
-    ("oil_shares", "g/g", "oil_share", "Sum of the oils' Share %, 0 for a recipe by weight. [g/g] -> [g/g]."),
-    (
-        "liquid_shares",
-        "g/g",
-        "liquid_share_given",
-        "Sum of the liquids' Share %, 0 when none is by share. [g/g] -> [g/g].",
-    ),
-):
-    SHARES.add(_name, _unit, handed(_over_lines, ("place", "lines_recipe_at", f"lines_{_of}"), _says))
+TOTALS.add("oils_written", "g/g", summed("place", "lines_recipe_at", "lines_oil_written",
+    "Sum of the oil parts, 1 when the shares are right."))  # fmt: skip
+TOTALS.add("liquids_written", "g/g", summed("place", "lines_recipe_at", "lines_liquid_written",
+    "Sum of the liquid parts, 0 when no liquid is named: it is water then."))  # fmt: skip
+SHARES.add("oils_given", "", summed("place", "lines_recipe_at", "lines_oil_given", "Oils with an amount above 0."))
+SHARES.add("oil_shares", "g/g", summed("place", "lines_recipe_at", "lines_oil_share",
+    "Sum of the oils' Share %, 0 for a recipe by weight."))  # fmt: skip
+SHARES.add("liquid_shares", "g/g", summed("place", "lines_recipe_at", "lines_liquid_share_given",
+    "Sum of the liquids' Share %, 0 when none is by share."))  # fmt: skip
 
 
 @SHARES.step("")
@@ -309,10 +274,7 @@ def stage_in_use(stage: Text, kind: Text) -> Text:
     return default_to(stage, when(same(kind, PACKAGING), "packing", usual))
 
 
-@LIQUIDS.step("text")
-def stage_key(portion_key: Text, stage_in_use: Text) -> Text:
-    """Recipe, stage and portion as one word. -> [-]."""
-    return tag(portion_key, stage_in_use)
+LIQUIDS.add("stage_key", "text", keyed("portion_key", "stage_in_use", "Recipe, stage and portion as one word."))
 
 
 @LIQUIDS.step("")
@@ -343,16 +305,8 @@ def rank(recipe_at: Number, order: Number, lines_recipe_at: Column, lines_order:
     return count_up_to(lines_recipe_at, recipe_at, lines_order, order)
 
 
-@LIQUIDS.step("text")
-def thing_key(recipe_at: Number, ingredient_at: Number) -> Text:
-    """Recipe and ingredient as one word. -> [-]."""
-    return tag(recipe_at, ingredient_at)
-
-
-@LIQUIDS.step("text")
-def card_key(recipe_at: Number, rank: Number) -> Text:
-    """Recipe and place on the card as one word. -> [-]."""
-    return tag(recipe_at, rank)
+LIQUIDS.add("thing_key", "text", keyed("recipe_at", "ingredient_at", "Recipe and ingredient as one word."))
+LIQUIDS.add("card_key", "text", keyed("recipe_at", "rank", "Recipe and place on the card as one word."))
 
 
 STEPS: tuple[Step, ...] = (*LINES.steps, *OWN_SIZE.steps, *PARTS.steps, *TOTALS.steps, *SHARES.steps, *LIQUIDS.steps)

@@ -1,4 +1,4 @@
-"""Recipe lines and recipes, everything per gram of oils: alkali, liquid, densities, strength, superfat.
+"""Recipes and their alkalis, everything per gram of oils: alkali, liquid, densities, strength, superfat.
 
 All of a recipe grows with its oils, so a batch is its oil weight times what is worked out here.
 """
@@ -6,11 +6,91 @@ All of a recipe grows with its oils, so a batch is its oil weight times what is 
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import any_of, default_to, divide, given, same, smaller, when
+from scaler.formula.helpers import any_of, default_to, divide, given, larger, same, smaller, when
 from scaler.formula.searching import find_name, match, pick, row_below, tag
-from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.steps import Step, StepGroup, Tables, handed
 from scaler.formula.sums import count_where, total_where
-from scaler.rules.superfat_uncertainty import between
+from scaler.rules.plain import summed, usual
+from scaler.rules.superfat import between
+
+A_RECIPE = 2
+"""Alkalis of a recipe, at most."""
+
+ALKALIS = StepGroup("alkalis")
+OPENED = StepGroup("alkalis", closed=0)
+
+
+def start_alkalis(tables: Tables) -> None:
+    """Begin the rows: for each recipe its alkali, then its second one."""
+    places = [(recipe + 1.0, order + 1.0) for recipe in range(tables.lengths["recipes"]) for order in range(A_RECIPE)]
+    tables.start_rows("alkalis", ("recipe_at", "order"), places)
+
+
+@ALKALIS.step("")
+def ingredient_at(
+    recipe_at: Number, order: Number, recipes_own_alkali_at: Column, recipes_second_alkali_at: Column
+) -> Number:
+    """Row of the alkali on sheet Ingredients, 0 where there is none. -> [-]."""
+    return when(same(order, 1), pick(recipes_own_alkali_at, recipe_at), pick(recipes_second_alkali_at, recipe_at))
+
+
+@ALKALIS.step("text")
+def base_key(recipe_at: Number, ingredient_at: Number, ingredients_base: Column) -> Text:
+    """Recipe and base. -> [-]."""
+    return tag(recipe_at, pick(ingredients_base, ingredient_at, ""))
+
+
+@ALKALIS.step("%")
+def share(
+    recipe_at: Number, order: Number, ingredient_at: Number, ingredients_base: Column, recipes_second_alkali_at: Column,
+    recipes_koh_share: Column,
+) -> Number:  # fmt: skip
+    """Share of the need that it meets: of two alkalis the KOH has KOH share %, the NaOH the rest. [-] -> [-]."""
+    koh = default_to(pick(recipes_koh_share, recipe_at), 0)
+    of_two = when(same(pick(ingredients_base, ingredient_at, ""), "KOH"), koh, 1 - koh)
+    return when(pick(recipes_second_alkali_at, recipe_at) > 0, of_two, when(same(order, 1), 1, 0))
+
+
+@ALKALIS.step("g/g")
+def base_per_koh(share: Number, ingredient_at: Number, ingredients_base_per_koh: Column) -> Number:
+    """Pure base for 1 g of KOH need. [-] [g/g] -> [g/g]."""
+    return share * pick(ingredients_base_per_koh, ingredient_at)
+
+
+@ALKALIS.step("g/g")
+def per_koh(base_per_koh: Number, ingredient_at: Number, ingredients_purity_in_use: Column) -> Number:
+    """Alkali to weigh for 1 g of KOH need. [g/g] [g/g] -> [g/g]; base / purity."""
+    return base_per_koh / pick(ingredients_purity_in_use, ingredient_at, 1)
+
+
+@ALKALIS.step("g/g")
+def water_per_koh(per_koh: Number, ingredient_at: Number, ingredients_water_in_use: Column) -> Number:
+    """Water that it brings for 1 g of KOH need. [g/g] [g/g] -> [g/g]."""
+    return per_koh * pick(ingredients_water_in_use, ingredient_at)
+
+
+@ALKALIS.step("g/g")
+def koh_high_per_koh(per_koh: Number, ingredient_at: Number, ingredients_koh_high: Column) -> Number:
+    """KOH that it brings at most for 1 g of KOH need. [g/g] [g/g] -> [g/g]."""
+    return per_koh * pick(ingredients_koh_high, ingredient_at)
+
+
+@ALKALIS.step("kJ/g")
+def heat_per_koh(
+    recipe_at: Number, base_per_koh: Number, ingredient_at: Number, ingredients_base: Column, ingredients_own_heat: Column,
+    recipes_naoh_heat: Column, koh_heat: Number, naoh_molar_mass: Number, koh_molar_mass: Number,
+) -> Number:  # fmt: skip
+    """Heat that it gives off for 1 g of KOH need. [g/g] [kJ/mol] x 3, [g/mol] x 2 -> [kJ/g]."""
+    naoh = larger(pick(recipes_naoh_heat, recipe_at) - pick(ingredients_own_heat, ingredient_at), 0)
+    is_naoh = same(pick(ingredients_base, ingredient_at, ""), "NaOH")
+    return when(is_naoh, base_per_koh / naoh_molar_mass * naoh, base_per_koh / koh_molar_mass * koh_heat)
+
+
+@OPENED.step("day")
+def opened_day(ingredient_at: Number, ingredients_opened_on: Column) -> Number:
+    """Day on which it was opened, 0 where nobody says. -> [d]."""
+    return default_to(pick(ingredients_opened_on, ingredient_at), 0)
+
 
 RECIPES = StepGroup("recipes")
 USUAL = StepGroup("recipes")
@@ -19,13 +99,9 @@ USUAL = StepGroup("recipes")
 # --- the alkali ---
 
 
-for _name, _of, _says in (
-    ("oils_need", "oil_need", "KOH that 1 g of the oils needs. [g/g] -> [g/g]."),
-    ("acids_need", "acid_need", "KOH that the acids take per gram of oils. [g/g] -> [g/g]."),
-    ("sour_liquid_need", "sour_need", "KOH that 1 g of the liquid takes. [g/g] -> [g/g]."),
-):
-    _reads = ("place", "lines_recipe_at", f"lines_{_of}")
-    RECIPES.add(_name, "g/g", handed(lambda place, rows, needs: total_where(rows, place, needs), _reads, _says))
+RECIPES.add("oils_need", "g/g", summed("place", "lines_recipe_at", "lines_oil_need", "KOH that 1 g of the oils needs."))
+RECIPES.add("acids_need", "g/g", summed("place", "lines_recipe_at", "lines_acid_need", "KOH that the acids take per gram of oils."))  # fmt: skip
+RECIPES.add("sour_liquid_need", "g/g", summed("place", "lines_recipe_at", "lines_sour_need", "KOH that 1 g of the liquid takes."))  # fmt: skip
 
 
 @USUAL.step("text")
@@ -41,16 +117,10 @@ def own_alkali_at(alkali: Text, usual_alkali: Text, ingredients_ingredient: Colu
     return find_name(default_to(alkali, usual_alkali), ingredients_ingredient)
 
 
-@RECIPES.step("g/g")
-def alkali_per_koh(place: Number, alkalis_recipe_at: Column, alkalis_per_koh: Column) -> Number:
-    """Alkali to weigh for 1 g of KOH need. [g/g] -> [g/g]."""
-    return total_where(alkalis_recipe_at, place, alkalis_per_koh)
-
-
-@RECIPES.step("g/g")
-def solution_water_per_koh(place: Number, alkalis_recipe_at: Column, alkalis_water_per_koh: Column) -> Number:
-    """Water that the alkalis bring themselves for 1 g of KOH need. [g/g] -> [g/g]."""
-    return total_where(alkalis_recipe_at, place, alkalis_water_per_koh)
+RECIPES.add("alkali_per_koh", "g/g", summed("place", "alkalis_recipe_at", "alkalis_per_koh",
+    "Alkali to weigh for 1 g of KOH need."))  # fmt: skip
+RECIPES.add("solution_water_per_koh", "g/g", summed("place", "alkalis_recipe_at", "alkalis_water_per_koh",
+    "Water that the alkalis bring themselves for 1 g of KOH need."))  # fmt: skip
 
 
 @RECIPES.step("g/g")
@@ -189,16 +259,9 @@ def solution_ml(
     return divide((alkali_part + liquid_part) * mass_over_density, naoh_part + koh_part)
 
 
-@RECIPES.step("mL/g")
-def oils_ml(place: Number, lines_recipe_at: Column, lines_oil_ml: Column) -> Number:
-    """Volume of 1 g of the oils. [mL/g] -> [mL/g]."""
-    return total_where(lines_recipe_at, place, lines_oil_ml)
-
-
-@RECIPES.step("mL/g")
-def others_ml(place: Number, lines_recipe_at: Column, lines_other_ml: Column) -> Number:
-    """Volume of everything else per gram of oils. [mL/g] -> [mL/g]."""
-    return total_where(lines_recipe_at, place, lines_other_ml)
+RECIPES.add("oils_ml", "mL/g", summed("place", "lines_recipe_at", "lines_oil_ml", "Volume of 1 g of the oils."))
+RECIPES.add("others_ml", "mL/g", summed("place", "lines_recipe_at", "lines_other_ml",
+    "Volume of everything else per gram of oils."))  # fmt: skip
 
 
 @RECIPES.step("mL/g")
@@ -213,10 +276,7 @@ def guessed_share(place: Number, lines_recipe_at: Column, lines_guessed_ml: Colu
     return divide(total_where(lines_recipe_at, place, lines_guessed_ml), batter_ml_part)
 
 
-@RECIPES.step("g/g")
-def others_part(place: Number, lines_recipe_at: Column, lines_dosed_part: Column) -> Number:
-    """Everything else per gram of oils. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_dosed_part)
+RECIPES.add("others_part", "g/g", summed("place", "lines_recipe_at", "lines_dosed_part", "Everything else per gram of oils."))  # fmt: skip
 
 
 @RECIPES.step("g/g")
@@ -288,28 +348,13 @@ def water_share(water_part: Number, batter_part: Number) -> Number:
     return divide(water_part, batter_part)
 
 
-@RECIPES.step("")
-def cure_loss_given(cure_loss: Number) -> Number:
-    """1 where the recipe says its cure loss. -> [-]."""
-    return when(given(cure_loss), 1, 0)
-
-
 @RECIPES.step("%")
 def cure_loss_in_use(cure_loss: Number, water_share: Number, cure_water_lost: Number) -> Number:
     """Cure loss, estimated from the batter's water where it is blank. [-] [-] [-] -> [-]; common practice, no source."""
     return default_to(cure_loss, cure_water_lost * water_share)
 
 
-@RECIPES.step("days")
-def cure_days_in_use(cure_days: Number, cure_days_usual: Number) -> Number:
-    """Days of cure. [d] [d] -> [d]."""
-    return default_to(cure_days, cure_days_usual)
+RECIPES.add("cure_days_in_use", "days", usual("cure_days", "cure_days_usual", "Days of cure."))
 
 
-@RECIPES.step("text")
-def notes_in_use(notes: Text) -> Text:
-    """Notes for the card, blank where there are none. -> [-]."""
-    return default_to(notes, "")
-
-
-STEPS: tuple[Step, ...] = (*USUAL.steps, *RECIPES.steps)
+STEPS: tuple[Step, ...] = (*ALKALIS.steps, *OPENED.steps, *USUAL.steps, *RECIPES.steps)

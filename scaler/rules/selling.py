@@ -1,12 +1,75 @@
-"""Selling: the price at other margins, wholesale, the stall fee, and what a rise of each price does to a bar."""
+"""Selling: what a bar costs from each mould of a pot, prices at other margins, wholesale, and the stall fee."""
 
 from __future__ import annotations
 
-from scaler.formula.cells import Column, Number
-from scaler.formula.helpers import divide, round_up, when
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import all_of, divide, round_up, same, scaled, when
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.rules import costing
+from scaler.rules.plain import picked, summed
+
+LINES = StepGroup("lines")
+RECIPES = StepGroup("recipes")
+PARTS = StepGroup("batches", when="in_pot")
+PRICED_PARTS = StepGroup("batches", when="priced_here")
+
+
+@LINES.step("money")
+def each_bar_cost(
+    each_per_bar: Number, ingredient_at: Number, ingredients_is_priced: Column, ingredients_unit_cost: Column
+) -> Number:
+    """Cost of the pieces that each bar takes, 0 where they have no price. [-] [money] -> [money]."""
+    counted = all_of(each_per_bar > 0, same(pick(ingredients_is_priced, ingredient_at), 1))
+    return when(counted, scaled(pick(ingredients_unit_cost, ingredient_at), each_per_bar), 0)
+
+
+RECIPES.add("pieces_cost", "money", summed("place", "lines_recipe_at", "lines_each_bar_cost",
+    "Cost of all pieces that each bar takes."))  # fmt: skip
+
+
+@PARTS.step("")
+def priced_here(in_pot: Number, bars_here: Number, pot_at: Number, batches_by_bar: Column) -> Number:
+    """1 where bars come from the row's mould and a bar of the pot has a cost. -> [-]."""
+    return when(all_of(same(in_pot, 1), bars_here > 0, same(pick(batches_by_bar, pot_at), 1)), 1, 0)
+
+
+@PRICED_PARTS.step("money")
+def own_bar_cost(
+    recipe_at: Number, recipes_pieces_cost: Column, recipes_minutes_per_bar_in_use: Column, recipes_wrap_in_use: Column,
+    hours_per_minute: Number, labour_rate: Number,
+) -> Number:  # fmt: skip
+    """Cost of a bar by itself: its pieces and its minutes. [money] [min] [min] [h/min] [money/h] -> [money]."""
+    minutes = pick(recipes_minutes_per_bar_in_use, recipe_at) + pick(recipes_wrap_in_use, recipe_at)
+    return pick(recipes_pieces_cost, recipe_at) + minutes * hours_per_minute * labour_rate
+
+
+@PRICED_PARTS.step("money")
+def cost_here(
+    own_bar_cost: Number, share_here: Number, bars_here: Number, pot_at: Number, batches_total_cost: Column,
+    batches_bars: Column, batches_bars_to_sell: Column,
+) -> Number:  # fmt: skip
+    """Cost of a bar from this mould that is fit to sell. [money] [-] [-] [money] [-] [-] -> [money]; contract."""
+    bars = pick(batches_bars, pot_at)
+    by_batter = divide((pick(batches_total_cost, pot_at) - own_bar_cost * bars) * share_here, bars_here)
+    return divide((own_bar_cost + by_batter) * bars, pick(batches_bars_to_sell, pot_at))
+
+
+@PRICED_PARTS.step("money")
+def shown_here(
+    cost_here: Number, pot_at: Number, batches_price_bracket: Column, sales_tax: Number, price_shown: Text,
+    price_step: Number,
+) -> Number:  # fmt: skip
+    """Price shown of a bar from this mould. [money] [-] [-] [money] -> [money]."""
+    target = costing.target_before_tax(cost_here, pick(batches_price_bracket, pot_at))
+    return costing.shown(costing.shown_target(target, sales_tax, price_shown), price_step)
+
+
+@PRICED_PARTS.step("money")
+def with_tax_here(shown_here: Number, sales_tax: Number, price_shown: Text) -> Number:
+    """Price with tax of a bar from this mould. [money] [-] -> [money]."""
+    return costing.with_tax(shown_here, costing.before_tax(shown_here, sales_tax, price_shown), sales_tax, price_shown)
+
 
 BATCHES = StepGroup("batches", when="by_bar")
 LADDER = StepGroup("ladder")
@@ -42,10 +105,7 @@ def bars_for_stall(left_of_a_bar: Number, stall_fee: Number) -> Number:
 # --- table ladder: for each batch a row a margin ---
 
 
-@LADDER.step("money")
-def cost_per_bar(batch_at: Number, batches_cost_per_bar: Column) -> Number:
-    """Cost of a bar of the batch. [money] -> [money]."""
-    return pick(batches_cost_per_bar, batch_at)
+LADDER.add("cost_per_bar", "money", picked("batch_at", "batches_cost_per_bar", "Cost of a bar of the batch."))
 
 
 @LADDER.step("%")
@@ -64,4 +124,11 @@ for _rule in (costing.shown_target, costing.shown, costing.before_tax, costing.w
     LADDER.steps.append(Step("ladder", _rule.__name__, "money", _rule))
 
 
-STEPS: tuple[Step, ...] = (*BATCHES.steps, *LADDER.steps)
+STEPS: tuple[Step, ...] = (
+    *LINES.steps,
+    *RECIPES.steps,
+    *PARTS.steps,
+    *PRICED_PARTS.steps,
+    *BATCHES.steps,
+    *LADDER.steps,
+)

@@ -1,13 +1,49 @@
-"""How large a batch is: moulds filled, bars wanted, a weight of oils, or a thing used up, and the bars it gives."""
+"""How large a batch is: its moulds, the bars wanted, a weight of oils or a thing used up; its weights, days and bars."""
 
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, round_down, round_up, when
 from scaler.formula.searching import find_name, match, pick, tag
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_where
 from scaler.formula.words import figure
+from scaler.rules.plain import found, matched, summed
+
+BATCHES = StepGroup("batches")
+
+
+BATCHES.add("recipe_at", "", found("recipe", "recipes_recipe", "Row of the recipe on sheet Recipes."))
+BATCHES.add("mould_at", "", found("mould", "moulds_mould", "Row of the mould on sheet Moulds."))
+
+
+for _name, _of, _says in (
+    ("batter_g", "batter_part", "Weight of the batter. [g] [g/g] -> [g]."),
+    ("liquid_g", "liquid_part", "Liquid weighed in. [g] [g/g] -> [g]."),
+    (
+        "liquid_total_g",
+        "liquid_total_part",
+        "Liquid in all, the water of an alkali solution included. [g] [g/g] -> [g].",
+    ),
+):
+    _reads = ("oils_g", "recipe_at", f"recipes_{_of}")
+    BATCHES.add(_name, "g", handed(lambda oils, at, parts: oils * pick(parts, at), _reads, _says))
+
+
+@BATCHES.step("date")
+def ready_day(make_date: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Number:
+    """Day the bars are cured; blank without a make date. [d] [d] -> [d]."""
+    return when(given(make_date), default_to(make_date, 0) + pick(recipes_cure_days_in_use, recipe_at), "")
+
+
+SHOWN = StepGroup("batches")
+
+
+@SHOWN.step("g")
+def display_g(display_units: Text, units_word: Column, units_weight: Column) -> Number:
+    """One of the units that the cards show big. -> [g]; sheet Units."""
+    return pick(units_weight, match(display_units, units_word), 1)
+
 
 NAMES = StepGroup("batches", when="used")
 ROWS = StepGroup("batches", when="fit")
@@ -22,10 +58,7 @@ def pot_key(batch: Text, recipe: Text, place: Number) -> Text:
     return when(given(batch), tag(batch, recipe), figure(place, 0))
 
 
-@NAMES.step("")
-def pot_at(pot_key: Text, batches_pot_key: Column) -> Number:
-    """First row of the pot on sheet Batches. -> [-]."""
-    return match(pot_key, batches_pot_key)
+NAMES.add("pot_at", "", matched("pot_key", "batches_pot_key", "First row of the pot on sheet Batches."))
 
 
 @ROWS.step("")
@@ -73,10 +106,8 @@ def cure_keeps(recipe_at: Number, recipes_cure_loss_in_use: Column) -> Number:
     return 1 - pick(recipes_cure_loss_in_use, recipe_at)
 
 
-@ROWS.step("g")
-def pot_oils_g(pot_at: Number, batches_pot_at: Column, batches_oils_wanted_g: Column) -> Number:
-    """Weight of oils that is asked of the pot, 0 where moulds or bars set it. [g] -> [g]."""
-    return total_where(batches_pot_at, pot_at, batches_oils_wanted_g)
+ROWS.add("pot_oils_g", "g", summed("pot_at", "batches_pot_at", "batches_oils_wanted_g",
+    "Weight of oils that is asked of the pot, 0 where moulds or bars set it."))  # fmt: skip
 
 
 @ROWS.step("mL")
@@ -85,10 +116,7 @@ def asked_ml(moulds_filled: Number, mould_at: Number, moulds_fill_ml: Column) ->
     return default_to(moulds_filled, 1) * pick(moulds_fill_ml, mould_at)
 
 
-@ROWS.step("mL")
-def pot_asked_ml(pot_at: Number, batches_pot_at: Column, batches_asked_ml: Column) -> Number:
-    """The same of all moulds of the pot. [mL] -> [mL]."""
-    return total_where(batches_pot_at, pot_at, batches_asked_ml)
+ROWS.add("pot_asked_ml", "mL", summed("pot_at", "batches_pot_at", "batches_asked_ml", "The same of all moulds of the pot."))  # fmt: skip
 
 
 @ROWS.step("g")
@@ -171,16 +199,10 @@ def begun_ml(filled_moulds: Number, mould_at: Number, moulds_fill_ml: Column) ->
     return filled_moulds * pick(moulds_fill_ml, mould_at)
 
 
-@POTS.step("mL")
-def volume_ml(place: Number, batches_pot_at: Column, batches_begun_ml: Column) -> Number:
-    """What all moulds begun hold to their fill line, 0 without a mould. [mL] -> [mL]."""
-    return total_where(batches_pot_at, place, batches_begun_ml)
-
-
-@POTS.step("mL")
-def all_poured_ml(place: Number, batches_pot_at: Column, batches_poured_ml: Column) -> Number:
-    """Batter that all moulds, or the wanted bars, take. [mL] -> [mL]."""
-    return total_where(batches_pot_at, place, batches_poured_ml)
+POTS.add("volume_ml", "mL", summed("place", "batches_pot_at", "batches_begun_ml",
+    "What all moulds begun hold to their fill line, 0 without a mould."))  # fmt: skip
+POTS.add("all_poured_ml", "mL", summed("place", "batches_pot_at", "batches_poured_ml",
+    "Batter that all moulds, or the wanted bars, take."))  # fmt: skip
 
 
 @ROWS.step("mL")
@@ -273,10 +295,7 @@ def bar_fresh_g(bar_cured_g: Number, cure_keeps: Number) -> Number:
     return bar_cured_g / cure_keeps
 
 
-@POTS.step("")
-def bars(place: Number, batches_pot_at: Column, batches_bars_here: Column) -> Number:
-    """Bars of the batch. -> [-]."""
-    return total_where(batches_pot_at, place, batches_bars_here)
+POTS.add("bars", "", summed("place", "batches_pot_at", "batches_bars_here", "Bars of the batch."))
 
 
 @POTS.step("")
@@ -307,4 +326,4 @@ def moulds_needed(fill: Number, filled_moulds: Number) -> Number:
     return round_up(fill * filled_moulds)
 
 
-STEPS: tuple[Step, ...] = (*NAMES.steps, *ROWS.steps, *POTS.steps, *PARTS.steps)
+STEPS: tuple[Step, ...] = (*BATCHES.steps, *SHOWN.steps, *NAMES.steps, *ROWS.steps, *POTS.steps, *PARTS.steps)

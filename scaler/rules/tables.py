@@ -14,10 +14,10 @@ from scaler.model.blends import mixed_lines
 from scaler.model.limits import EPOCH, serial, usual_units
 from scaler.model.records import COSTS, RECIPES, SHEETS, SettingLine, Workshop
 from scaler.model.settings import setting_declared
-from scaler.rules import alkalis, safety_needs, superfat_odds, watchwords
+from scaler.rules import recipes, superfat, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.constants import CONSTANTS, Constant
-from scaler.rules.published_defaults import published_row
+from scaler.rules.published import published_row
 from scaler.rules.selling import LADDER_FROM, LADDER_RUNGS, LADDER_STEP
 from scaler.rules.sheets import SETTING_COLUMNS, UNREAD, WORDS, cell_value, numbers_before, setting_limits, start_sheets
 
@@ -128,11 +128,11 @@ def tables_of(workshop: Workshop, lengths: Mapping[str, int] = {}) -> Tables:
     for table, held in _published().items():
         tables.start(table, held)
     watchwords.start(tables)
-    superfat_odds.start(tables)
-    safety_needs.start(tables)
+    superfat.start(tables)
+    watchwords.start_notes(tables)
     start_sheets(tables, workshop, [sheet.key for sheet in SHEETS if sheet is not COSTS], lengths)
     tables.start_rows("words", ("word", "means"), WORDS)
-    alkalis.start(tables)
+    recipes.start_alkalis(tables)
     slots = lengths.get("card", slots_in_a_card(workshop))
     _start_batch_lines(tables, BEFORE_LINES + slots)
     return tables

@@ -1,4 +1,4 @@
-"""What a name says a thing is: a metal, milk, sugar, spirits, spice, an acid, lye. Rules ask when its Kind says otherwise."""
+"""What a name says a thing is (a metal, milk, sugar, an acid, lye), and what the safety notes must therefore say."""
 
 from __future__ import annotations
 
@@ -6,11 +6,12 @@ from functools import cache, reduce
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, default_to, larger, opposite, same, when
-from scaler.formula.searching import at, contains, last_lost, match, pick, spread, tag, word_at
+from scaler.formula.searching import at, contains, last_lost, match, spread, word_at
 from scaler.formula.steps import Step, StepGroup, Tables
-from scaler.formula.sums import total_where
+from scaler.formula.sums import count_where, nth_smallest, total, total_where
 from scaler.model.records import ADDITIVE, LIQUID
-from scaler.model.reference import rows_of
+from scaler.model.reference import Row, rows_of
+from scaler.rules.plain import keyed, picked, summed
 
 INGREDIENTS = StepGroup("ingredients")
 MOULDS = StepGroup("moulds")
@@ -75,10 +76,7 @@ for _rule in (first_words, more_words, watch):
     MOULDS.add(_rule.__name__, "text" if _rule is watch else "", _rule)
 
 
-@LINES.step("text")
-def line_watch(ingredient_at: Number, ingredients_watch: Column) -> Text:
-    """What the thing's name says it is. -> [-]."""
-    return pick(ingredients_watch, ingredient_at, "")
+LINES.add("line_watch", "text", picked("ingredient_at", "ingredients_watch", "What the thing's name says it is.", ""))
 
 
 @LINES.step("")
@@ -88,16 +86,9 @@ def beside_lye(kind: Text, in_lye: Text, stage_in_use: Text) -> Number:
     return when(any_of(poured, all_of(same(kind, ADDITIVE), contains(stage_in_use, "lye"))), 1, 0)
 
 
-@LINES.step("text")
-def watch_key(recipe_at: Number, line_watch: Text) -> Text:
-    """Recipe and what the name says, as one word. -> [-]."""
-    return tag(recipe_at, line_watch)
-
-
-@LINES.step("g/g")
-def watch_part(watch_key: Text, lines_watch_key: Column, lines_part: Column) -> Number:
-    """All things of the recipe whose names say the same, per gram of oils. [g/g] -> [g/g]."""
-    return total_where(lines_watch_key, watch_key, lines_part)
+LINES.add("watch_key", "text", keyed("recipe_at", "line_watch", "Recipe and what the name says, as one word."))
+LINES.add("watch_part", "g/g", summed("watch_key", "lines_watch_key", "lines_part",
+    "All things of the recipe whose names say the same, per gram of oils."))  # fmt: skip
 
 
 @BATCHES.step("")
@@ -109,10 +100,78 @@ def lost_at(
     return last_lost(batch_lines_batch_at, place, batch_lines_g, batch_lines_weigh_g, batch_lines_place)
 
 
-@BATCHES.step("text")
-def lost_name(lost_at: Number, batch_lines_ingredient: Column) -> Text:
-    """Name of a thing that weighs less than its scale shows. -> [-]."""
-    return pick(batch_lines_ingredient, lost_at, "")
+BATCHES.add("lost_name", "text", picked("lost_at", "batch_lines_ingredient",
+    "Name of a thing that weighs less than its scale shows.", ""))  # fmt: skip
 
 
-STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *MOULDS.steps, *LINES.steps, *BATCHES.steps)
+NOTES = StepGroup("notes")
+KOH, SOLUTION = "KOH", "solution"
+"""Needs that no watched word of a name says."""
+
+
+def notes() -> tuple[Row, ...]:
+    """Return the safety notes: section, text, need ("" for one that always holds), source and mark of each."""
+    return rows_of("safety_notes.csv")
+
+
+def start_notes(tables: Tables) -> None:
+    """Begin the table of notes that not every batch needs."""
+    rows = [note for note in notes() if note["need"]]
+    held = [(note["need"], note["text"], authority(note), place + 1.0) for place, note in enumerate(rows)]
+    tables.start_rows("notes", ("need", "text", "authority", "place"), held)
+
+
+def authority(note: Row) -> str:
+    """Return who says a note, and how that is known.
+
+    >>> authority({"source": "ISO 695", "mark": "memory"}), authority({"source": "", "mark": "common practice"})
+    ('ISO 695 (from memory, not checked)', 'common practice, no source')
+    """
+    if note["mark"] == "common practice":
+        return "common practice, no source"
+    return note["source"] + (" (from memory, not checked)" if note["mark"] == "memory" else "")
+
+
+@NOTES.step("")
+def needed(
+    need: Text, lines_line_watch: Column, lines_beside_lye: Column, recipes_koh_part: Column,
+    recipes_solution_water_part: Column,
+) -> Number:  # fmt: skip
+    """1 where a recipe holds what the note is about. [g/g] [g/g] -> [-]."""
+    koh, solution = total(recipes_koh_part) > 0, total(recipes_solution_water_part) > 0
+    alkali = when(same(need, KOH), koh, solution)
+    held = count_where(lines_line_watch, need)
+    named = when(same(need, MILK), total_where(lines_line_watch, need, lines_beside_lye), held) > 0
+    return when(when(any_of(same(need, KOH), same(need, SOLUTION)), alkali, named), 1, 0)
+
+
+@NOTES.step("")
+def note_order(needed: Number, place: Number, big: Number) -> Number:
+    """Place of a note that is needed, more than any place for one that is not. -> [-]."""
+    return when(needed > 0, place, big)
+
+
+@NOTES.step("")
+def note_at(place: Number, notes_note_order: Column, big: Number) -> Number:
+    """Row of the note that comes at this place of those needed, 0 when there are not so many. -> [-]."""
+    found = nth_smallest(notes_note_order, place, big)
+    return when(found < big, found, 0)
+
+
+def _shown(note_at: Number, column: Column) -> Text:
+    return when(note_at > 0, at(column, note_at), "")
+
+
+@NOTES.step("text")
+def note_text(note_at: Number, notes_text: Column) -> Text:
+    """Words of the note, blank for none. -> [-]."""
+    return _shown(note_at, notes_text)
+
+
+@NOTES.step("text")
+def note_authority(note_at: Number, notes_authority: Column) -> Text:
+    """Who says so, and how that is known: read, from memory, common practice. -> [-]."""
+    return _shown(note_at, notes_authority)
+
+
+STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *MOULDS.steps, *LINES.steps, *BATCHES.steps, *NOTES.steps)

@@ -16,6 +16,7 @@ from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import nth_smallest, smallest_where
 from scaler.model.records import BLEND
+from scaler.rules.plain import picked, smallest
 
 INGREDIENTS = StepGroup("ingredients")
 PRICES = StepGroup("prices")
@@ -42,12 +43,6 @@ def on_offer(
     """1 where the pack may be bought. -> [-]."""
     known = same(pick(ingredients_entered, ingredient_at), 1)
     return when(all_of(same(entered, 1), same(money_fault_key, big), known), 1, 0)
-
-
-@MOULDS.step("")
-def fillable(entered: Number, fault_key: Number, big: Number) -> Number:
-    """1 where the mould may be filled. -> [-]."""
-    return _sound(entered, fault_key, big)
 
 
 @LINES.step("")
@@ -81,10 +76,7 @@ def cause(ingredient_at: Number, ingredients_fault_key: Column, big: Number) -> 
     return pick(ingredients_fault_key, ingredient_at, big)
 
 
-@ALKALIS.step("")
-def recipe_whole(recipe_at: Number, recipes_whole: Column) -> Number:
-    """1 where the alkali's recipe can be worked out. -> [-]."""
-    return pick(recipes_whole, recipe_at)
+ALKALIS.add("recipe_whole", "", picked("recipe_at", "recipes_whole", "1 where the alkali's recipe can be worked out."))
 
 
 @LINES.step("")
@@ -127,10 +119,8 @@ def fit(entered: Number, row_cause: Number, big: Number) -> Number:
     return when(all_of(same(entered, 1), same(row_cause, big)), 1, 0)
 
 
-@BATCHES.step("")
-def entry_cause(place: Number, batches_pot_at: Column, batches_row_cause: Column, big: Number) -> Number:
-    """Issue of any row of the pot that stands in the way of working it out. -> [-]."""
-    return smallest_where(batches_pot_at, place, batches_row_cause, big)
+BATCHES.add("entry_cause", "", smallest("place", "batches_pot_at", "batches_row_cause",
+    "Issue of any row of the pot that stands in the way of working it out."))  # fmt: skip
 
 
 @BATCHES.step("")
@@ -145,10 +135,8 @@ def in_pot(fit: Number, pot_at: Number, batches_ready: Column) -> Number:
     return when(all_of(same(fit, 1), same(pick(batches_ready, pot_at), 1)), 1, 0)
 
 
-@BATCHES.step("")
-def pot_fault(place: Number, batches_pot_at: Column, batches_fault_key: Column, big: Number) -> Number:
-    """Issue of any row of the pot that forbids making it. -> [-]."""
-    return smallest_where(batches_pot_at, place, batches_fault_key, big)
+BATCHES.add("pot_fault", "", smallest("place", "batches_pot_at", "batches_fault_key",
+    "Issue of any row of the pot that forbids making it."))  # fmt: skip
 
 
 def batch_cause(entry_cause: Number, pot_fault: Number) -> Number:  # a step of another table

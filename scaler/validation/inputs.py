@@ -65,39 +65,36 @@ def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel:
         group.rule(code, REFUSE, at, says, do, scope=scope, channel=channel)(flag)
 
     if column.required or column.kind == NAME:
-        flag = handed(blank, (held,), f"Whether {held} is blank. -> [-].", f"{held}_blank")
+        flag = handed(blank, (held,), "", f"{held}_blank")
         refuse("cell_blank", held, f"{column.header} is blank.", f"Fill {column.header}, or clear the row.", flag)
     if column.kind == NAME:
-        says, reads = f"Whether another row has the same {name}. -> [-].", (name, f"{group.table}_{name}")
-        flag = handed(lambda one, known: count_where(known, one) > 1, reads, says, f"{name}_twice")
+        reads = (name, f"{group.table}_{name}")
+        flag = handed(lambda one, known: count_where(known, one) > 1, reads, "", f"{name}_twice")
         refuse("name_twice", name, f"{{{name}}} is here more than once.", "Rename or delete one of the two.", flag)
     if column.kind in (CHOICE, YES_NO):
-        says = f"Whether {name} holds a word that is not on its list. -> [-]."
         flag = handed(
             lambda word, known: all_of(given(word), same(match(tag(name, word), known), 0)),
-            (name, "words_word"), says, f"{name}_no_choice",
+            (name, "words_word"), "", f"{name}_no_choice",
         )  # fmt: skip
         do = f"Write {listed(('yes', 'no') if column.kind == YES_NO else column.choices)}."
         refuse("choice_unknown", held, "{@header} cannot be {@value}.", do, flag)
     if column.kind == WHOLE:
-        flag = handed(_broken, (name,), f"Whether {name} is no whole number. [-] -> [-].", f"{name}_broken")
+        flag = handed(_broken, (name,), "", f"{name}_broken")
         says = "{@header} counts whole things, and {@value} is not whole."
         refuse("number_broken", name, says, "Round it.", flag)
     if column.kind == UNIT:
         do = usual_units(column.choices)
-        says = f"Whether {name} holds no unit. -> [-]."
-        flag = handed(lambda unit, of: all_of(given(unit), same(of, "")), (name, kind), says, f"{name}_no_unit")
+        flag = handed(lambda unit, of: all_of(given(unit), same(of, "")), (name, kind), "", f"{name}_no_unit")
         refuse("unit_unknown", name, "{@header} cannot be {@value}: scaler knows no such unit.", do, flag)
-        says = f"Whether {name} holds a unit of another kind. -> [-]."
         flag = handed(
             lambda _, of: all_of(given(of), opposite(any_of(*(same(of, right) for right in column.choices)))),
-            (name, kind), says, f"{name}_other_unit",
+            (name, kind), "", f"{name}_other_unit",
         )  # fmt: skip
         refuse("unit_wrong", name, "{@header} cannot be {@value}.", do, flag)
     if column.kind == REFERENCE and (group.table, name) not in _WORDED_OTHERWISE:
         sheet = f"{column.refers}s"
-        says, reads = f"Whether {name} names nothing. -> [-].", (name, f"{name}_at")
-        flag = handed(lambda called, at: all_of(given(called), same(at, 0)), reads, says, f"{name}_nowhere")
+        reads = (name, f"{name}_at")
+        flag = handed(lambda called, at: all_of(given(called), same(at, 0)), reads, "", f"{name}_nowhere")
         do = f"Correct the name, or add it to {sheet}."
         refuse("name_unknown", name, f"{sheet} has no {{{name}}}.", do, flag)
 

@@ -12,31 +12,14 @@ from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of, hand
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
 from scaler.model.records import BY_KEY, FAILED, MADE, Workshop
 from scaler.rules import sheets
-from scaler.rules.alkalis import A_RECIPE
 from scaler.rules.batch import STEPS as BATCH_STEPS
+from scaler.rules.recipes import A_RECIPE
 from scaler.rules.tables import tables_of
-from scaler.validation import (
-    batches,
-    blends,
-    dangers_batches,
-    dangers_ingredients,
-    dangers_recipes,
-    gates,
-    inputs,
-    market,
-    moulds,
-    plan,
-    portions,
-    recipes,
-    settings,
-    sizing,
-    stock,
-)
+from scaler.validation import batches, blends, gates, ingredients, inputs, market, moulds, portions, recipes, settings
 from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, Rule, numbers_of, packed
 
 _BY_SHEET = (
-    *blends.RULES, *inputs.rules(), *settings.RULES, *stock.RULES, *dangers_ingredients.RULES, *moulds.RULES, *dangers_recipes.RULES, *recipes.RULES, *portions.RULES,
-    *sizing.RULES, *dangers_batches.RULES, *batches.RULES, *market.RULES, *plan.RULES,
+    *blends.RULES, *inputs.rules(), *settings.RULES, *ingredients.RULES, *moulds.RULES, *recipes.RULES, *portions.RULES, *batches.RULES, *market.RULES,
 )  # fmt: skip
 RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(rule.level)))
 """Every rule, the heaviest first; of a channel, the first in this order speaks."""
@@ -60,7 +43,7 @@ def channels_of(tables: Tables) -> list[tuple[str, str]]:
 
 def _is_there(table: str, channel: str, tables: Tables) -> bool:
     """Return whether a channel speaks: rules about a plan need one."""
-    return table in tables.columns and (channel != plan.CHANNEL or "sold" in tables.columns)
+    return table in tables.columns and (channel != market.CHANNEL or "sold" in tables.columns)
 
 
 def present(tables: Tables) -> list[Rule]:

@@ -1,4 +1,4 @@
-"""Moulds: sizes that are missing or cannot be, and bars that come to nothing."""
+"""Moulds: metal, sizes that are missing or cannot be, and bars that come to nothing."""
 
 from __future__ import annotations
 
@@ -9,10 +9,19 @@ from scaler.formula.steps import handed
 from scaler.model.records import Mould
 from scaler.model.schema import columns
 from scaler.model.shapes import SHAPES, Shape
+from scaler.rules.watchwords import METAL
 from scaler.validation.rule import LOOK, REFUSE, RuleGroup
 
 MOULDS = RuleGroup("moulds")
 _HEADERS = {name: column.header for name, column in columns(Mould).items()}
+
+
+@MOULDS.rule("mould_metal", LOOK, "mould",
+    "Is {mould} made of aluminium, tin or zinc? Raw soap dissolves them and gives off hydrogen.",
+    "Use silicone, wood, plastic or stainless steel, or line it so that no soap touches the metal.",
+    "ICSC 0360, sodium hydroxide", channel="metal_doubt")  # fmt: skip
+def mould_metal(watch: Text) -> Truth:
+    return same(watch, METAL)
 
 
 def _sizes_missing(shape: Shape) -> Flag:
@@ -43,30 +52,22 @@ for _shape in SHAPES:
         )(_liner_thick(_shape))  # fmt: skip
 
 
-@MOULDS.rule(
-    "liner_not_used", REFUSE, "liner", "{mould} is measured by water, so its Liner is not used.",
-    "Measure its volume with the liner in, and clear Liner.",
-)  # fmt: skip
+@MOULDS.rule("liner_not_used", REFUSE, "liner", "{mould} is measured by water, so its Liner is not used.",
+    "Measure its volume with the liner in, and clear Liner.")  # fmt: skip
 def liner_not_used(liner: Number, shape: Text) -> Truth:
-    """Whether a mould measured by water has a liner. -> [-]."""
     measured = [same(shape, item.word) for item in SHAPES if not item.inside]
     return all_of(given(liner), any_of(*measured))
 
 
-@MOULDS.rule(
-    "bars_missing", REFUSE, "bars", "{mould} has neither Bars nor Bar cut.",
-    "Fill Bar cut (thickness of a bar) or Bars (how many one fill makes).",
-)  # fmt: skip
+@MOULDS.rule("bars_missing", REFUSE, "bars", "{mould} has neither Bars nor Bar cut.",
+    "Fill Bar cut (thickness of a bar) or Bars (how many one fill makes).")  # fmt: skip
 def bars_missing(bars: Number, bar_cut: Number, cavity_count: Number) -> Truth:
-    """Whether nothing says how many bars a mould gives. -> [-]."""
     return all_of(blank(bars), blank(bar_cut), same(cavity_count, 0))
 
 
-@MOULDS.rule(
-    "bars_none", REFUSE, "bar_cut", "A Bar cut of {bar_cut} {unit} leaves no bar in {mould}.", "Check Bar cut, Trim and Unit.",
-)  # fmt: skip
+@MOULDS.rule("bars_none", REFUSE, "bar_cut", "A Bar cut of {bar_cut} {unit} leaves no bar in {mould}.",
+    "Check Bar cut, Trim and Unit.")  # fmt: skip
 def bars_none(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in_one: Number) -> Truth:
-    """Whether no whole bar is cut, or the cut is not shorter than the log. [-] [-] [cm] [cm] [-] -> [-]."""
     whole_log = opposite(exceeds(log_cm, default_to(bar_cut, 0) * cm))
     return all_of(given(bar_cut), blank(bars), log_cm > 0, any_of(whole_log, exceeds(1, bars_in_one)))
 

@@ -151,11 +151,11 @@ def _field(name: str, form: str) -> Field:
 
 
 class RuleGroup:
-    """Collects the rules of one table, behind one gate."""
+    """Collects the rules of one table, behind one gate; `channel` is that of rules which name none."""
 
-    def __init__(self, table: str, when: str = "entered") -> None:
+    def __init__(self, table: str, when: str = "entered", channel: str = "") -> None:
         """Start with no rule."""
-        self.table, self.when = table, when
+        self.table, self.when, self.channel = table, when, channel
         self.rules: list[Rule] = []
 
     def rule(
@@ -166,7 +166,19 @@ class RuleGroup:
         usual = DOUBT if level != REFUSE else MONEY_FAULT if scope == MONEY else FAULT
 
         def declare(flag: Flag) -> Flag:
-            held = (code, level, self.table, at, scope, says, do, authority, flag, self.when, channel or usual)
+            held = (
+                code,
+                level,
+                self.table,
+                at,
+                scope,
+                says,
+                do,
+                authority,
+                flag,
+                self.when,
+                channel or self.channel or usual,
+            )
             self.rules.append(Rule(*held))
             return flag
 

@@ -17,43 +17,36 @@ def _is_percent(takes: Text) -> Truth:
 
 @COSTS.rule("setting_wrong", REFUSE, "value", _SAYS_PERCENT, _DO)
 def percent_wrong(wrong: Number, touches: Text, takes: Text) -> Truth:
-    """Whether a percentage that weights hang on cannot be. [-] -> [-]."""
     return all_of(wrong > 0, same(touches, WEIGHTS), _is_percent(takes))
 
 
 @COSTS.rule("setting_wrong", REFUSE, "value", _SAYS, _DO)
 def value_wrong(wrong: Number, touches: Text, takes: Text) -> Truth:
-    """Whether another setting that weights hang on cannot be. [-] -> [-]."""
     return all_of(wrong > 0, same(touches, WEIGHTS), opposite(_is_percent(takes)))
 
 
 @COSTS.rule("setting_wrong", REFUSE, "value", _SAYS_PERCENT, _DO, scope=MONEY)
 def money_percent_wrong(wrong: Number, touches: Text, takes: Text) -> Truth:
-    """Whether a percentage that money alone hangs on cannot be. [-] -> [-]."""
     return all_of(wrong > 0, same(touches, MONEY), _is_percent(takes))
 
 
 @COSTS.rule("setting_wrong", REFUSE, "value", _SAYS, _DO, scope=MONEY)
 def money_wrong(wrong: Number, touches: Text, takes: Text) -> Truth:
-    """Whether another setting that money alone hangs on cannot be. [-] -> [-]."""
     return all_of(wrong > 0, same(touches, MONEY), opposite(_is_percent(takes)))
 
 
 @COSTS.rule("percent_whole", REFUSE, "value", "{setting} of 100 % leaves no bar.", "Correct {setting}.")
 def loss_whole(name: Text, value: Number) -> Truth:
-    """Whether nothing is left of the batter, or of the bars. [-] -> [-]."""
     return all_of(any_of(same(name, "batter_loss"), same(name, "reject_share")), same(value, 1))
 
 
 @COSTS.rule("unit_unknown", REFUSE, "unit", "Unit cannot be {unit}: scaler knows no such unit.", "{unit_remedy}")
 def unit_unknown(other_unit: Number, two: Number) -> Truth:
-    """Whether the unit of a setting is none. [-] -> [-]."""
     return same(other_unit, two)
 
 
 @COSTS.rule("unit_wrong", REFUSE, "unit", "Unit cannot be {unit}.", "{unit_remedy}")
 def unit_wrong(other_unit: Number) -> Truth:
-    """Whether the unit of a setting measures something else. [-] -> [-]."""
     return same(other_unit, 1)
 
 
@@ -63,13 +56,11 @@ def _doubted(measure: Number, doubt_below: Number, doubt_above: Number, wrong: N
 
 @COSTS.rule("number_doubted", LOOK, "value", "{setting} is {@value}.", "{question}")
 def number_doubted(takes: Text, measure: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
-    """Whether a setting is a number that is asked about. [-] [-] [-] [-] -> [-]; the schema."""
     return all_of(same(takes, "number"), _doubted(measure, doubt_below, doubt_above, wrong))
 
 
 @COSTS.rule("number_doubted", LOOK, "value", "{setting} is {value:%8}.", "{question}")
 def percent_doubted(takes: Text, measure: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
-    """Whether a setting is a percentage that is asked about. [-] [-] [-] [-] -> [-]; the schema."""
     return all_of(_is_percent(takes), _doubted(measure, doubt_below, doubt_above, wrong))
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from scaler.rules.alkalis import A_RECIPE
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
+from scaler.rules.recipes import A_RECIPE
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, INK, LETTER, RULE, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, open_page
 

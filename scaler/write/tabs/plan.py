@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scaler.market.lots import NOT_COUNTED
+from scaler.market.before import NOT_COUNTED
 from scaler.write.book import BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.shared import Page, Shown, open_page
 

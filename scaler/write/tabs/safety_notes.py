@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from scaler.rules.safety_needs import authority, notes
+from scaler.rules.watchwords import authority, notes
 from scaler.write.book import BRICK, HINT, SECTION, Book, Look
 from scaler.write.tabs.shared import SAFETY, Shown, open_page
 

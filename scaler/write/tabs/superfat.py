@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from scaler.rules.fatty_acids import NAMES
-from scaler.rules.published_defaults import FATTY_CLASSES
+from scaler.rules.published import FATTY_CLASSES, NAMES
 from scaler.write.book import BODY, FIGURE_HEADING, HEADING, HINT, RULER, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, Shown, open_page
 

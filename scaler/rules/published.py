@@ -1,11 +1,15 @@
-"""What is published for each ingredient, and what was therefore taken for its blank cells."""
+"""What is published for each ingredient, what was taken for its blank cells, and what the oils of a recipe are by it."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
+from scaler.formula.cells import Number
+from scaler.formula.steps import Rule, Step, handed
+from scaler.formula.sums import total_of_named
 from scaler.model import reference
 from scaler.model.records import ACID, ALKALI, LIQUID, OIL, Ingredient
 from scaler.model.reference import Published
@@ -122,3 +126,27 @@ def _said_of_rest(ingredient: Ingredient) -> list[str]:
     if ingredient.fat and ingredient.sap is None:
         said.append("SAP of its fat blank: published milk fat")
     return said
+
+
+NAMES = (
+    "fatty_acids_covered",
+    "iodine_low",
+    "iodine_high",
+    *(f"{name}_{end}" for name in FATTY_CLASSES for end in ("low", "high")),
+)
+"""What is averaged over the oils; `fatty_acids_covered` is the share of their fatty acids that the tables speak of."""
+
+
+def _mean(*read: Any) -> Number:
+    return total_of_named(*read)
+
+
+def _recipe(name: str) -> Rule:
+    reads = ("lines_recipe_at", "place", "lines_oil_part", "lines_published_at", "published_place", f"published_{name}")
+    says = "Mean over the oils by weight; oils without a published range count 0. [-] [-] -> [-]."
+    return handed(_mean, reads, says)
+
+
+STEPS: tuple[Step, ...] = tuple(
+    Step("recipes", name, "" if name.startswith("iodine") else "%", _recipe(name)) for name in NAMES
+)
