@@ -16,7 +16,7 @@ from scaler.rules.results import Run
 SHOWN = 20
 """Problems that are said in full, unless all are asked for."""
 _MOST_RANGES = 6
-"""Ranges of cells that are named; the rest are counted."""
+"""Ranges of cells, and batches, that are named; the rest are counted."""
 
 _LIQUID_COLUMNS = ("lye_concentration", "liquid_to_alkali", "liquid_of_oils")
 """Columns of Recipes that say how much liquid there is."""
@@ -97,12 +97,15 @@ def findings(run: Run, defaults: bool = False) -> Iterator[str]:
         run: the run, its batches worked out.
         defaults: say what each blank cell took, instead of a short table.
     """
-    asked = sorted(_asked(run), key=lambda item: LEVELS.index(item[1].level))
+    asked: dict[tuple[str, str], list[str]] = {}
+    for at, warning in sorted(_asked(run), key=lambda item: LEVELS.index(item[1].level)):
+        asked.setdefault((warning.level, warning.text), []).append(at)
     for title, notes in (("To decide before you make it:", False), ("Good to know:", True)):
-        lines = [item for item in asked if (item[1].level == NOTE) == notes]
+        lines = [item for item in asked.items() if (item[0][0] == NOTE) == notes]
         yield from (title,) * bool(lines)
-        for at, warning in lines:
-            yield from wrapped(f"  {warning.level}: {at}: {warning.text}", "    ")
+        for (level, text), places in lines:
+            more = f" and {len(places) - _MOST_RANGES} more" if len(places) > _MOST_RANGES else ""
+            yield from wrapped(f"  {level}: {', '.join(places[:_MOST_RANGES])}{more}: {text}", "    ")
     yield from not_read(run.workshop.doubts)
     held = run.workshop
     counts = (
