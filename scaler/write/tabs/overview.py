@@ -106,6 +106,7 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     _where_to_go(page, _HEADER + page.batches + 3, tabs)
     if page.batches > ON_A_PAGE:
         page.sheet.set_h_pagebreaks([_HEADER + page.batches + 2])
+        page.sheet.repeat_rows(_HEADER - 1)
     page.sheet.freeze_panes(_HEADER, 1)
 
 
