@@ -16,6 +16,7 @@ from scaler.formula.cells import text_of
 from scaler.model.own import Own
 from scaler.model.schema import letters
 from scaler.rules.results import Run
+from scaler.rules.tables import day_of
 from scaler.write.layout import Layout
 from scaler.write.properties import COLOURS, SignedFile
 
@@ -245,13 +246,16 @@ class Book:
         _done(sheet.write_url(row - 1, column - 1, f"internal:{target}", self.look(look), words), sheet, row, column)
 
     def footer(self, sheet: Worksheet, name: str) -> None:
-        """Say at the foot of each printed page whose it is, which tab, and which page."""
-        layout = self.layout
-        workshop = (
-            layout.tables.one("costs", "workshop") if layout and "workshop" in layout.names.lists["costs"] else ""
+        """Say at the foot of each printed page whose it is, which tab, which page, and when it was worked out."""
+        held = self.layout.tables if self.layout else None
+        said = (
+            {} if held is None else dict(zip(*(held.column("costs", name) for name in ("name", "in_use")), strict=True))
         )
+        workshop = said.get("workshop")
         owner = f"{str(workshop).replace('&', '&&')} · " if workshop else ""
-        sheet.set_footer(f"&L{owner}{name}&Rpage &P of &N")
+        day = day_of(said.get("worked_out_on"))
+        when = f" · worked out {day.day} {day:%b %Y}" if day else ""
+        sheet.set_footer(f"&L{owner}{name}&Rpage &P of &N{when}")
 
     def close(self) -> None:
         """Write the file."""
