@@ -31,6 +31,8 @@ NO_BREAK_CELL = "WorkingsA!$F$1"
 _WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
 _NOTHING_TO_PRINT = (0, 16_383, 0, 16_383)
 """A cell that stays blank: nobody needs the workings on paper."""
+_BACK = 12
+"""The column of the link back, right of every title."""
 _TITLE = Look(bold=True, size=13)
 
 ABOUT = {
@@ -70,6 +72,7 @@ def _page(book: Book, name: str) -> PlainSheet:
     page.set_column(1, 120, 12)
     page.set_landscape()
     page.print_area(*_NOTHING_TO_PRINT)
+    book.link(page, 1, _BACK, "Overview!A1", "‹ Overview")
     return page
 
 

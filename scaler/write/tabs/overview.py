@@ -22,7 +22,7 @@ from scaler.model.records import (
 from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
-from scaler.write.layout import FIRST_ROW, IN_BLOCK, quoted
+from scaler.write.layout import FIRST_ROW, IN_BLOCK, WORKINGS, quoted
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 
@@ -80,6 +80,7 @@ ANSWERS = {
     "Alkali": "how each weight of alkali was worked out",
     "Superfat": "how sure the superfat is, and why",
     "Sources": "where each published number comes from",
+    WORKINGS[0]: "how every figure is worked out, step by step",
 }
 
 
@@ -250,8 +251,8 @@ def _needs_a_look(page: Page, row: int) -> None:
 def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
     """Write a link to every tab with what it answers."""
     page.put(row, _GO_FROM, "Where to go from here", SECTION)
-    for at in range(row + 1, row + 1 + max(len(tabs), 2 * TODO_SHOWN)):
+    for at in range(row + 1, row + 1 + max(len(tabs) + 1, 2 * TODO_SHOWN)):
         page.sheet.set_row(at - 1, 19)
-    for at, name in enumerate(tabs, row + 1):
+    for at, name in enumerate((*tabs, WORKINGS[0]), row + 1):
         page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, size=11))
         page.put(at, _GO_FROM + 2, ANSWERS.get(name, ""))
