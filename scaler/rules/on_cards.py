@@ -166,9 +166,12 @@ POTS.add("hottest", "°C", picked("recipe_at", "recipes_lye_hottest",
 
 
 @POTS.step("°C")
-def hottest_likely(hottest: Number, room_temperature: Number, lye_heat_kept: Number) -> Number:
-    """About where lye gets in an open jug, which loses heat while the alkali goes in. [°C] [°C] [-] -> [°C]; common practice."""
-    return room_temperature + lye_heat_kept * (hottest - room_temperature)
+def hottest_likely(
+    recipe_at: Number, recipes_lye_unboiled: Column, room_temperature: Number, lye_heat_kept: Number, boils_at: Number
+) -> Number:
+    """About where lye gets in an open jug, which loses heat while the alkali goes in. [°C] x 2 [-] [°C] -> [°C]; common practice."""
+    rise = pick(recipes_lye_unboiled, recipe_at) - room_temperature
+    return smaller(room_temperature + lye_heat_kept * rise, boils_at)
 
 
 POTS.add("hottest_cold", "°C", picked("recipe_at", "recipes_lye_hottest_cold",

@@ -160,7 +160,17 @@ def lye_boils(hottest_cold: Number, boils_at: Number) -> Truth:
     return opposite(exceeds(boils_at, hottest_cold))
 
 
-@DANGERS.rule("lye_may_boil", LOOK, "recipe", "With liquid at room temperature the lye can boil, at about {boils_said}.",
+@DANGERS.rule("lye_boils", DANGER, "recipe",
+    "With liquid at room temperature the lye is likely to boil, at about {boils_said}, and throw caustic drops.",
+    "Use liquid from the fridge, and ice for half of it; add the alkali in small portions, and let it cool between them.",
+    _HEAT, channel="heat_doubt")  # fmt: skip
+def lye_likely_boils(hottest_likely: Number, boils_at: Number) -> Truth:
+    """Whether lye from liquid at room temperature boils though an open jug loses heat. [°C] [°C] -> [-]."""
+    return opposite(exceeds(boils_at, hottest_likely))
+
+
+@DANGERS.rule("lye_may_boil", LOOK, "recipe",
+    "With liquid at room temperature the lye gets to about {likely_said} in an open jug; if it lost no heat it would boil, at {boils_said}.",
     "Use liquid from the fridge or ice, and add the alkali in small portions.", _HEAT, channel="heat_doubt")  # fmt: skip
 def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
     return opposite(exceeds(boils_at, hottest))
