@@ -19,6 +19,7 @@ from workshops import made, naoh, oil, part, shop, table
 
 from scaler.cli import main
 from scaler.engine import scale
+from scaler.model.problems import say
 from scaler.model.records import Mould, Workshop
 from scaler.model.settings import setting_declared
 from scaler.read.formulas import stored_values
@@ -262,6 +263,19 @@ def test_warnings_in_us_units() -> None:
     said = " ".join(item.text for item in made(replace(shelf, costs=lines, recipes=recipes)).warnings)
     assert re.search(r"gets to about [0-9]+ °F, [0-9]+ °C in an open jug", said)
     assert re.search(r"Use a pot of [0-9]+ fl oz, [0-9.]+ L or more", said)
+
+
+@pytest.mark.parametrize("grams", [120_000.0, 0.25])
+def test_batch_too_large_or_too_small_in_us_units(grams: float) -> None:
+    """A batch that no pot holds, or that the scale cannot weigh, is named in pounds and ounces with the grams beside."""
+    run = scale(workshop("oz", grams))
+    said = [say(problem) for problem in run.problems] or [item.text for item in run.batches[0].warnings]
+    (words,) = (re.search(r"The batch has (.+?), [0-9.]+ g of oils", text) for text in said if "The batch has" in text)
+    assert words
+    assert ounces(words[1]) == pytest.approx(grams / GRAMS, abs=0.0051)
+    metric = scale(workshop("g", grams))
+    said = [say(problem) for problem in metric.problems] or [item.text for item in metric.batches[0].warnings]
+    assert any(f"The batch has {round(grams + 1e-9, 1):.10g} g of oils" in text for text in said)
 
 
 # --- the words of weights ---

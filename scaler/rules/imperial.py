@@ -55,12 +55,13 @@ def _with_grams(grams: Number, values: Any, down: bool = False) -> Text:
 _WEIGHS = ("display_units", "g_per_oz", "ounce_step", "percent", "oz_per_lb", "two")
 
 
-def in_ounces(step: str, down: bool = False, metric_digits: int | None = None) -> Callable[..., Any]:
+def in_ounces(step: str, down: bool = False, metric_digits: int | str | None = None) -> Callable[..., Any]:
     """Return the rule that says a weight of a batch in pounds and ounces where those are shown, else in grams or not at all."""
 
     def rule(**values: Any) -> Any:
         grams = values[step]
-        metric = "" if metric_digits is None else joined(figure(grams, metric_digits), " g")
+        digits = values[metric_digits] if isinstance(metric_digits, str) else metric_digits  # the name of a constant
+        metric = "" if digits is None else joined(figure(grams, digits), " g")
         shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)))
         sign = when(grams < 0, "-", "")
         return when(shown, joined(sign, _with_grams(larger(grams, 0 - grams), values, down)), metric)
@@ -129,8 +130,9 @@ for _name, _of in (
     ("ice", "hottest_ice"),
 ):
     DOUBTED.add(f"{_name}_said", "text", _in_fahrenheit(_of, metric=True))
-for _name, _of in (("first", "first_g"), ("second", "second_g")):
+for _name, _of in (("first", "first_g"), ("second", "second_g"), ("oils", "oils_g")):
     DOUBTED.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
+DOUBTED.add("alkali_said", "text", in_ounces("alkali_g", metric_digits="two"))
 for _name, _of in (("wanted", "bar_wanted_g"), ("most", "bar_most_g"), ("cured_here", "cured_here_g")):
     ROWS.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
 for _name, _of in (("pour", "pour_g"), ("fresh", "bar_fresh_g")):

@@ -190,7 +190,7 @@ def line_lost(lost_at: Number) -> Truth:
     return lost_at > 0
 
 
-@DANGERS.rule("batch_huge", LOOK, "recipe", "The batch has {oils_g:0} g of oils, more than one pot holds.",
+@DANGERS.rule("batch_huge", LOOK, "recipe", "The batch has {oils_said} of oils, more than one pot holds.",
     "Check Weight unit, Moulds filled and the mould's sizes.", channel="bar_doubt")  # fmt: skip
 def batch_huge(oils_g: Number, oils_most: Number) -> Truth:
     return exceeds(oils_g, oils_most)
@@ -233,7 +233,7 @@ def batch_twice(batch_name: Text, batches_batch_name: Column, pot_key: Text, bat
 
 
 @BATCHES.rule("batch_tiny", REFUSE, "mould",
-    "The batch has {oils_g:1} g of oils and {alkali_g:2} g of alkali: less than the scale can weigh.",
+    "The batch has {oils_said} of oils and {alkali_said} of alkali: less than the scale can weigh.",
     "Check the mould's sizes and Unit, or use a finer scale.")  # fmt: skip
 def batch_tiny(
     place: Number, alkali_g: Number, first_g: Number, first_weigh_g: Number, alkali_weigh_g: Number,
