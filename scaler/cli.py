@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from scaler import __version__
-from scaler.options import Commands, Weight, Workbook
+from scaler.options import UNITS, Commands, Weight, Workbook
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -78,6 +78,7 @@ def new(file: Path, units: str, force: bool) -> None:
 
 @main.command()
 @_FILES
+@UNITS
 @_ALL
 @click.option("--defaults", is_flag=True, help="Say what was taken for each blank cell.")
 @click.option(
@@ -90,7 +91,13 @@ def new(file: Path, units: str, force: bool) -> None:
 @_FORCE
 @_JSON
 def check(
-    files: Sequence[Path], everything: bool, defaults: bool, marked: Path | None, force: bool, as_json: bool
+    files: Sequence[Path],
+    units: str | None,
+    everything: bool,
+    defaults: bool,
+    marked: Path | None,
+    force: bool,
+    as_json: bool,
 ) -> None:
     """Look for problems in workbooks and change nothing.
 
@@ -99,10 +106,10 @@ def check(
     """
     from scaler.engine import scale
     from scaler.findings import findings, problem_lines
-    from scaler.read.workshop import load
+    from scaler.read.workshop import load, shown_in
     from scaler.report import as_object, doubts_object
 
-    run = scale(load(files))
+    run = scale(shown_in(load(files), units))
     notes = _mark(run, files, marked, force) if marked else []
     if as_json:
         click.echo(json.dumps(as_object(run) | doubts_object(run)))
@@ -163,6 +170,7 @@ def verify(file: Path, as_json: bool) -> None:
 @click.option(
     "--bar-weight", "bar_weight", type=Weight(), metavar="WEIGHT", help="Weight of a cured bar, such as 110g."
 )
+@UNITS
 @_ALL
 @_JSON
 @_FORCE
@@ -172,6 +180,7 @@ def batch(
     batches: Sequence[str],
     recipe: str,
     mould: str,
+    units: str | None,
     everything: bool,
     as_json: bool,
     force: bool,
@@ -192,18 +201,27 @@ def batch(
         raise click.UsageError("Say how large: --mould, --oils, --use-up, or --bars with --bar-weight.")
     if batches and recipe:
         raise click.UsageError("--batch chooses from sheet Batches; --recipe and what goes with it do not.")
-    run = _work_out(files, Wanted(tuple(batches), recipe, mould, size), as_json, everything)
+    run = _work_out(files, Wanted(tuple(batches), recipe, mould, size), as_json, everything, units)
     _deliver(run, out, as_json, force, files)
 
 
 @main.command()
 @_FILES
 @_OUT
+@UNITS
 @_ALL
 @_JSON
 @_FORCE
 @click.option("--strict", is_flag=True, help="Refuse where not every bar can be there, instead of as many as can be.")
-def market(files: Sequence[Path], out: Path | None, everything: bool, as_json: bool, force: bool, strict: bool) -> None:
+def market(
+    files: Sequence[Path],
+    out: Path | None,
+    units: str | None,
+    everything: bool,
+    as_json: bool,
+    force: bool,
+    strict: bool,
+) -> None:
     """Plan a market run: what to make when, what to buy, what it earns.
 
     Sheet Market says which bars are wanted on which day. Of sheet Batches the
@@ -212,7 +230,7 @@ def market(files: Sequence[Path], out: Path | None, everything: bool, as_json: b
     """
     from scaler.market_command import market_run
 
-    found = market_run(files, lambda text: click.echo(text, err=True), strict)
+    found = market_run(files, lambda text: click.echo(text, err=True), strict, units)
     if found.problems:
         from scaler.market_report import problems_object as as_problems
 
@@ -245,13 +263,17 @@ def demo(folder: Path, force: bool) -> None:
 
 
 def _work_out(
-    files: Sequence[Path], wanted: Wanted | None = None, as_json: bool = False, everything: bool = False
+    files: Sequence[Path],
+    wanted: Wanted | None = None,
+    as_json: bool = False,
+    everything: bool = False,
+    units: str | None = None,
 ) -> Run:
     """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
     from scaler.engine import scale
-    from scaler.read.workshop import Wanted, load
+    from scaler.read.workshop import Wanted, load, shown_in
 
-    run = scale(load(files, wanted or Wanted()))
+    run = scale(shown_in(load(files, wanted or Wanted()), units))
     problems = list(run.problems)
     if not run.workshop.batches and not problems:
         problems.append(_no_batches())

@@ -12,7 +12,7 @@ from scaler.market_run import MarketRun, work_out
 from scaler.output import NotReplaced, put
 from scaler.planning.solver import watched
 from scaler.read.formulas import read_cells
-from scaler.read.workshop import load
+from scaler.read.workshop import load, shown_in
 from scaler.stored_plan import PlanLost, stored
 from scaler.write.layout import sheet_of
 
@@ -20,13 +20,16 @@ PATIENCE = 1.0
 """Seconds of silence after which a command says what it is doing."""
 
 
-def market_run(files: Sequence[Path], say: Callable[[str], None], strict: bool = False) -> MarketRun:
+def market_run(
+    files: Sequence[Path], say: Callable[[str], None], strict: bool = False, units: str | None = None
+) -> MarketRun:
     """Return the market run of workbooks; its problems are those of reading too.
 
     Args:
         files: .xlsx files.
         say: told what is being done, once a second at most, and not in the first.
         strict: refuse a demand that cannot be met whole.
+        units: metric or us, None for those of the workbook.
     """
     said = [time.monotonic()]
 
@@ -35,7 +38,7 @@ def market_run(files: Sequence[Path], say: Callable[[str], None], strict: bool =
             say(f"{text} ...")
             said[0] = time.monotonic()
 
-    workshop = load(files)
+    workshop = shown_in(load(files), units)
     unread = any(problem.code.startswith("file_") for problem in workshop.problems)
     last = None if unread else last_plan(files)
     with watched(say):

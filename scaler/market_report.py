@@ -17,6 +17,7 @@ from scaler.planning.solver import OPTIMAL, STOPPED
 from scaler.report import as_object, counted, shown_of, wrapped
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of
+from scaler.validation.rule import LEVELS
 
 GEAR = (
     "Goggles and gloves that lye does not go through, for everybody at the table",
@@ -196,15 +197,20 @@ def summary(found: MarketRun) -> Iterator[str]:
     for text in GEAR:
         yield from wrapped(f"  at hand: {text}", "    ")
     yield from _money_lines(run, plan, sign)
+    yield from _warning_lines(run)
+
+
+def _warning_lines(run: Run) -> Iterator[str]:
+    """Yield what is doubted, and what the batches are warned of with the names of those that share it; dangers first."""
+    told: dict[tuple[int, str], list[str]] = {}
     for at, warning in run.workshop.doubts:
         if warning.level != NOTE and at.sheet != COSTS.name:
-            yield from wrapped(f"  ! {where(at)}: {warning.text}" if at.cell else f"  ! {warning.text}", "    ")
-    told: dict[str, list[str]] = {}
+            told.setdefault((LEVELS.index(warning.level), warning.text), []).extend([where(at)] if at.cell else [])
     for batch in run.batches:
         for warning in batch.warnings:
-            told.setdefault(warning.text, []).append(batch.batch)
-    for text, batches in told.items():
-        yield from wrapped(f"  ! {', '.join(batches)}: {text}", "    ")
+            told.setdefault((LEVELS.index(warning.level), warning.text), []).append(batch.batch)
+    for (level, text), names in sorted(told.items(), key=lambda item: item[0][0]):
+        yield from wrapped(f"  {LEVELS[level]}: {', '.join(names)}{': ' if names else ''}{text}", "    ")
 
 
 def _size_lines(run: Run) -> Iterator[str]:

@@ -8,6 +8,13 @@ from typing import Any
 
 import click
 
+UNITS = click.option(
+    "--units",
+    type=click.Choice(["metric", "us"]),
+    help="Units to show, whatever Display units on Costs says: us: pounds, ounces, inches, °F.",
+)
+"""In which units results are shown."""
+
 
 class Workbook(click.Path):
     """The name of a workbook to write."""

@@ -164,7 +164,7 @@ class Shown:
 
     def bar(self, grams: float) -> str:
         """Return the weight of a bar."""
-        return f"{grams:,.0f} g" if self.unit == "g" else f"{grams / factor(self.unit):.2f} oz ({grams:,.0f} g)"
+        return f"{grams:,.0f} g" if self.unit == "g" else f"{_pounds(grams / factor(self.unit), 0.01)} ({grams:,.0f} g)"
 
     def weigh(self, grams: float) -> str:
         """Return a weight of alkali, ounces and the grams beside them never rounded up."""

@@ -72,7 +72,8 @@ def test_what_you_want_is_one_command(tmp_path: Path, monkeypatch: pytest.Monkey
         result = CliRunner().invoke(main, [*shlex.split(line)[1:], "--json", "--force"])
         assert result.exit_code == 0, (line, result.stdout)
         made += json.loads(result.stdout)["batches"]
-    loaf, twenty, heavy, loose, oils, palm = made
+    loaf, twenty, heavy, loose, oils, palm, ounces = made
+    assert ounces["oils_g"] == loaf["oils_g"]  # JSON is in grams always
     assert (loaf["sized_by"], twenty["bars"] >= 20, loose["bars"], loose["mould"]) == ("mould", True, 40, None)
     assert [heavy["bar_cured_g"], loose["bar_cured_g"], oils["oils_g"]] == pytest.approx([110, 95, 1500])
     assert [line["weigh_g"] for line in palm["lines"] if line["ingredient"] == "Palm oil"] == [500]

@@ -369,3 +369,22 @@ def test_hot_lye_is_a_look_above_about_90(strength: float, room: float, speaks: 
         celsius = float(warning.text.split(" gets to about ")[1].split(" °C")[0])
         assert 90 <= celsius < batch.lye_hottest.room
         assert all(word in warning.text for word in ("fridge", "ice", "two steps"))
+
+
+@pytest.mark.parametrize(
+    ("room", "level", "code"),
+    [(26.0, "look", "lye_may_boil"), (33.0, "look", "lye_may_boil"), (37.0, "danger", "lye_boils")],
+)
+def test_lye_likely_to_boil_is_a_danger(room: float, level: str, code: str) -> None:
+    """30 % KOH in a hot room is likely to reach the 113 °C at which it boils, three quarters of its rise kept; cooler it may.
+
+    Its rise from the enthalpy in much water is about 104 °C, so from 113 - 0.75 x 104 = 35 °C on; cold liquid stays below.
+    """
+    batch = lye(koh(), alkali="potash", lye_concentration=0.3, settings={"room_temperature": room})
+    capacity = 2.956  # J/(g K), Laliberté 2009 (read), as above
+    rise = 30 / 56.10565 * 57.61 * 1000 / (100 * capacity)
+    assert (room + 0.75 * rise >= 113) == (level == "danger")
+    assert batch.lye_hottest.cold < 113
+    (found,) = (warning for warning in batch.warnings if warning.code in {"lye_boils", "lye_may_boil"})
+    assert (found.level, found.code) == (level, code)
+    assert "113 °C" in found.text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -27,6 +28,7 @@ from scaler.market_run import work_out
 from scaler.model.problems import say
 from scaler.model.records import Demand, OnHand, Workshop
 from scaler.read.formulas import stored_values
+from scaler.read.workshop import shown_in
 from scaler.write.finished import finished, inputs
 
 SHAPE = {
@@ -430,10 +432,28 @@ def test_same_warning_is_said_once() -> None:
     workshop = two_moulds(date(2027, 3, 1), price_age=1.0)
     old = tuple(replace(item, date=date(2026, 1, 1)) for item in workshop.prices)
     said = run("market", written(replace(workshop, prices=old)), "-o", "out.xlsx").stdout
-    assert said.count("! 1, 2: ") >= 1
-    assert len([line for line in said.splitlines() if line.startswith("  ! ")]) == len(
+    assert said.count("look: 1, 2: ") >= 1
+    assert len([line for line in said.splitlines() if re.match("  (danger|look|note): ", line)]) == len(
         {warning.text for batch in work_out(replace(workshop, prices=old)).run.batches for warning in batch.warnings}
     )
+
+
+def test_warnings_of_a_run_say_how_much_they_weigh() -> None:
+    """The terminal names danger, look and note, dangers first: lye of KOH that boils leads, weak lye comes last."""
+    workshop = two_moulds(date(2027, 3, 1))
+    things = tuple(
+        replace(item, base="KOH", purity=0.9, purity_high=None) if item.kind == "alkali" else item
+        for item in workshop.ingredients
+    )
+    (alkali,) = (item.ingredient for item in things if item.kind == "alkali")
+    recipes = tuple(replace(item, lye_concentration=0.36, alkali=alkali) for item in workshop.recipes)
+    hot = replace(workshop, ingredients=things, recipes=recipes)
+    said = run("market", written(hot), "-o", "out.xlsx").stdout
+    levels = re.findall("^  (danger|look|note): ", said, re.MULTILINE)
+    assert levels[0] == "danger"
+    assert "note" in levels
+    assert levels == sorted(levels)  # by the alphabet too
+    assert "  ! " not in said
 
 
 def test_profit_at_the_share_expected_is_said() -> None:
@@ -550,6 +570,18 @@ def test_calendar_names_its_events_alike_after_replanning() -> None:
     assert few.keys() < more.keys()
     assert any(few[name] != more[name] for name in few)
     assert not names(asked(10, days=70)).keys() & few.keys()
+
+
+def test_calendar_says_ounces_where_those_are_shown() -> None:
+    """The lye of a make day is in ounces, never rounded up, the grams beside them, as on the card."""
+    metric = work_out(asked(20)).run
+    ounces = work_out(shown_in(asked(20), "us")).run
+    said = b"".join(calendar(ounces).split(b"\r\n ")).decode()
+    (oz, grams), *_ = re.findall(r"Lye: soda ([0-9.]+) oz\\, ([0-9.]+) g\.", said)
+    weighed = ounces.batches[0].alkalis[0].weigh_g
+    assert float(grams) == pytest.approx(weighed, abs=0.0005)
+    assert 0 <= weighed - float(oz) * 28.349523125 < 0.001 * 28.4
+    assert b" oz" not in calendar(metric)
 
 
 def test_bars_on_hand_are_ready_in_the_calendar() -> None:

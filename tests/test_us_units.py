@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import math
 import re
 from dataclasses import replace
@@ -12,14 +13,18 @@ from typing import Any
 
 import openpyxl
 import pytest
+from click.testing import CliRunner
 from partner_edits import Edit, differences
 from workshops import made, naoh, oil, part, shop, table
 
+from scaler.cli import main
 from scaler.engine import scale
+from scaler.model.problems import say
 from scaler.model.records import Mould, Workshop
 from scaler.model.settings import setting_declared
 from scaler.read.formulas import stored_values
 from scaler.report import summary
+from scaler.rules.imperial import counted_or_weighed
 from scaler.write.example import example
 from scaler.write.finished import finished
 from scaler.write.layout import FIRST_ROW
@@ -258,3 +263,117 @@ def test_warnings_in_us_units() -> None:
     said = " ".join(item.text for item in made(replace(shelf, costs=lines, recipes=recipes)).warnings)
     assert re.search(r"gets to about [0-9]+ °F, [0-9]+ °C in an open jug", said)
     assert re.search(r"Use a pot of [0-9]+ fl oz, [0-9.]+ L or more", said)
+
+
+@pytest.mark.parametrize("grams", [120_000.0, 0.25])
+def test_batch_too_large_or_too_small_in_us_units(grams: float) -> None:
+    """A batch that no pot holds, or that the scale cannot weigh, is named in pounds and ounces with the grams beside."""
+    run = scale(workshop("oz", grams))
+    said = [say(problem) for problem in run.problems] or [item.text for item in run.batches[0].warnings]
+    (words,) = (re.search(r"The batch has (.+?), [0-9.]+ g of oils", text) for text in said if "The batch has" in text)
+    assert words
+    assert ounces(words[1]) == pytest.approx(grams / GRAMS, abs=0.0051)
+    metric = scale(workshop("g", grams))
+    said = [say(problem) for problem in metric.problems] or [item.text for item in metric.batches[0].warnings]
+    assert any(f"The batch has {round(grams + 1e-9, 1):.10g} g of oils" in text for text in said)
+
+
+# --- the words of weights ---
+
+
+@pytest.mark.parametrize("grams", [907.1, 907.15, 907.18, 453.5, 453.59, 1360.75])
+def test_other_tabs_never_say_sixteen_ounces(grams: float) -> None:
+    """Just under a pound more, two digits of ounces round up to the pound, not to 16 oz beside it."""
+    said = counted_or_weighed("amount")(
+        kind="oil",
+        amount=grams,
+        display_units="oz",
+        g_per_oz=GRAMS,
+        ounce_step=0.001,
+        percent=100.0,
+        oz_per_lb=16.0,
+        two=2.0,
+    )
+    rest = re.fullmatch(r"(?:[0-9]+ lb )?([0-9.]+) oz, [0-9.]+ g", said)
+    assert rest, said
+    assert float(rest[1]) < 16
+    assert ounces(said.split(", ")[0]) == pytest.approx(grams / GRAMS, abs=0.0051)
+
+
+def test_alkali_of_every_tab_is_never_rounded_up() -> None:
+    """Safety notes, Alkali and card say the same ounces of alkali, from a scale of 0.1 g, and never more than its grams."""
+    higher = 0
+    for grams in range(300, 312):
+        shelf = workshop("oz", float(grams))
+        lines = tuple(
+            replace(line, unit="g", value=0.1) if "division" in line.setting.lower() else line for line in shelf.costs
+        )
+        run = scale(replace(shelf, costs=lines))
+        weighed = run.batches[0].alkalis[0].weigh_g
+        said = table(run, "batches", "alkali_words")[0]
+        on_card = next(words for words in table(run, "batch_lines", "on_card_words") if words)
+        assert said == on_card
+        assert weighed - 0.001 * GRAMS <= ounces(said.split(", ")[0]) * GRAMS <= weighed + 1e-9
+        higher += round(weighed / GRAMS, 2) * GRAMS > weighed
+    assert higher  # two digits, half up, would have been more
+
+
+def test_oils_in_the_pot_in_pounds() -> None:
+    """The running total is in pounds and ounces from a pound on, beside a scale that shows them; in grams a number."""
+    shelf = shop(
+        [oil("first"), oil("second"), naoh()], [part("first", 0.5), part("second", 0.5)],
+        mould=TRAY, batch={"oil_weight": 800.0, "mould": None}, settings={"display_units": "oz"},
+    )  # fmt: skip
+    run = scale(shelf)
+    assert [words for words in table(run, "batch_lines", "in_pot_words") if words] == ["14.11 oz", "1 lb 12.22 oz"]
+    cells = stored_values(finished(run))["Cards"]
+    assert [cells[f"E{row}"] for row in range(13, 40) if str(cells.get(f"E{row}", "")).endswith(" oz")] == [
+        "14.11 oz", "1 lb 12.22 oz",
+    ]  # fmt: skip
+    assert "in the pot" in cells.values()
+    metric = stored_values(finished(scale(workshop("g", 500.0))))["Cards"]
+    assert "in the pot g" in metric.values()
+    weighed = [metric[f"E{row}"] for row in range(14, 40) if metric.get(f"E{row}") not in (None, "")]
+    assert weighed == [pytest.approx(500.0, abs=0.5 * 0.01 * GRAMS)]  # its scale is to 0.01 oz
+
+
+# --- the option ---
+
+
+def test_units_of_the_command_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """`--units us` of batch and check shows ounces whatever Display units says, `--units metric` grams; nothing else changes."""
+    monkeypatch.chdir(tmp_path)
+    Path("g.xlsx").write_bytes(example("metric"))
+    Path("oz.xlsx").write_bytes(example("us"))
+
+    def said(line: str) -> str:
+        result = CliRunner().invoke(main, line.split())
+        assert result.exit_code == 0, result.output
+        return result.output
+
+    assert "oz" not in said("batch g.xlsx -o plain.xlsx")
+    assert re.search(r"oils [0-9]+ lb [0-9.]+ oz \([0-9,.]+ g\)", said("batch g.xlsx --units us -o us.xlsx"))
+    assert " oz" not in said("batch oz.xlsx --units metric -o metric.xlsx")
+    papers = [openpyxl.load_workbook(name)["Cards"].page_setup.paperSize for name in ("us.xlsx", "plain.xlsx")]
+    assert [str(paper) for paper in papers] == ["1", "9"]  # Letter, A4
+    assert " lb " in said("batch us.xlsx -o again.xlsx")  # Display units is oz on its Costs
+    said("verify us.xlsx")  # sound, or its exit status were 1
+    grams, in_ounces = (
+        json.loads(said(f"batch g.xlsx --json --units {units}"))["batches"] for units in ("metric", "us")
+    )
+    assert [batch | {"warnings": []} for batch in grams] == [batch | {"warnings": []} for batch in in_ounces]
+
+
+def test_warnings_of_check_in_us_units(tmp_path: Path) -> None:
+    """`check --units us` says °F of hot lye."""
+    book = openpyxl.load_workbook(io.BytesIO(example("metric")))
+    sheet = book["Recipes"]
+    at = next(row for row in range(1, 9) if str(sheet.cell(row, 3).value).startswith("Lye concentration"))
+    sheet.cell(at + 1, 3).value = 0.38
+    path = tmp_path / "hot.xlsx"
+    book.save(path)
+    for units, there in (("us", True), ("metric", False)):
+        result = CliRunner().invoke(main, ["check", str(path), "--units", units])
+        assert result.exit_code == 0, result.output
+        assert ("°F" in result.output) == there
+        assert "°C" in result.output

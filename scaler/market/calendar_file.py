@@ -9,6 +9,7 @@ from datetime import date, timedelta
 
 from scaler.market.demand import listed_day, market_date
 from scaler.model.records import MADE
+from scaler.rules.imperial import in_ounces
 from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of
 
@@ -52,7 +53,7 @@ def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
     what = f"{batch.recipe}, batch {batch.batch}"
     where = f"{batch.mould} x {batch.moulds_filled:g}" if batch.moulds_filled != 1 else batch.mould
     key = batch.batch
-    lye = ", ".join(f"{alkali.ingredient} {alkali.weigh_g:,.10g} g" for alkali in batch.alkalis)
+    lye = ", ".join(f"{alkali.ingredient} {_weighed(run, alkali.weigh_g)}" for alkali in batch.alkalis)
     text = f"In {where}: {batch.bars:g} bars. Lye: {lye}. The card of the batch has every weight."
     unmould = day_of(run.tables.column("batches", "unmould_on")[place])
     if batch.make_date:
@@ -61,6 +62,19 @@ def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
         yield Event(unmould, "unmould", f"Unmould {what}", f"Out of {where}: {batch.bars:g} bars to cut and cure.", key)
     if batch.ready_date:
         yield Event(batch.ready_date, "ready", f"Ready: {what}", f"{batch.bars:g} bars are cured.", key)
+
+
+_OUNCES = in_ounces("grams", down=True)
+
+
+def _weighed(run: Run, grams: float) -> str:
+    """Return a weight of alkali in words: pounds and ounces where those are shown, grams beside; else grams."""
+    held = {
+        name: run.tables.one("constants", name) for name in ("g_per_oz", "ounce_step", "percent", "oz_per_lb", "two")
+    }
+    return (
+        str(_OUNCES(grams=grams, display_units=run.tables.one("costs", "display_units"), **held)) or f"{grams:,.10g} g"
+    )
 
 
 def _lots(run: Run) -> Iterator[Event]:

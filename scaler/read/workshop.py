@@ -15,6 +15,7 @@ from scaler.model import words
 from scaler.model.problems import NOTE, OPTIONS, Place, Problem, Warning, listed, meant
 from scaler.model.records import BATCHES, COSTS, SHEETS, Batch, Workshop
 from scaler.model.schema import Sheet, Where, columns, key_of
+from scaler.model.settings import setting_declared
 from scaler.read.files import RawBook, RawSheet, read_book
 from scaler.read.headers import NEAR, Doubt
 from scaler.read.numbers import clean_text
@@ -89,6 +90,19 @@ def load(
     held = {key: tuple(found) for key, found in records.items()}
     ordered = tuple(sorted(set(problems), key=in_reading_order))
     return Workshop(**held, costs=costs, sheets=tuple(raw), problems=ordered, doubts=tuple(dict.fromkeys(doubts)))
+
+
+_SHOWN_IN = {"metric": "g", "us": "oz"}
+"""What each word for units is as Display units."""
+
+
+def shown_in(workshop: Workshop, units: str | None) -> Workshop:
+    """Return the workshop with its Display units set to metric or us units; None leaves them as they are."""
+    if units is None:
+        return workshop
+    name = setting_declared()["display_units"].name
+    costs = (replace(line, value=_SHOWN_IN[units]) if line.setting == name else line for line in workshop.costs)
+    return replace(workshop, costs=tuple(costs))
 
 
 def in_reading_order(problem: Problem) -> tuple[object, ...]:

@@ -34,30 +34,34 @@ def degrees(celsius: Number, imperial: Truth, per_degree: Number, of_ice: Number
 
 
 def weight(
-    grams: Number, display_units: Text, g_per_oz: Number, ounce_step: Number, oz_per_lb: Number, two: Number
+    grams: Number, display_units: Text, g_per_oz: Number, percent: Number, oz_per_lb: Number, two: Number
 ) -> Text:
-    """A weight in words, grams or pounds and ounces. [g] [-] [g] [oz] [oz/lb] [-] -> [-]."""
-    ounces = pounds(grams / g_per_oz, ounce_step, oz_per_lb, two)
+    """A weight in words, grams or pounds and ounces. [g] [-] [g] [-] [oz/lb] [-] -> [-]."""
+    ounces = pounds(grams / g_per_oz, divide(1, percent), oz_per_lb, two)
     return when(same(display_units, OUNCES), ounces, joined(figure(grams, 0), " g"))
 
 
 def _with_grams(grams: Number, values: Any, down: bool = False) -> Text:
-    """A weight in pounds and ounces, grams behind it; alkali never up."""
-    ounces, step_oz = divide(grams, values["g_per_oz"]), values["ounce_step"]
-    safe = round_down(ounces / step_oz) * step_oz if down else ounces
-    metric = joined(", ", figure(grams, values["two"] + 1 if down else 1), " g")
-    return joined(pounds(safe, step_oz, values["oz_per_lb"], values["two"]), metric)
+    """A weight in pounds and ounces, grams behind it; alkali never up, to a finer step."""
+    ounces, two = divide(grams, values["g_per_oz"]), values["two"]
+    if down:
+        fine = values["ounce_step"]
+        said = pounds(round_down(ounces / fine) * fine, fine, values["oz_per_lb"], two + 1)
+        return joined(said, ", ", figure(grams, two + 1), " g")
+    said = pounds(ounces, divide(1, values["percent"]), values["oz_per_lb"], two)
+    return joined(said, ", ", figure(grams, 1), " g")
 
 
-_WEIGHS = ("display_units", "g_per_oz", "ounce_step", "oz_per_lb", "two")
+_WEIGHS = ("display_units", "g_per_oz", "ounce_step", "percent", "oz_per_lb", "two")
 
 
-def in_ounces(step: str, down: bool = False, metric_digits: int | None = None) -> Callable[..., Any]:
+def in_ounces(step: str, down: bool = False, metric_digits: int | str | None = None) -> Callable[..., Any]:
     """Return the rule that says a weight of a batch in pounds and ounces where those are shown, else in grams or not at all."""
 
     def rule(**values: Any) -> Any:
         grams = values[step]
-        metric = "" if metric_digits is None else joined(figure(grams, metric_digits), " g")
+        digits = values[metric_digits] if isinstance(metric_digits, str) else metric_digits  # the name of a constant
+        metric = "" if digits is None else joined(figure(grams, digits), " g")
         shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)))
         sign = when(grams < 0, "-", "")
         return when(shown, joined(sign, _with_grams(larger(grams, 0 - grams), values, down)), metric)
@@ -126,8 +130,9 @@ for _name, _of in (
     ("ice", "hottest_ice"),
 ):
     DOUBTED.add(f"{_name}_said", "text", _in_fahrenheit(_of, metric=True))
-for _name, _of in (("first", "first_g"), ("second", "second_g")):
+for _name, _of in (("first", "first_g"), ("second", "second_g"), ("oils", "oils_g")):
     DOUBTED.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
+DOUBTED.add("alkali_said", "text", in_ounces("alkali_g", metric_digits="two"))
 for _name, _of in (("wanted", "bar_wanted_g"), ("most", "bar_most_g"), ("cured_here", "cured_here_g")):
     ROWS.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
 for _name, _of in (("pour", "pour_g"), ("fresh", "bar_fresh_g")):

@@ -166,9 +166,12 @@ POTS.add("hottest", "°C", picked("recipe_at", "recipes_lye_hottest",
 
 
 @POTS.step("°C")
-def hottest_likely(hottest: Number, room_temperature: Number, lye_heat_kept: Number) -> Number:
-    """About where lye gets in an open jug, which loses heat while the alkali goes in. [°C] [°C] [-] -> [°C]; common practice."""
-    return room_temperature + lye_heat_kept * (hottest - room_temperature)
+def hottest_likely(
+    recipe_at: Number, recipes_lye_unboiled: Column, room_temperature: Number, lye_heat_kept: Number, boils_at: Number
+) -> Number:
+    """About where lye gets in an open jug, which loses heat while the alkali goes in. [°C] x 2 [-] [°C] -> [°C]; common practice."""
+    rise = pick(recipes_lye_unboiled, recipe_at) - room_temperature
+    return smaller(room_temperature + lye_heat_kept * rise, boils_at)
 
 
 POTS.add("hottest_cold", "°C", picked("recipe_at", "recipes_lye_hottest_cold",
@@ -219,11 +222,14 @@ def vessel_words(
 @BATCHES.step("text")
 def bar_words(
     bars: Number, bar_fresh_g: Number, bar_cured_g: Number, share_here: Number, display_units: Text, display_g: Number,
-    two: Number,
+    percent: Number, oz_per_lb: Number, two: Number,
 ) -> Text:  # fmt: skip
     """What a bar weighs, in words; nothing where no bars are cut, or each mould has its own. [-] [g] [g] [-] -> [-]."""
+    shown = same(display_units, OUNCES)
     fresh, cured = (
-        joined(when(same(display_units, OUNCES), joined(figure(g / display_g, two), " oz, "), ""), figure(g, 0), " g")
+        joined(
+            when(shown, joined(pounds(g / display_g, divide(1, percent), oz_per_lb, two), ", "), ""), figure(g, 0), " g"
+        )
         for g in (bar_fresh_g, bar_cured_g)
     )
     one = all_of(bars > 0, opposite(exceeds(1, share_here)))
@@ -270,11 +276,11 @@ def portion_g(line_at: Number, lines_portion_part: Column, batch_at: Number, bat
 @LINES.step("text")
 def portion_words(
     line_at: Number, lines_portion: Column, lines_portion_part: Column, percent: Number, portion_g: Number,
-    display_units: Text, g_per_oz: Number, ounce_step: Number, oz_per_lb: Number, two: Number,
+    display_units: Text, g_per_oz: Number, oz_per_lb: Number, two: Number,
 ) -> Text:  # fmt: skip
     """Which portion the row is for, and how much batter that is; blank for the whole pot. [-] [g] [oz] -> [-]."""
     name, share = pick(lines_portion, line_at, ""), pick(lines_portion_part, line_at) * percent
-    batter = weight(portion_g, display_units, g_per_oz, ounce_step, oz_per_lb, two)
+    batter = weight(portion_g, display_units, g_per_oz, percent, oz_per_lb, two)
     said = joined(" for ", name, " (", figure(share, two), " %, in ", batter, " of batter)")
     return when(given(name), said, "")
 
@@ -286,9 +292,14 @@ def name_words(
 ) -> Text:  # fmt: skip
     """Name on the card, its portion, and grams beside ounces; blank where nothing is weighed. [g] -> [-]."""
     beside = all_of(same(display_units, OUNCES), opposite(same(kind, PACKAGING)))
-    weighed = when(same(kind, ALKALI), round_down(weigh_g * percent) / percent, weigh_g)  # alkali never up
-    grams = when(beside, joined(" · ", figure(weighed, two), " g"), "")
+    grams = when(beside, joined(" · ", _safe_grams(kind, weigh_g, percent, two)), "")
     return when(given(weight_words), joined(ingredient, portion_words, grams), "")
+
+
+def _safe_grams(kind: Text, weigh_g: Number, percent: Number, two: Number) -> Text:
+    """A weight to weigh in grams, in words; alkali never up."""
+    weighed = when(same(kind, ALKALI), round_down(weigh_g * percent) / percent, weigh_g)
+    return joined(figure(weighed, two), " g")
 
 
 @LINES.step("")
@@ -310,7 +321,32 @@ def in_pot(
     return when(all_of(card_g > 0, any_of(same(kind, OIL), same(kind, BLEND))), oils + blends, "")
 
 
+@LINES.step("text")
+def in_pot_words(in_pot: Number, display_units: Text, percent: Number, oz_per_lb: Number, two: Number) -> Text:
+    """Oils in the pot so far in pounds and ounces, where those are shown. [oz] [-] [oz/lb] [-] -> [-]."""
+    shown = all_of(same(display_units, OUNCES), given(in_pot))
+    return when(shown, pounds(default_to(in_pot, 0), divide(1, percent), oz_per_lb, two), "")
+
+
 # --- tab Alkali ---
+
+
+@LINES.step("text")
+def worked_words(
+    ingredient: Text, g: Number, display_units: Text, g_per_oz: Number, percent: Number, oz_per_lb: Number, two: Number
+) -> Text:
+    """An oil's name, with its pounds and ounces where those are shown. [g] [-] [g] [-] [oz/lb] [-] -> [-]."""
+    ounces = joined(" · ", weight(default_to(g, 0), display_units, g_per_oz, percent, oz_per_lb, two))
+    return joined(ingredient, when(all_of(same(display_units, OUNCES), g > 0), ounces, ""))
+
+
+@LINES.step("text")
+def on_card_words(
+    weight_words: Text, kind: Text, weigh_g: Number, display_units: Text, percent: Number, two: Number
+) -> Text:
+    """What the card says to weigh, grams beside ounces. [-] [-] [g] -> [-]."""
+    beside = all_of(same(display_units, OUNCES), given(weight_words), opposite(same(kind, PACKAGING)))
+    return joined(weight_words, when(beside, joined(", ", _safe_grams(kind, weigh_g, percent, two)), ""))
 
 
 @LINES.step("g")

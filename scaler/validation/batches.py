@@ -160,7 +160,17 @@ def lye_boils(hottest_cold: Number, boils_at: Number) -> Truth:
     return opposite(exceeds(boils_at, hottest_cold))
 
 
-@DANGERS.rule("lye_may_boil", LOOK, "recipe", "With liquid at room temperature the lye can boil, at about {boils_said}.",
+@DANGERS.rule("lye_boils", DANGER, "recipe",
+    "With liquid at room temperature the lye is likely to boil, at about {boils_said}, and throw caustic drops.",
+    "Use liquid from the fridge, and ice for half of it; add the alkali in small portions, and let it cool between them.",
+    _HEAT, channel="heat_doubt")  # fmt: skip
+def lye_likely_boils(hottest_likely: Number, boils_at: Number) -> Truth:
+    """Whether lye from liquid at room temperature boils though an open jug loses heat. [°C] [°C] -> [-]."""
+    return opposite(exceeds(boils_at, hottest_likely))
+
+
+@DANGERS.rule("lye_may_boil", LOOK, "recipe",
+    "With liquid at room temperature the lye gets to about {likely_said} in an open jug; if it lost no heat it would boil, at {boils_said}.",
     "Use liquid from the fridge or ice, and add the alkali in small portions.", _HEAT, channel="heat_doubt")  # fmt: skip
 def lye_may_boil(hottest: Number, boils_at: Number) -> Truth:
     return opposite(exceeds(boils_at, hottest))
@@ -180,7 +190,7 @@ def line_lost(lost_at: Number) -> Truth:
     return lost_at > 0
 
 
-@DANGERS.rule("batch_huge", LOOK, "recipe", "The batch has {oils_g:0} g of oils, more than one pot holds.",
+@DANGERS.rule("batch_huge", LOOK, "recipe", "The batch has {oils_said} of oils, more than one pot holds.",
     "Check Weight unit, Moulds filled and the mould's sizes.", channel="bar_doubt")  # fmt: skip
 def batch_huge(oils_g: Number, oils_most: Number) -> Truth:
     return exceeds(oils_g, oils_most)
@@ -223,7 +233,7 @@ def batch_twice(batch_name: Text, batches_batch_name: Column, pot_key: Text, bat
 
 
 @BATCHES.rule("batch_tiny", REFUSE, "mould",
-    "The batch has {oils_g:1} g of oils and {alkali_g:2} g of alkali: less than the scale can weigh.",
+    "The batch has {oils_said} of oils and {alkali_said} of alkali: less than the scale can weigh.",
     "Check the mould's sizes and Unit, or use a finer scale.")  # fmt: skip
 def batch_tiny(
     place: Number, alkali_g: Number, first_g: Number, first_weigh_g: Number, alkali_weigh_g: Number,

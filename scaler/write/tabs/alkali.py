@@ -52,7 +52,7 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
         at, place = row + 2 + slot - BEFORE_LINES, index * slots + slot
         need = page.cell("batch_lines", "koh_need_g", place)
         value = page.value("batch_lines", "koh_need_g", place)
-        name, named = page.cell("batch_lines", "ingredient", place), page.value("batch_lines", "ingredient", place)
+        name, named = page.cell("batch_lines", "worked_words", place), page.value("batch_lines", "worked_words", place)
         page.live(at, 1, f'=IF({need}="","",{name})', named if value != "" else "", BODY)
         weight, grams = page.cell("batch_lines", "g", place), page.value("batch_lines", "g", place)
         page.live(at, 2, f'=IF({need}="","",{weight})', grams if value != "" else "", Look(unit="g", rule="thin"))
@@ -89,10 +89,10 @@ def _alkali(page: Page, index: int, place: int, row: int) -> None:
     per_koh, base, purity = column.values()
     held = [page.layout.tables.column(*key)[number] if is_there else "" for key, (_, number) in column.items()]
     met, grams, weighed = (
-        page.cell("batches", "met_koh_g", index), page.cell("batch_lines", "g", place), page.cell("batch_lines", "weight_words", place),
+        page.cell("batches", "met_koh_g", index), page.cell("batch_lines", "g", place), page.cell("batch_lines", "on_card_words", place),
     )  # fmt: skip
     name = page.cell("batch_lines", "ingredient", place), page.value("batch_lines", "ingredient", place)
-    exact, on_card = (page.value("batch_lines", which, place) for which in ("g", "weight_words"))
+    exact, on_card = (page.value("batch_lines", which, place) for which in ("g", "on_card_words"))
     lines = (
         (f'"for 1 g of that, "&{base[0]}', f"for 1 g of that, {held[1]}", per_koh[0], held[0], "factor"),
         (f'"as "&{base[0]}', f"as {held[1]}", f"{met}*{per_koh[0]}", page.value("batches", "met_koh_g", index) * held[0] if is_there else "", "g"),

@@ -13,13 +13,13 @@ from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import WARNING_LINES
-from scaler.write.book import AMBER, BRICK, HINT, INPUT, LEAF, LETTER, RULE, RULER, Book, Look
+from scaler.write.book import A4, AMBER, BRICK, HINT, INPUT, LEAF, LETTER, RULE, RULER, Book, Look
 from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = (4, 9, 32, 15, 7, 9, 12)
-"""Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all."""
+_WIDTHS = {A4: (4, 9, 32, 15, 7, 9, 12), LETTER: (4, 9, 30, 15, 12, 9, 9)}
+"""Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all; pounds and ounces in the pot take more."""
 _LAST = CARD_COLUMNS
 _POINTS = 722
 """Height of a page of A4 and of Letter between its margins."""
@@ -37,6 +37,7 @@ _NAME = Look(size=13, rule="thin", shrink=True)
 _WEIGHT = Look(bold=True, size=16, align="right", rule="thin", shrink=True)
 _ALKALI_NAME = Look(bold=True, size=13, ink=BRICK, rule="brick", shrink=True)
 _ALKALI = Look(bold=True, size=22, ink=BRICK, align="right", rule="brick", shrink=True)
+_IN_POT = Look(unit="whole", ink=HINT.ink, align="right", rule="thin", shrink=True, indent=1)
 _FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
 
 _FACTS = (
@@ -80,7 +81,7 @@ def first_row(page: Page, index: int) -> int:
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "", fit=False)
-    for number, width in enumerate(_WIDTHS):
+    for number, width in enumerate(_WIDTHS[page.paper()]):
         page.sheet.set_column(number, number, width)
     height = _rows(page)
     for index in range(page.batches):
@@ -201,7 +202,9 @@ def _heads(page: Page, row: int) -> None:
         look = replace(_SMALL, rule="leaf", align="right" if column == 5 else "", indent=int(column == 5))
         if column == 5:
             unit = page.layout.tables.one("costs", "display_units")
-            page.live(row, column, f'="in the pot "&{page.setting("display_units")}', f"in the pot {unit}", look)
+            said = "in the pot" if unit == OUNCES else f"in the pot {unit}"
+            shown = page.setting("display_units")
+            page.live(row, column, f'=IF({shown}="{OUNCES}","in the pot","in the pot "&{shown})', said, look)
         else:
             page.put(row, column, head, look)
     page.sheet.set_row(row - 1, _HEAD)
@@ -219,14 +222,12 @@ def _lines(page: Page, index: int, row: int) -> int:
     spare = max(min(_SPARE, (_POINTS - fixed) / (listed - len(large))), _LEAST)
     height = max(min(_MOST, (_POINTS - fixed - spare * (listed - len(large) - used)) / max(used, 1)), _LEAST)
     seen = Counter[str]()
-    unit = "two digits" if page.paper() == LETTER else "whole"
-    in_pot = Look(unit=unit, ink=HINT.ink, align="right", rule="thin", indent=1)
     for number in range(listed):
         at, alkali = row + 1 + number, number in large
         page.show(at, 2, "batch_lines", "stage_words", start + number, Look(size=10, bold=True, ink=LEAF, rule="thin"))
         name = _listed_cell(page, at, 3, "name_words", start + number, _ALKALI_NAME if alkali else _NAME)
         weight = _listed_cell(page, at, 4, "weight_words", start + number, _ALKALI if alkali else _WEIGHT)
-        _listed_cell(page, at, 5, "in_pot", start + number, in_pot)
+        _in_pot(page, at, start + number)
         page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if weight else "", _BOX)
         label = str(name or "-")
         seen[label] += 1
@@ -269,6 +270,16 @@ def _listed_cell(page: Page, row: int, column: int, name: str, place: int, look:
     value = held[there - 1] if there else ""
     page.live(row, column, f'=IF({at}=0,"",INDEX({page.layout.range("batch_lines", name, NAME)},{at}))', value, look)
     return value
+
+
+def _in_pot(page: Page, row: int, place: int) -> None:
+    """Show the oils in the pot so far: pounds and ounces where those are shown, else grams."""
+    at = page.cell("batch_lines", "card_row", place)
+    there = int(page.value("batch_lines", "card_row", place) or 0)
+    names = ("in_pot_words", "in_pot")
+    words, plain = (f"INDEX({page.layout.range('batch_lines', name, NAME)},{at})" for name in names)
+    held = [page.layout.tables.column("batch_lines", name)[there - 1] if there else "" for name in names]
+    page.live(row, 5, f'=IF({at}=0,"",IF({words}="",{plain},{words}))', held[0] or held[1], _IN_POT)
 
 
 _NOTES = replace(_SMALL, wrap=True, top=True, rule="thin")
