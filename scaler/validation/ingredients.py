@@ -5,7 +5,6 @@ from __future__ import annotations
 from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
 from scaler.formula.searching import pick
-from scaler.formula.steps import handed
 from scaler.formula.sums import count_where
 from scaler.model.records import ACID, ADDITIVE, ALKALI, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.rules.watchwords import ACIDIC, CITRUS, FATTY, LYE, SOAP, SOUR, SPIRIT
@@ -298,13 +297,11 @@ _UNUSED = (
 )  # fmt: skip
 """Columns that some kinds do not use: where it is said, the columns, their words, and which kinds."""
 for _at, _held, _words, _idle in _UNUSED:
-    DOUBTS.rule(
+    DOUBTS.add(
+        f"unused_{_at}", ("kind", *_held), lambda kind, *cells, _idle=_idle: all_of(_idle(kind), any_of(*map(given, cells))),
         "value_unused", LOOK, _at, f"{{ingredient}} has a {_words}, which Kind {{kind}} does not use.",
         "Clear it, or correct Kind.", channel="number_doubt",
-    )(handed(
-        lambda kind, *cells, _idle=_idle: all_of(_idle(kind), any_of(*map(given, cells))),
-        ("kind", *_held), f"Whether a thing has a {_words} that its Kind does not use. -> [-]; our own rule.", f"unused_{_at}",
-    ))  # fmt: skip
+    )  # fmt: skip
 
 
 @DOUBTS.rule("water_missing", LOOK, "water", "{ingredient} has a Purity of {purity:%1} and no Water.",

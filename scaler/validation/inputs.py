@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from scaler.formula.cells import Number, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, given, opposite, round_half_up, same
 from scaler.formula.searching import match, tag
 from scaler.formula.steps import Rule as Flag
-from scaler.formula.steps import handed
 from scaler.formula.sums import count_where
 from scaler.model.limits import usual_units
 from scaler.model.problems import listed
@@ -61,42 +62,41 @@ def _of_column(group: RuleGroup, name: str, column: Column, scope: str, channel:
     """Add what the kind of one column asks for."""
     held, kind = name + TYPED if column.kind in (CHOICE, YES_NO) else name, f"{name}_kind"
 
-    def refuse(code: str, at: str, says: str, do: str, flag: Flag) -> None:
-        group.rule(code, REFUSE, at, says, do, scope=scope, channel=channel)(flag)
+    def refuse(end: str, reads: Sequence[str], speaks: Flag, *said: str) -> None:
+        group.add(f"{reads[0]}_{end}", reads, speaks, said[0], REFUSE, *said[1:], scope=scope, channel=channel)
 
     if column.required or column.kind == NAME:
-        flag = handed(blank, (held,), "", f"{held}_blank")
-        refuse("cell_blank", held, f"{column.header} is blank.", f"Fill {column.header}, or clear the row.", flag)
+        do = f"Fill {column.header}, or clear the row."
+        refuse("blank", (held,), blank, "cell_blank", held, f"{column.header} is blank.", do)
     if column.kind == NAME:
+        says, do = f"{{{name}}} is here more than once.", "Rename or delete one of the two."
         reads = (name, f"{group.table}_{name}")
-        flag = handed(lambda one, known: count_where(known, one) > 1, reads, "", f"{name}_twice")
-        refuse("name_twice", name, f"{{{name}}} is here more than once.", "Rename or delete one of the two.", flag)
+        refuse("twice", reads, lambda one, known: count_where(known, one) > 1, "name_twice", name, says, do)
     if column.kind in (CHOICE, YES_NO):
-        flag = handed(
-            lambda word, known: all_of(given(word), same(match(tag(name, word), known), 0)),
-            (name, "words_word"), "", f"{name}_no_choice",
-        )  # fmt: skip
         do = f"Write {listed(('yes', 'no') if column.kind == YES_NO else column.choices)}."
-        refuse("choice_unknown", held, "{@header} cannot be {@value}.", do, flag)
+        refuse(
+            "no_choice", (name, "words_word"), lambda word, known: all_of(given(word), same(match(tag(name, word), known), 0)),
+            "choice_unknown", held, "{@header} cannot be {@value}.", do,
+        )  # fmt: skip
     if column.kind == WHOLE:
-        flag = handed(_broken, (name,), "", f"{name}_broken")
         says = "{@header} counts whole things, and {@value} is not whole."
-        refuse("number_broken", name, says, "Round it.", flag)
+        refuse("broken", (name,), _broken, "number_broken", name, says, "Round it.")
     if column.kind == UNIT:
         do = usual_units(column.choices)
-        flag = handed(lambda unit, of: all_of(given(unit), same(of, "")), (name, kind), "", f"{name}_no_unit")
-        refuse("unit_unknown", name, "{@header} cannot be {@value}: scaler knows no such unit.", do, flag)
-        flag = handed(
-            lambda _, of: all_of(given(of), opposite(any_of(*(same(of, right) for right in column.choices)))),
-            (name, kind), "", f"{name}_other_unit",
+        refuse(
+            "no_unit", (name, kind), lambda unit, of: all_of(given(unit), same(of, "")),
+            "unit_unknown", name, "{@header} cannot be {@value}: scaler knows no such unit.", do,
         )  # fmt: skip
-        refuse("unit_wrong", name, "{@header} cannot be {@value}.", do, flag)
+        refuse(
+            "other_unit", (name, kind), lambda _, of: all_of(given(of), opposite(any_of(*(same(of, right) for right in column.choices)))),
+            "unit_wrong", name, "{@header} cannot be {@value}.", do,
+        )  # fmt: skip
     if column.kind == REFERENCE and (group.table, name) not in _WORDED_OTHERWISE:
         sheet = f"{column.refers}s"
-        reads = (name, f"{name}_at")
-        flag = handed(lambda called, at: all_of(given(called), same(at, 0)), reads, "", f"{name}_nowhere")
-        do = f"Correct the name, or add it to {sheet}."
-        refuse("name_unknown", name, f"{sheet} has no {{{name}}}.", do, flag)
+        refuse(
+            "nowhere", (name, f"{name}_at"), lambda called, at: all_of(given(called), same(at, 0)),
+            "name_unknown", name, f"{sheet} has no {{{name}}}.", f"Correct the name, or add it to {sheet}.",
+        )  # fmt: skip
 
 
 _WORDED_OTHERWISE = {(RECIPES.key, "alkali"), (RECIPES.key, "second_alkali"), (LINES.key, "ingredient")}

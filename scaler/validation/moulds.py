@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from scaler.formula.cells import Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
-from scaler.formula.steps import Rule as Flag
-from scaler.formula.steps import handed
 from scaler.model.records import Mould
 from scaler.model.schema import columns
 from scaler.model.shapes import SHAPES, Shape
@@ -24,32 +22,22 @@ def mould_metal(watch: Text) -> Truth:
     return same(watch, METAL)
 
 
-def _sizes_missing(shape: Shape) -> Flag:
-    says = f"Whether a {shape.word} lacks a size it needs. -> [-]."
-    return handed(
-        lambda word, *sizes: all_of(same(word, shape.word), any_of(*map(blank, sizes))),
-        ("shape", *shape.needs), says, f"{shape.name}_sizes_missing",
-    )  # fmt: skip
-
-
-def _liner_thick(shape: Shape) -> Flag:
-    says = f"Whether nothing is left of a {shape.word} inside its liner. [cm] -> [-]."
-    return handed(
-        lambda word, liner, *sizes: all_of(same(word, shape.word), given(liner), any_of(*(size <= 0 for size in sizes))),
-        ("shape", "liner", *shape.inside), says, f"{shape.name}_liner_thick",
-    )  # fmt: skip
+def _needed(shape: Shape) -> str:
+    return ", ".join(_HEADERS[name] for name in shape.needs)
 
 
 for _shape in SHAPES:
-    _needed = ", ".join(_HEADERS[name] for name in _shape.needs)
-    MOULDS.rule(
-        "size_missing", REFUSE, _shape.needs[-1], f"{{mould}} (Shape {_shape.word}) lacks a size.", f"Fill {_needed}.",
-    )(_sizes_missing(_shape))  # fmt: skip
-for _shape in SHAPES:
-    if _shape.inside:
-        MOULDS.rule(
-            "liner_thick", REFUSE, "liner", "The liner of {mould} leaves no room inside.", "Make Liner smaller, or check Unit.",
-        )(_liner_thick(_shape))  # fmt: skip
+    MOULDS.add(
+        f"{_shape.name}_sizes_missing", ("shape", *_shape.needs),
+        lambda word, *sizes, _own=_shape.word: all_of(same(word, _own), any_of(*map(blank, sizes))),
+        "size_missing", REFUSE, _shape.needs[-1], f"{{mould}} (Shape {_shape.word}) lacks a size.", f"Fill {_needed(_shape)}.",
+    )  # fmt: skip
+for _shape in (shape for shape in SHAPES if shape.inside):
+    MOULDS.add(
+        f"{_shape.name}_liner_thick", ("shape", "liner", *_shape.inside),
+        lambda word, liner, *sizes, _own=_shape.word: all_of(same(word, _own), given(liner), any_of(*(size <= 0 for size in sizes))),
+        "liner_thick", REFUSE, "liner", "The liner of {mould} leaves no room inside.", "Make Liner smaller, or check Unit.",
+    )  # fmt: skip
 
 
 @MOULDS.rule("liner_not_used", REFUSE, "liner", "{mould} is measured by water, so its Liner is not used.",
@@ -76,14 +64,12 @@ _SIZES = dict.fromkeys(name for shape in SHAPES for name in shape.needs if not n
 """Every size that a shape may need."""
 for _shape in SHAPES:
     _idle = tuple(name for name in _SIZES if name not in _shape.needs) + (() if _shape.log else ("bar_cut", "trim"))
-    _needed = ", ".join(_HEADERS[name] for name in _shape.needs)
-    MOULDS.rule(
-        "value_unused", LOOK, "shape_typed", f"{{mould}} has sizes that Shape {_shape.word} does not use.",
-        f"It uses {_needed}: clear the others, or correct Shape.", channel="number_doubt",
-    )(handed(
+    MOULDS.add(
+        f"{_shape.name}_unused", ("shape", *_idle),
         lambda word, *cells, _own=_shape.word: all_of(same(word, _own), any_of(*map(given, cells))),
-        ("shape", *_idle), f"Whether a {_shape.word} has sizes that it does not use. -> [-]; our own rule.", f"{_shape.name}_unused",
-    ))  # fmt: skip
+        "value_unused", LOOK, "shape_typed", f"{{mould}} has sizes that Shape {_shape.word} does not use.",
+        f"It uses {_needed(_shape)}: clear the others, or correct Shape.", channel="number_doubt",
+    )  # fmt: skip
 
 
 RULES = tuple(MOULDS.rules)

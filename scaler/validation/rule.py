@@ -17,7 +17,7 @@ from typing import Any
 from scaler.formula.cells import Cell, Range, is_number, literal
 from scaler.formula.helpers import when
 from scaler.formula.steps import Rule as Flag
-from scaler.formula.steps import Step, described
+from scaler.formula.steps import Step, described, handed
 from scaler.formula.sums import smallest_filled
 from scaler.model.problems import DANGER, LOOK, NOTE
 
@@ -183,6 +183,10 @@ class RuleGroup:
             return flag
 
         return declare
+
+    def add(self, name: str, reads: Sequence[str], speaks: Flag, *said: str, **more: str) -> None:
+        """Add a rule that was made, not written: `speaks` gets what it reads in this order; the rest is as of `rule`."""
+        self.rule(*said, **more)(handed(speaks, reads, "", name))
 
 
 # --- packing ---
