@@ -63,6 +63,8 @@ def scale(workshop: Workshop, market: Given | None = None) -> Run:
 
     Args: as of `work_out`, each table with its usual rows.
     """
+    if any(problem.code.startswith("file_") for problem in workshop.problems):
+        return Run(workshop, Tables(), (), workshop.problems)
     run = work_out(workshop, market)
     unread = {problem.place.sheet for problem in workshop.problems if problem.code.startswith(_UNREAD)}
     if unread:

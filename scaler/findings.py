@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from scaler.model.problems import LEVELS, NOTE, Problem, Warning, say, where
-from scaler.model.records import LIQUID, Recipe
-from scaler.model.schema import columns
 from scaler.report import counted, not_read, wrapped
 from scaler.rules.published import said_of
 from scaler.rules.results import Run
+
+if TYPE_CHECKING:
+    from scaler.model.records import Recipe
 
 SHOWN = 20
 """Problems that are said in full, unless all are asked for."""
@@ -153,6 +155,9 @@ def _taken(run: Run, defaults: bool) -> Iterator[str]:
 
 def _taken_of_recipe(run: Run, row: int, item: Recipe) -> Iterator[str]:
     """Return what the blank cells of a recipe took, and what its liquid's weights are taken for."""
+    from scaler.model.records import LIQUID  # what only a sound workbook needs
+    from scaler.model.schema import columns
+
     value = {name: run.tables.column("recipes", name)[row] for name in ("cure_days_in_use", "cure_loss_in_use")}
     if item.cure_days is None:
         yield f"Cure days blank: {value['cure_days_in_use']:g}"
@@ -162,4 +167,4 @@ def _taken_of_recipe(run: Run, row: int, item: Recipe) -> Iterator[str]:
     lines = (line for line in run.workshop.lines if line.recipe == item.recipe and line.ingredient in liquids)
     sized = next((name for name in _LIQUID_COLUMNS if getattr(item, name) is not None), None)
     if sized and any(line.amount is not None for line in lines):
-        yield f"Amounts of liquids: their proportions alone; {columns(Recipe)[sized].header} says how much in all"
+        yield f"Amounts of liquids: their proportions alone; {columns(type(item))[sized].header} says how much in all"
