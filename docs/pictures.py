@@ -75,7 +75,7 @@ def footer(page: list[Word]) -> list[Word]:
 
 def sheet_of(page: list[Word]) -> str:
     """Return the name of the sheet that a page shows."""
-    return re.sub(r" Page \d+ of \d+$", "", " ".join(word.text for word in footer(page)))
+    return re.sub(r" page \d+ of \d+.*$", "", " ".join(word.text for word in footer(page))).rpartition("· ")[2]
 
 
 def take(pdf: Path, number: int, page: list[Word], name: str, folder: Path) -> None:
@@ -113,7 +113,7 @@ def main(folder: Path, workbooks: Sequence[str] = tuple(PICTURES)) -> None:
             wanted = PICTURES[workbook]
             pdf = printed(demo / f"{workbook}.xlsx", Path(held))
             shown = pages(pdf)
-            sheets = [sheet_of(page).rpartition("· ")[2].partition(" page ")[0] for page in shown]
+            sheets = [sheet_of(page) for page in shown]
             for name, sheet in wanted.items():
                 if sheet not in sheets:
                     raise LookupError(f"no page of sheet {sheet}, only {', '.join(dict.fromkeys(sheets))}")
