@@ -9,15 +9,21 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from workbooks import demo
 
-from scaler.formula.steps import Step
+from scaler.engine import steps_of
+from scaler.formula.steps import Names, Step
+from scaler.model.records import BY_KEY
+from scaler.model.schema import CHOICE, NAME, REFERENCE, TEXT, UNIT, YES_NO
 from scaler.model.shapes import SHAPES
 from scaler.rules import plain
 from scaler.rules.batch import STEPS
+from scaler.rules.sheets import typed
 
 PACKAGE = Path(__file__).parent.parent / "scaler"
 MODULES = {path.relative_to(PACKAGE).as_posix(): path for path in sorted(PACKAGE.rglob("*.py"))}
 LONGEST_MODULE, LONGEST_FUNCTION = 400, 60
+WORDS = (CHOICE, NAME, REFERENCE, TEXT, UNIT, YES_NO)
 
 # Import -> the only places that may import it; "inside" where it may only be inside a function.
 FENCES = {
@@ -171,3 +177,36 @@ def test_steps_have_names_of_their_own() -> None:
     """No table has two steps of one name, which would overwrite each other."""
     names = [(step.table, step.name) for step in STEPS]
     assert len(names) == len(set(names))
+
+
+def test_types_say_what_a_rule_reads() -> None:
+    """A parameter's type is what stands there: a column of values, a text, or a number; mypy holds the arithmetic to it."""
+    tables = demo().tables
+    every = steps_of(tables)
+    names, unit_of = Names(tables, every), {(step.table, step.name): step.unit for step in every}
+    wrong, seen = [], 0
+    for step in every:
+        for name in step.parameters:
+            declared = inspect.signature(step.rule).parameters[name].annotation
+            source = names.source(step, name)
+            if (
+                declared not in ("Number", "Text", "Column", "Truth") or source.table == "costs"
+            ):  # settings of every kind
+                continue
+            kinds = (
+                {column: declared.kind for column, declared in typed(BY_KEY[source.table]).items()}
+                if source.table in BY_KEY
+                else {}
+            )
+            held = tables.columns.get(source.table, {}).get(source.name, ())
+            text = unit_of.get((source.table, source.name)) == "text" or (
+                kinds[source.name] in WORDS
+                if source.name in kinds
+                else any(isinstance(value, str) for value in held) and (source.table, source.name) not in unit_of
+            )
+            expected = {"row": "Text" if text else "Number", "one": declared}.get(source.kind, "Column")
+            seen += 1
+            if declared != expected:
+                wrong.append((step.table, step.name, name, declared, expected))
+    assert seen > 1000
+    assert wrong == []

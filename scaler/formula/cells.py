@@ -74,13 +74,13 @@ class Range:
     text: str
 
 
-Number: TypeAlias = Any
-"""A float, or a Cell that stands for one (or for a blank: None)."""
-Text: TypeAlias = Any
+Number: TypeAlias = float | Cell
+"""A float, or a Cell that stands for one; a cell that may be blank is a Number too, and `given` tells."""
+Text: TypeAlias = str | Cell
 """A str, or a Cell that stands for one."""
-Truth: TypeAlias = Any
+Truth: TypeAlias = bool | Cell
 """A bool, or a Cell that stands for one."""
-Column: TypeAlias = Any
+Column: TypeAlias = Sequence[Any] | Range
 """A sequence of values, or the Range that stands for them."""
 
 

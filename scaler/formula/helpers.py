@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Any
+from typing import Any, overload
 
 from scaler.formula.cells import (
     COMPARISON,
@@ -72,7 +72,7 @@ def opposite(condition: Truth) -> Truth:
     return call("NOT", condition) if written(condition) else not condition
 
 
-def same(first: Text, second: Text) -> Truth:
+def same(first: Number | Text, second: Number | Text) -> Truth:
     """Return whether two words are the same, whatever their case, as spreadsheets compare.
 
     >>> same("Box", "box"), same(Cell("A1"), "box").text
@@ -202,6 +202,10 @@ def pi(like: Number) -> Number:
     return Cell("PI()") if written(like) else math.pi
 
 
+@overload
+def round_down(value: float) -> float: ...
+@overload
+def round_down(value: Number) -> Number: ...
 def round_down(value: Number) -> Number:
     """Return the whole part, guarded against the last digits of a quotient.
 
@@ -213,6 +217,10 @@ def round_down(value: Number) -> Number:
     return value if math.isnan(value) else float(math.floor(guarded(value)))
 
 
+@overload
+def round_up(value: float) -> float: ...
+@overload
+def round_up(value: Number) -> Number: ...
 def round_up(value: Number) -> Number:
     """Return the next whole number away from 0, guarded against the last digits of a quotient.
 

@@ -88,7 +88,7 @@ def row_below(value: Number, column: Column) -> Number:
     return max((place for place, known in enumerate(column, 1) if known <= held), default=math.nan)
 
 
-def at(column: Column, place: Number) -> Number:
+def at(column: Column, place: Number) -> Any:
     """Return what stands at a place that is known to be inside the column.
 
     >>> at([5.0, 6.0], 1), at(Cell("B1:B9"), Cell("A1") + 1).text
@@ -154,7 +154,7 @@ def contains(text: Text, word: str) -> Truth:
     return call("ISNUMBER", call("SEARCH", word, text)) if written(text) else word.casefold() in str(text).casefold()
 
 
-def product_where(keys: Column, key: Text, first: Column, second: Column) -> Number:
+def product_where(keys: Column, key: Any, first: Column, second: Column) -> Number:
     """Return the sum of the products of two columns where the key is this one.
 
     >>> product_where(["a", "b", "A"], "a", [1.0, 2.0, 4.0], [10.0, 10.0, 10.0])
