@@ -24,7 +24,7 @@ from concurrent.futures import ThreadPoolExecutor
 from itertools import chain, zip_longest
 from pathlib import Path
 from queue import Queue
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 ROOT = Path(__file__).parents[1]
 RULES = ("rules/*.py", "validation/*.py", "market/*.py", "model/shapes.py")
@@ -43,6 +43,7 @@ HELPERS = {"larger": "smaller", "round_down": "round_up", "all_of": "any_of", "g
 OPPOSITES = HELPERS | {new: old for old, new in HELPERS.items()}
 NO_DATA = ("name", "base", "unit", "says", "which")
 """What a row of a table is called or says: a mistake there is one of words."""
+CELLS = ("Number", "Text", "Column", "Truth")
 TURNED, DROPPED, COLUMN, ROW = "turned round", "left out", "wrong column", "wrong row"
 
 
@@ -93,40 +94,46 @@ def in_rule(rule: ast.FunctionDef | ast.Lambda) -> Iterator[tuple[str, ast.AST, 
         yield from ((kind, node, new) for kind, new in mistaken(node, others))
 
 
-def in_table(loop: ast.AST) -> Iterator[tuple[str, ast.AST, ast.AST]]:
-    """Yield kind, node and mistaken node for the data of every row that a loop makes a step of."""
-    match loop:
-        case ast.For(ast.Tuple(names), ast.Tuple([ast.Tuple(), *_] as rows)):
-            for row, other in zip(rows, rows[1:] + rows[:1], strict=True):
-                for name, old, new in zip(names, row.elts, other.elts, strict=True):  # type: ignore[attr-defined]
-                    if name.id.strip("_") not in NO_DATA and ast.dump(old) != ast.dump(new):  # type: ignore[attr-defined]
-                        yield ROW, old, new
+def in_tables(module: ast.AST) -> Iterator[tuple[str, ast.AST, ast.AST]]:
+    """Yield kind, node and mistaken node for the data of every row of a table of steps, and of every step of one line."""
+    alike: dict[Any, list[ast.AST]] = defaultdict(list)
+    for node in ast.walk(module):
+        match node:
+            case ast.For(ast.Tuple(names), ast.Tuple([ast.Tuple(), *_] as rows)):
+                for name, *held in zip(names, *(row.elts for row in rows), strict=True):  # type: ignore[attr-defined]
+                    alike[node, name.id] = [] if name.id.strip("_") in NO_DATA else held  # type: ignore[attr-defined]
+            case ast.Call(ast.Attribute(_, "add"), [_, _, ast.Call(ast.Name(plain), [ast.Constant(), *_] as held)]):
+                for place, value in enumerate(held[:-1]):  # a column of another table would not be found
+                    alike[plain, place, ast.unparse(value).split("_")[0]].append(value)
+    for held in alike.values():
+        for old, new in zip(held, held[1:] + held[:1], strict=True):
+            if ast.dump(old) != ast.dump(new):
+                yield ROW, old, new
 
 
 def mistakes() -> dict[str, list[Mistake]]:
-    """Return every mistake that can be planted, by kind: in rules, which say `-> [unit]`, lambdas, and tables of steps."""
-    found = defaultdict(dict)
+    """Return every mistake that can be planted, by kind: in rules, which read numbers, texts and columns, and in tables."""
+    found: dict[str, dict[tuple[Path, int, str], Mistake]] = defaultdict(dict)
     for path in sorted(chain.from_iterable((ROOT / "scaler").glob(rules) for rules in RULES)):
         text = path.read_bytes()
         lines = [0, *(place + 1 for place, byte in enumerate(text) if byte == ord("\n"))]
-        for node in ast.walk(ast.parse(text)):
-            is_rule = isinstance(node, ast.Lambda) or (
-                isinstance(node, ast.FunctionDef) and "-> [" in (ast.get_docstring(node) or "")
-            )
-            for kind, old, new in in_rule(node) if is_rule else in_table(node):
+        module = ast.parse(text)
+        for rule in ast.walk(module):
+            places = in_rule(rule) if is_rule(rule) else in_tables(rule) if rule is module else ()
+            for kind, old, new in places:
                 start, end = lines[old.lineno - 1] + old.col_offset, lines[old.end_lineno - 1] + old.end_col_offset
-                written = _with_new_helper(ast.unparse(ast.fix_missing_locations(new)))
-                step = node.name if isinstance(node, ast.FunctionDef) else text[start:end].decode().strip('"')
-                found[kind][path, start, written] = Mistake(
-                    step,
-                    path,
-                    old.lineno,
-                    start,
-                    end,
-                    text[start:end].decode(),
-                    f"({written})" if kind == TURNED else written,
-                )
+                was, written = text[start:end].decode(), _with_new_helper(ast.unparse(ast.fix_missing_locations(new)))
+                step = getattr(rule, "name", was.strip('"'))
+                written = f"({written})" if kind == TURNED else written
+                found[kind][path, start, written] = Mistake(step, path, old.lineno, start, end, was, written)
     return {kind: list(held.values()) for kind, held in found.items()}
+
+
+def is_rule(node: ast.AST) -> bool:
+    """Return whether a node is a rule: a lambda, or a function of cells."""
+    if not isinstance(node, ast.FunctionDef):
+        return isinstance(node, ast.Lambda)
+    return any(ast.unparse(column.annotation or node) in CELLS for column in node.args.args)
 
 
 def _with_new_helper(text: str) -> str:
