@@ -201,21 +201,13 @@ def test_missing_file_is_a_problem(folder: Path, command: str) -> None:
     assert result.stderr.startswith(f"1 problem{ending}:\n- nosuch.xlsx: There is no such file.")
 
 
-def test_problem_names_the_cell(folder: Path) -> None:
-    """A bad cell is named with its file, sheet and address."""
+def test_reading_and_working_out_report_together(folder: Path) -> None:
+    """A unit that is no unit and a lye that is no solution are both said in one go."""
     cell = type_in(fresh(folder), "Prices", "Pack unit", "stone")
+    type_in(folder / "my.xlsx", "Recipes", "Lye concentration %", 0.9)
     result = run("batch", "my.xlsx")
     assert (result.exit_code, names(folder)) == (PROBLEMS, {"my.xlsx"})
     assert f"- my.xlsx, sheet Prices, cell {cell}: Pack unit cannot be stone" in result.stderr
-
-
-def test_reading_and_working_out_report_together(folder: Path) -> None:
-    """A unit that is no unit and a lye that is no solution are both said in one go."""
-    type_in(fresh(folder), "Prices", "Pack unit", "stone")
-    type_in(folder / "my.xlsx", "Recipes", "Lye concentration %", 0.9)
-    result = run("batch", "my.xlsx")
-    assert result.exit_code == PROBLEMS
-    assert "sheet Prices" in result.stderr
     assert "sheet Recipes" in result.stderr
     assert {item["code"] for item in said("check", "my.xlsx")["problems"]} >= {"unit_unknown", "lye_too_strong"}
 

@@ -91,12 +91,6 @@ def test_cost_of_a_bar() -> None:
     assert batch.cost.per_bar == near(57.60 / 22)
 
 
-def test_rejects_are_not_rounded_to_whole_bars() -> None:
-    """A reject share of 5 % of ten bars leaves 9.5 bars to bear the cost."""
-    batch = made(shop([oil(), naoh()], [part("fat", 1.0)], settings={"overhead": 19.0, "reject_share": 0.05}))
-    assert batch.cost.per_bar == near(19 / 9.5)
-
-
 def test_labour() -> None:
     """90 minutes a batch and 3 a bar cut, at 18.00 an hour, rejects too: 20 bars are 150 minutes."""
     batch = made(shop([oil(), naoh()], [part("fat", 1.0)], batch={"moulds_filled": 2}, labour_minutes=90.0,

@@ -79,16 +79,6 @@ def test_command_imports_what_it_uses(tmp_path: Path, words: str) -> None:
     assert set(found) - {"click", "scaler"} == IMPORTS[words]
 
 
-def test_no_command_imports_pandas_or_plots(tmp_path: Path) -> None:
-    """The whole job imports no pandas, no solver and no plotting library, though all may be installed."""
-    code = WATCHED.format(optional=(), words=["demo"])
-    found = python(code, tmp_path).stderr.splitlines()[-1].split()
-    assert "xlsxwriter" in found
-    assert (
-        set(found) & {"pandas", "matplotlib", "plotly", "highspy", "ortools", "pulp", "hypothesis", "ironcalc"} == set()
-    )
-
-
 def test_library_imports_nothing_until_it_is_used(tmp_path: Path) -> None:
     """`import scaler` imports nothing heavy; the table of results is where pandas comes in."""
     code = """

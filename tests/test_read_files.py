@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
 import time as clock
 import zipfile
 from collections.abc import Callable
@@ -563,10 +561,3 @@ def test_file_is_closed_after_reading(tmp_path: Path) -> None:
     opened = {os.readlink(link) for link in links if link.is_symlink()}
     assert len(kept) == 2
     assert not opened & {str(tmp_path / "a.xlsx"), str(tmp_path / "b.xlsx")}
-
-
-def test_importing_the_module_is_cheap() -> None:
-    """The spreadsheet library is loaded with the first file, not with the module."""
-    code = "import sys, scaler.read.files; print('openpyxl' in sys.modules)"
-    here = Path(__file__).parents[1]
-    assert subprocess.run([sys.executable, "-c", code], cwd=here, capture_output=True, check=True).stdout == b"False\n"

@@ -135,14 +135,20 @@ def by_bars(shape: Shape, draw: random.Random, g: float, ml: float) -> tuple[dic
 
 
 def by_oils(shape: Shape, draw: random.Random, g: float, ml: float) -> tuple[dict[str, Any], Expected]:
-    """Take a weight of oils, typed in kg: the moulds are equally full."""
+    """Take a weight of oils, typed in kg: the moulds are equally full, half of the logs cut to bars of a weight."""
     count = draw.randint(1, 3)
     oils = round(draw.uniform(0.2, 0.99) * count * shape.ml / (1 - LOSS) / ml, 1)
     cut = float(shape.mould.bar_cut) if shape.mould.bar_cut else None
     share = cut / shape.log if cut else 1 / shape.bars
     cells = {"oil_weight": oils / 1000, "weight_unit": "kg", "moulds_filled": count}
     fill = oils * ml * (1 - LOSS) / (count * shape.ml)
-    return cells, Expected(oils, count, fill, count * shape.bars, oils * g * KEPT / count * share, cut)
+    cured, bars = oils * g * KEPT / count, shape.bars
+    if shape.log and draw.random() < 0.5:
+        cells["bar_weight"] = round(draw.uniform(0.02, 0.12) * cured) / 1000
+        share = cells["bar_weight"] * 1000 / cured
+        cut = share * shape.log
+        bars = math.floor(round((shape.log - shape.trim) / cut, 9))
+    return cells, Expected(oils, count, fill, count * bars, cured * share, cut)
 
 
 def by_stock(shape: Shape, _draw: random.Random, g: float, ml: float) -> tuple[dict[str, Any], Expected]:

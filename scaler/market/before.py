@@ -58,7 +58,8 @@ class Lot:
 def undone(workshop: Workshop) -> Workshop:
     """Return the workshop with its done batches as if they were still to be made, and no others."""
     batches = tuple(
-        replace(item, state=None, bars_got=None, make_date=item.done_on or item.make_date) for item in workshop.done
+        replace(item, state=None, bars_got=None, done_on=None, make_date=item.done_on or item.make_date)
+        for item in workshop.done
     )
     return replace(workshop, batches=batches, done=(), market=(), on_hand=())
 
