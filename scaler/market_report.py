@@ -290,7 +290,7 @@ def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
         even = f"does not pay, not even if all {wanted} bars sell"
     yield from wrapped(
         f"Money: to pay before the market {sign}{row['cash_before']:,.2f} (packs {sign}{held['packs_cost']:,.2f}, stall "
-        f"fees {sign}{row['stall_fees']:,.2f}); your own pay and overhead {sign}{row['own_pay']:,.2f}. With what the shelf "
+        f"fees {sign}{row['stall_fees']:,.2f}); your own pay, overhead and other costs of making {sign}{row['own_pay']:,.2f}. With what the shelf "
         f"gains counted, the run costs {sign}{row['cost']:,.2f}; it {even}; {row['hours']:,.1f} hours of work."
     )
     sold = run.tables.one("costs", "sell_through")

@@ -99,7 +99,9 @@ def verdict(report: Report, file: str) -> Iterator[str]:
     if report.changed:
         yield "Results that changed since it was handed over:"
     for changed in report.changed:
-        yield from wrapped(f"  {changed.result}: {changed.handed_over:.6g} when handed over, {changed.now:.6g} now.")
+        share = "superfat" in changed.result
+        was, now = (percent(value, 2) if share else f"{value:,.2f}" for value in (changed.handed_over, changed.now))
+        yield from wrapped(f"  {changed.result}: {was} when handed over, {now} now.")
     if not report.changed and report.sound:
         yield "No result has changed since it was handed over."
 
@@ -239,7 +241,7 @@ def _batch_lines(batch: Batch, shown: Shown) -> Iterator[str]:
     low, high = batch.superfat_likely
     yield (
         f"  superfat {percent(batch.superfat)}: likely {percent(low)} to {percent(high)}, "
-        f"at worst {percent(batch.superfat_low)}"
+        f"at worst {percent(min(batch.superfat_low, -0.001) if batch.superfat_low < 0 else batch.superfat_low)}"
     )
     ready = f"   ready {batch.ready_date}" if batch.ready_date else ""
     yield from wrapped(f"  {_money_words(batch, shown)}{ready}", "    ")

@@ -81,11 +81,11 @@ def test_shape_arrives(seen: Seen) -> None:
     radius, height = 6.0, 30.0
     assert seen["volume"] == pytest.approx(math.pi * radius**2 * height / 3 * (1 - 0.05**3), rel=1e-12)
     assert any("cone" in words for words in seen["shapes offered"])
-    assert ["Loaf mould (Shape cone) lacks a size.", "Fill Unit, Diameter, Length."] in seen["no size"]
+    assert ["Loaf mould (Shape cone) has no Diameter.", "Fill it."] in seen["no size"]
     assert ["The liner of Loaf mould leaves no room inside.", "Make Liner smaller, or check Unit."] in seen[
         "thick liner"
     ]
-    assert "Loaf mould (Shape cone) lacks a size." in " ".join(seen["no size in the workbook"])
+    assert "Loaf mould (Shape cone) has no Diameter." in " ".join(seen["no size in the workbook"])
     assert "cone ml" in seen["texts"]["WorkingsA"]
     assert "| cone | Unit, Diameter, Length | Cone on its base: Diameter x Length. |" in seen["readme"]
 

@@ -42,8 +42,9 @@ _REASONS = {
 def nothing_wanted(workshop: Workshop) -> Iterator[Problem]:
     """Yield the problem of a workshop without a market."""
     if not workshop.market:
-        do = "Fill sheet Market: Recipe, Bars and Needed by."
-        yield Problem(Place("", "Market"), "market_missing", "no bars wanted", "at least one row", do)
+        do = "Fill Recipe, Bars and Day, or Needed by instead of Day."
+        says = "No bars are wanted: sheet Market has no row."
+        yield Problem(Place("", "Market"), "market_missing", "no bars wanted", "at least one row", do, says)
 
 
 def unpriced(workshop: Workshop, tables: Tables) -> Iterator[Problem]:

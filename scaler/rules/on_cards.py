@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import (
     all_of,
@@ -31,6 +33,7 @@ NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
 BATCHES = StepGroup("batches", when="makeable")
 PARTS = StepGroup("batches", when="in_pot")
+SAID = StepGroup("batches", when="ready")
 LINES = StepGroup("batch_lines", when="makes")
 
 
@@ -43,13 +46,23 @@ def batch_name(batch: Text, place: Number, used: Number) -> Text:
 BATCHES.add("aimed", "%", picked("recipe_at", "recipes_superfat", "Superfat of the recipe."))
 
 
+for _name in ("superfat_low", "likely_low"):
+    SAID.add(
+        f"{_name}_said", "%",
+        handed(
+            lambda low, step: when(low < 0, smaller(low, 0 - step), low), (_name, "superfat_step"),
+            f"{_name} as sentences say it: what is below 0 is never said to be 0. [-] [-] -> [-].",
+        ),
+    )  # fmt: skip
+
+
 @BATCHES.step("text")
 def superfat_words(
-    aimed: Number, likely_low: Number, likely_high: Number, superfat_low: Number, percent: Number
+    aimed: Number, likely_low: Number, likely_high: Number, superfat_low_said: Number, percent: Number
 ) -> Text:
     """How sure the superfat is, in words. [-] x 4 -> [-]."""
     likely = joined(": likely ", figure(likely_low * percent, 0), " to ", figure(likely_high * percent, 0), " %")
-    worst = joined(", at worst ", figure(superfat_low * percent, 1), " %")
+    worst = joined(", at worst ", figure(superfat_low_said * percent, 1), " %")
     return joined("Superfat ", figure(aimed * percent, 1), " %", likely, worst)
 
 
@@ -245,10 +258,17 @@ def unmould_on(make_date: Number, unmould_after: Number, days_per_hour: Number) 
     return when(given(make_date), default_to(make_date, 0) + round_up(unmould_after * days_per_hour), "")
 
 
-@BATCHES.step("date")
-def sell_day(ready_day: Number) -> Number:
-    """Day from which the bars may be sold, blank without a make date. [d] -> [d]."""
-    return ready_day
+@BATCHES.step("text")
+def sell_day(ready_day: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Any:
+    """Day from which the bars may be sold, or how long they cure without a make date. [d] [d] -> [d]."""
+    later = joined(figure(pick(recipes_cure_days_in_use, recipe_at), 0), " days after it is made")
+    return when(given(ready_day), ready_day, later)
+
+
+@BATCHES.step("text")
+def unmould_day(unmould_on: Number, unmould_after: Number) -> Any:
+    """Day on which the bars come out of the mould, or after how many hours without a make date. [d] [h] -> [d]."""
+    return when(given(unmould_on), unmould_on, joined(figure(unmould_after, 0), " hours after it is made"))
 
 
 # --- the lines of a card ---
@@ -373,4 +393,4 @@ def acids_koh_g(need_koh_g: Number, met_koh_g: Number, aimed: Number) -> Number:
     return met_koh_g - need_koh_g * (1 - aimed)
 
 
-STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *PARTS.steps, *BATCHES.steps, *LINES.steps)
+STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *PARTS.steps, *SAID.steps, *BATCHES.steps, *LINES.steps)

@@ -112,8 +112,10 @@ DANGERS = RuleGroup("batches", when="ready")
 DANGER_PARTS = RuleGroup("batches", when="in_pot")
 _LIKELY = "GUM 6.3: about 95 %, errors independent"
 _WORST = "worst corner of the ranges, see Sources"
-_HEAVY = "The chance that this batch is lye-heavy is {heavy_odds}: superfat is likely to be as low as {likely_low:%1}."
-_AT_WORST = "At worst the superfat is {superfat_low:%1}: lye-heavy. The chance of lye left over is {heavy_odds}."
+_HEAVY = (
+    "The chance that this batch is lye-heavy is {heavy_odds}: superfat is likely to be as low as {likely_low_said:%1}."
+)
+_AT_WORST = "At worst the superfat is {superfat_low_said:%1}: lye-heavy. The chance of lye left over is {heavy_odds}."
 _HEAT = "heat table and boiling table, see Sources"
 _SCALE = "The scale is why: weigh on a finer one, or make a larger batch."
 _RANGES = "The SAP or purity ranges are why: narrow them with the suppliers' certificates."

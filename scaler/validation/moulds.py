@@ -26,16 +26,20 @@ def _needed(shape: Shape) -> str:
     return ", ".join(_HEADERS[name] for name in shape.needs)
 
 
-for _shape in SHAPES:
+for _name in dict.fromkeys(name for shape in SHAPES for name in shape.needs):
+    _words = tuple(shape.word for shape in SHAPES if _name in shape.needs)
     MOULDS.add(
-        f"{_shape.name}_sizes_missing", ("shape", *_shape.needs),
-        lambda word, *sizes, _own=_shape.word: all_of(same(word, _own), any_of(*map(blank, sizes))),
-        "size_missing", REFUSE, _shape.needs[-1], f"{{mould}} (Shape {_shape.word}) lacks a size.", f"Fill {_needed(_shape)}.",
+        f"{_name}_missing", ("shape", _name),
+        lambda word, size, _words=_words: all_of(blank(size), any_of(*(same(word, held) for held in _words))),
+        "size_missing", REFUSE, _name, "{mould} (Shape {shape}) has no {@header}.", "Fill it.",
     )  # fmt: skip
 for _shape in (shape for shape in SHAPES if shape.inside):
     MOULDS.add(
-        f"{_shape.name}_liner_thick", ("shape", "liner", *_shape.inside),
-        lambda word, liner, *sizes, _own=_shape.word: all_of(same(word, _own), given(liner), any_of(*(size <= 0 for size in sizes))),
+        f"{_shape.name}_liner_thick", ("shape", "liner", *_shape.inside, *_shape.needs[1:]),
+        lambda word, liner, *sizes, _own=_shape: all_of(
+            same(word, _own.word), *map(given, (liner, *sizes[len(_own.inside) :])),
+            any_of(*(size <= 0 for size in sizes[: len(_own.inside)])),
+        ),
         "liner_thick", REFUSE, "liner", "The liner of {mould} leaves no room inside.", "Make Liner smaller, or check Unit.",
     )  # fmt: skip
 

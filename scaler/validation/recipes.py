@@ -338,7 +338,7 @@ def lye_weak(pot_strength: Number, lye_weak_below: Number) -> Truth:
 
 @RECIPES.rule("density_guessed", LOOK, "recipe",
     "{guessed_share:%0} of the batter of {recipe} has no Density: 0.92 is taken for an oil, 1.00 else.",
-    "Weigh 100 mL of each, and fill Density on Ingredients.", channel="density_doubt")  # fmt: skip
+    "Weigh 100 mL of each, solid fats molten, and fill Density on Ingredients; Sources says which.", channel="density_doubt")  # fmt: skip
 def density_guessed_much(guessed_share: Number, guessed_most: Number) -> Truth:
     return exceeds(guessed_share, guessed_most)
 

@@ -44,7 +44,7 @@ _FACTS = (
     ("superfat", "ruler", replace(RULER, align="left"), 15),
     ("", None, replace(RULER, align="left", ink=HINT.ink), 14),
     ("make", "made_day", Look(unit="date", align="left"), 17),
-    ("out of the mould", "unmould_on", Look(unit="date", align="left"), 17),
+    ("out of the mould", "unmould_day", Look(unit="date", align="left"), 17),
     ("sell from", "sell_day", Look(unit="date", align="left"), 17),
     ("vessels", "vessel_words", Look(size=10, wrap=True), 52),
     ("bars", "bar_words", Look(size=10, wrap=True), 27),

@@ -12,7 +12,7 @@ _RUN = (
     ("Packs to buy, delivery in", "packs_cost", "money"),
     ("Stall fees", "stall_fees", "money"),
     ("Cash needed before the market", "cash_before", "money"),
-    ("Your own pay and overhead", "work_cost", "money"),
+    ("Your own pay, overhead and other costs of making", "work_cost", "money"),
     ("Ingredients: what the shelf gains, at Leftover value", "shelf_gain", "money"),
     ("Bars: what the shelf gains, at Leftover value", "bars_gain", "money"),
     ("Cost of the run: packs and work, less what the shelf gains", "run_cost", "money"),
