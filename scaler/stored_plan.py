@@ -15,7 +15,7 @@ Sheets = Mapping[str, Mapping[str, StoredCell]]
 
 COLUMNS = {
     MARKET.key: ("planned_recipe", "planned_bars", "planned_day", "planned_mould", "planned_short"),
-    "packs": ("price_at", "packs_to_buy", "planned_cost"),
+    "packs": ("price_at", "packs_to_buy", "planned_packs", "planned_cost"),
     "buying": ("ingredient_at", "used_since"),
     "lots": (
         "lot_name", "lot_state", "lot_recipe_at", "lot_mould_at", "lot_made", "lot_free", "lot_ready", "lot_moulds",
@@ -94,8 +94,7 @@ def _read(sheets: Sheets, table: str, name: str, held: StoredCell, cell: str) ->
     """Return a value of the plan."""
     value = held.value
     if name == "packs_to_buy" and held.written:
-        value = sheets["Shopping list"].get(held.written.rpartition("!")[2].replace("$", ""), StoredCell(None)).value
-        return float(value) if isinstance(value, int | float) else 0.0
+        return sheets["Shopping list"].get(held.written.rpartition("!")[2].replace("$", ""), StoredCell(None)).value
     if name in _TEXTS:
         return "" if value is None else str(value)
     number = serial(value) if hasattr(value, "toordinal") else value  # type: ignore[arg-type]  # a date

@@ -211,7 +211,7 @@ class Workbook:
                 str(self.model.get_cell_value(self.number["Checks"], row, at) or "") for at in range(1, 5)
             )
             level, _, cell = where.partition(": ")
-            if level in ("do not make", "no cost", "not counted"):
+            if level in ("do not make", "no cost", "no date", "not counted"):
                 refused.add((cell, f"{says} {do}"))
             elif level:
                 warned.add(f"{says} {do}")

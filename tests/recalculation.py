@@ -6,6 +6,7 @@ import math
 import os
 import shutil
 import subprocess
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,12 +18,50 @@ from openpyxl.utils.datetime import to_excel
 
 WITHIN = 1e-9
 
-_ALWAYS = """<?xml version="1.0" encoding="UTF-8"?>
-<oor:items xmlns:oor="http://openoffice.org/2001/registry">
-<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse">
-<value>0</value></prop></item></oor:items>
+_MODULE = """<?xml version="1.0" encoding="UTF-8"?>
+<!DOCTYPE script:module PUBLIC "-//OpenOffice.org//DTD OfficeDocument 1.0//EN" "module.dtd">
+<script:module xmlns:script="http://openoffice.org/2000/script" script:name="Module1" script:language="StarBasic"><![CDATA[
+Sub Edit(jobs As String)
+  Dim hidden(0) As New com.sun.star.beans.PropertyValue, kept(0) As New com.sun.star.beans.PropertyValue
+  hidden(0).Name = "Hidden": hidden(0).Value = True
+  kept(0).Name = "FilterName": kept(0).Value = "Calc MS Excel 2007 XML"
+  Open jobs For Input As #1
+  Do While Not Eof(1)
+    Line Input #1, job
+    part = Split(job, "|")
+    doc = StarDesktop.loadComponentFromURL(ConvertToURL(part(0)), "_blank", 0, hidden())
+    If part(2) <> "" Then Change(doc, part)
+    doc.calculateAll()
+    doc.storeToURL(ConvertToURL(part(1)), kept())
+    doc.close(True)
+  Loop
+  Close #1
+End Sub
+Sub Change(doc, part)
+  Dim keys(0) As New com.sun.star.table.TableSortField, order(1) As New com.sun.star.beans.PropertyValue
+  sheet = doc.Sheets.getByName(part(3))
+  sheet.unprotect("")
+  a = CLng(part(4)) - 1: b = CLng(part(5)): area = sheet.getCellRangeByPosition(0, a, 60, IIf(b > a, b - 1, a))
+  If part(2) = "delete" Then sheet.Rows.removeByIndex(a, b)
+  If part(2) = "insert" Then sheet.Rows.insertByIndex(a, b)
+  If part(2) = "column" Then sheet.Columns.removeByIndex(a, b)
+  If part(2) = "sheet" Then doc.Sheets.removeByName(part(3))
+  If part(2) = "move" Then
+    sheet.Rows.insertByIndex(b - 1, 1)
+    If b - 1 <= a Then a = a + 1
+    area = sheet.getCellRangeByPosition(0, a, 60, a)
+    sheet.moveRange(sheet.getCellByPosition(0, b - 1).CellAddress, area.RangeAddress)
+    sheet.Rows.removeByIndex(a, 1)
+  End If
+  If part(2) <> "sort" Then Exit Sub
+  keys(0).Field = CLng(part(6)) - 1: keys(0).IsAscending = (part(7) = "up")
+  order(0).Name = "SortFields": order(0).Value = keys()
+  order(1).Name = "BindFormatsToContent": order(1).Value = True
+  area.sort(order())
+End Sub
+]]></script:module>
 """
-"""LibreOffice trusts stored values unless its profile says otherwise."""
+"""A macro that works through a list of jobs: it edits, recalculates and saves a workbook each."""
 
 
 @dataclass(frozen=True)
@@ -86,15 +125,18 @@ def soffice() -> str:
     return found
 
 
-def through_libreoffice(folder: Path, *paths: Path) -> list[Path]:
-    """Return workbooks as LibreOffice recalculates and saves them."""
-    program = soffice()
-    profile = folder / "profile"
-    (profile / "user").mkdir(parents=True, exist_ok=True)
-    (profile / "user" / "registrymodifications.xcu").write_text(_ALWAYS, encoding="utf-8")
-    made = [folder / "out" / path.name for path in paths]
-    command = [program, f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to"]
-    command += ["xlsx:Calc MS Excel 2007 XML", "--outdir", str(folder / "out"), *map(str, paths)]
-    subprocess.run(command, check=True, capture_output=True, timeout=300)
+def through_libreoffice(folder: Path, *paths: Path, jobs: Sequence[str] = ()) -> list[Path]:
+    """Return workbooks as LibreOffice recalculates and saves them, after a job for each: what, sheet and numbers."""
+    profile, out = folder / "profile", folder / "out"
+    command = [soffice(), f"-env:UserInstallation={profile.as_uri()}", "--headless"]
+    if not profile.exists():
+        subprocess.run([*command, "--terminate_after_init"], check=True, capture_output=True, timeout=120)
+        (profile / "user" / "basic" / "Standard" / "Module1.xba").write_text(_MODULE, encoding="utf-8")
+    out.mkdir(exist_ok=True)
+    made = [out / path.name for path in paths]
+    lines = zip(paths, made, jobs or [""] * len(paths), strict=True)
+    (folder / "jobs").write_text("".join(f"{path}|{after}|{job}\n" for path, after, job in lines), encoding="utf-8")
+    macro = f'macro:///Standard.Module1.Edit("{folder}/jobs")'
+    subprocess.run([*command, macro], check=True, capture_output=True, timeout=60 + 60 * len(paths))
     assert all(path.exists() for path in made), "LibreOffice wrote nothing"
     return made

@@ -131,7 +131,7 @@ def _stored_otherwise(content: bytes, sheet: str, cell: str, was: float) -> byte
 
 def honest(seed: int, folder: Path) -> tuple[str, Report]:
     """Return an edit of one input cell, recalculated by a spreadsheet program, and what verify says of it."""
-    edit = edit_of(seed, demo()[0])
+    edit = edit_of(seed, stored_values(demo()[0]), ("type", "row"))
     source = folder / f"honest{seed}.xlsx"
     source.write_bytes(typed_over(demo()[0], {(edit.sheet, cell): value for cell, value in edit.cells.items()}))
     (saved,) = through_libreoffice(folder, source)

@@ -156,6 +156,7 @@ def test_bars_in_a_mould(cells: dict[str, Any], bars: int) -> None:
         ({"bar_cut": 2.5, "trim": 25.0}, "bars_none"),
         ({"bar_cut": 2.5, "trim": 23.0}, "bars_none"),
         ({"bar_cut": 2.5, "liner": 4.0}, "liner_thick"),
+        ({"shape": "measured", "capacity": 2.0, "capacity_unit": "L", "bar_cut": 2.5}, "bars_missing"),
     ],
 )
 def test_moulds_without_bars_are_refused(cells: dict[str, Any], code: str) -> None:

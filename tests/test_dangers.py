@@ -93,6 +93,14 @@ def in_mould(name: str = "litre", owned: int | None = None, filled: int | None =
     return plain(mould=replace(LITRE, mould=name, owned=owned), batch={"moulds_filled": filled})
 
 
+def poured_twice(owned: int, second: str = "litre") -> Workshop:
+    """Return the plain recipe as one pot on two rows, each of one mould."""
+    held = in_mould(owned=owned, filled=1)
+    other = replace(held.batches[0], batch="1", mould=second)
+    moulds = (*held.moulds, *[replace(LITRE, mould=second)] * (second != "litre"))
+    return replace(held, moulds=moulds, batches=(replace(held.batches[0], batch="1"), other))
+
+
 def stocked(grams: float | None) -> Workshop:
     """Return the plain recipe, about 680 g of its fat, with so much of it in stock."""
     return plain(oils=(replace(SURE, stock=grams, stock_unit=None if grams is None else "g"),))
@@ -203,7 +211,8 @@ CASES: list[tuple[str, str, list[Workshop], list[Workshop]]] = [
      [plain(lye=naoh(purity=0.5, water=0.5)), plain(lye=naoh()), plain(lye=naoh(purity=0.98, purity_high=0.98))]),
     ("look", "line_lost",
      [with_("Mica", "colour", share=0.000004)], [with_("Mica", "colour", share=0.00001), with_("Mica", "colour", share=0.0)]),
-    ("look", "moulds_short", [in_mould(owned=1, filled=2), in_mould(owned=0)], [in_mould(owned=2, filled=2), in_mould(filled=3)]),
+    ("look", "moulds_short", [in_mould(owned=1, filled=2), in_mould(owned=0), poured_twice(1)],
+     [in_mould(owned=2, filled=2), in_mould(filled=3), poured_twice(2), poured_twice(1, "other")]),
     ("danger", "superfat_likely_negative", [plain(superfat=0.0, lye=naoh(purity=0.98, purity_high=0.99))], [plain(superfat=0.01)]),
     ("note", "superfat_worst_negative",
      [plain(superfat=0.027, oils=(oil("fat", 190.0, sap_low=186.0, sap_high=194.0),), lye=naoh(purity=0.98, purity_high=0.99))],

@@ -21,12 +21,21 @@ EDITS: Cells = {
     ("Batches", "J13"): 46440.0,  # batch 10, 11 bars of Coal Scuttle, ready after the last market
 }
 
+LIVED: Cells = {
+    ("Batches", "K4"): "made",
+    ("Batches", "L4"): 20.0,  # of the 22 bars of batch 1, Harbour Lavender
+    ("Batches", "J5"): "tomorrow",  # batch 2, 12 bars of Coal Scuttle
+    ("Market", "B5"): 2.5,
+    **dict(zip((("Shopping list", f"F{row}") for row in (7, 8, 9)), ("two", 0.5, -1.0), strict=True)),
+}
+"""Half way through a run: a batch is made, a date is mistyped, numbers of packs are none."""
+
 
 @cache
 def _edited(folder: Path, name: str) -> dict[tuple[str, str], Any]:
     path = folder / f"{name}.xlsx"
-    path.write_bytes(typed_over(workbook(MARKET), EDITS if name == "edited" else _sorted()))
-    return {(sheet, cell): value for sheet, cell, value in recalculated(path)}
+    path.write_bytes(typed_over(workbook(MARKET), {"edited": EDITS, "lived": LIVED}.get(name) or _sorted()))
+    return recalculated(path)
 
 
 def _sorted() -> Cells:
@@ -56,7 +65,7 @@ def labelled(there: Mapping[tuple[str, str], Any], says: str) -> Any:
     return there["Money", f"B{at[1:]}"]
 
 
-@pytest.mark.parametrize("name", ["edited", "sorted"])
+@pytest.mark.parametrize("name", ["edited", "sorted", "lived"])
 def test_no_error_value(folder: Path, name: str) -> None:
     """Whatever is changed, no cell holds an error."""
     assert not [at for at, value in _edited(folder, name).items() if str(value) in ERRORS]
@@ -105,3 +114,37 @@ def test_sorted_rows_change_nothing(folder: Path) -> None:
     for says in ("Profit when every bar sells", "Cost of the run", "Bars to sell"):
         assert labelled(there, says) == pytest.approx(labelled(held, says), rel=1e-9)
     assert "has changed" not in words(there, "Plan") + words(there, "Money")
+
+
+def test_made_batch_counts_its_bars(folder: Path) -> None:
+    """A batch that is made keeps its bars, as many as were got: they are not missing; nothing of it is weighed out."""
+    there, before = _edited(folder, "lived"), stored_values(workbook(MARKET))
+    assert [before["Plan"][at] for at in ("B21", "H21", "H24")] == ["Harbour Lavender", 21.34, 42.68]
+    assert [there["Plan", at] for at in ("H21", "H24")] == pytest.approx([20.0, 41.34])
+    assert there["Overview", "O7"] == "made or failed"
+    assert there["Overview", "F7"] == "–"
+
+
+def test_wrong_date_takes_away_dates_alone(folder: Path) -> None:
+    """A Make date that is none leaves the weights of its batch, which asks to be looked at."""
+    there, before = _edited(folder, "lived"), stored_values(workbook(MARKET))["Overview"]
+    assert [there["Overview", f"{at}8"] for at in "DEFGH"] == pytest.approx([before[f"{at}8"] for at in "DEFGH"])
+    assert there["Overview", "O8"] == "! look"
+    assert "Make date cannot be tomorrow." in words(there, "Cards")
+    assert "no date: Batches J5" in words(there, "Checks")
+
+
+def test_packs_that_are_no_number_are_said(folder: Path) -> None:
+    """Packs in words, in halves or less than none are not bought, and both tabs of money say so."""
+    there = _edited(folder, "lived")
+    assert [there["Shopping list", f"G{row}"] for row in (7, 8, 9)] == ["how many?"] * 3
+    for tab in ("Shopping list", "Money"):
+        assert "A number of packs on Shopping list" in words(there, tab)
+
+
+def test_wrong_row_of_market_is_not_counted(folder: Path) -> None:
+    """Two and a half bars are refused, and none are wanted: the 14 of the other row of that soap are all."""
+    there, before = _edited(folder, "lived"), stored_values(workbook(MARKET))["Plan"]
+    assert (before["B29"], before["F29"]) == ("Coal Scuttle", 26.0)
+    assert "not counted: Market B5" in words(there, "Checks")
+    assert there["Plan", "F29"] == 14.0

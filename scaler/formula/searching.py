@@ -100,15 +100,15 @@ def at(column: Column, place: Number) -> Any:
 
 
 def tag(first: Any, second: Any) -> Text:
-    """Return two whole numbers or words joined to one key.
+    """Return two numbers or words joined to one key.
 
-    >>> tag(2, 1), tag(2, None), tag(Cell("A1"), Cell("B1")).text
-    ('2|1', '2|', 'A1&"|"&B1')
+    >>> tag(2, 1.0), tag(2.5, None), tag(Cell("A1"), Cell("B1")).text
+    ('2|1', '2.5|', 'A1&"|"&B1')
     """
     if written(first, second):
         return Cell(f'{operand(first, JOIN)}&"|"&{operand(second, JOIN)}', JOIN)
     parts = ("" if part is None else part for part in (first, second))
-    return "|".join(str(int(part)) if isinstance(part, float) else str(part) for part in parts)
+    return "|".join(f"{part:.15g}" if isinstance(part, float) else str(part) for part in parts)
 
 
 # --- words in a name, and the rest ---

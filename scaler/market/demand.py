@@ -13,12 +13,13 @@ from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_up_to, count_where, total_where
 from scaler.market.conditional_sums import total_by, total_of_during
 from scaler.model.records import Demand, MarketDay
-from scaler.rules.plain import usual
+from scaler.rules.plain import same_as, usual
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of
 
 MOULDS = StepGroup("moulds")
-BATCHES = StepGroup("batches")
+BATCHES = StepGroup("batches", when="counts")
+COUNTED = StepGroup("batches", when="counts", closed=0)
 HELD = StepGroup("on_hand")
 DEMAND = StepGroup("market")
 PLANNED = StepGroup("market")
@@ -38,7 +39,9 @@ def market_on(market_date: Number, need_day: Number) -> Number:
 # --- table batches: days of each planned batch ---
 
 
-BATCHES.add("made_on", "date", usual("make_date", "", "Make date; blank without one."))
+COUNTED.add("counted_at", "", same_as("recipe_at",
+    "Row of the recipe on sheet Recipes, 0 where the batch must not be made and is not."))  # fmt: skip
+BATCHES.add("made_on", "date", same_as("made_day", "Day it is made; blank without one."))
 
 
 @BATCHES.step("date")
@@ -107,11 +110,14 @@ def changed(is_new: Number, is_gone: Number) -> Number:
 
 
 @DEMAND.step("")
-def bars_planned(bars: Number, demand_key: Text, market_planned_key: Column, market_planned_short: Column) -> Number:
-    """Bars wanted, less those that no plan can have there; rows alike share what is missing. -> [-]."""
+def bars_planned(
+    bars: Number, demand_key: Text, market_planned_key: Column, market_planned_short: Column, fault_key: Number,
+    big: Number,
+) -> Number:  # fmt: skip
+    """Bars wanted, less those that no plan can have there; rows alike share what is missing. None of a wrong row. -> [-]."""
     alike = count_where(market_planned_key, demand_key)
     lacking = total_where(market_planned_key, demand_key, market_planned_short)
-    return larger(bars - when(alike > 0, divide(lacking, alike), 0), 0)
+    return when(fault_key < big, 0, larger(bars - when(alike > 0, divide(lacking, alike), 0), 0))
 
 
 @DEMAND.step("")
@@ -136,12 +142,12 @@ def held_by_then(
 def made_by_then(
     recipe_at: Number,
     need_day: Number,
-    batches_recipe_at: Column,
+    batches_counted_at: Column,
     batches_ready_day: Column,
     batches_bars_to_sell: Column,
 ) -> Number:
     """Bars of the recipe made and ready by the day, rejects taken off, not rounded. -> [-]."""
-    return total_by(batches_recipe_at, recipe_at, batches_ready_day, need_day, batches_bars_to_sell)
+    return total_by(batches_counted_at, recipe_at, batches_ready_day, need_day, batches_bars_to_sell)
 
 
 @THERE.step("")
@@ -170,7 +176,15 @@ def stall_cost(
     return when(same(count_up_to(market_day_key, day_key, market_place, place), 1), fee, 0)
 
 
-STEPS: tuple[Step, ...] = (*MOULDS.steps, *BATCHES.steps, *HELD.steps, *DEMAND.steps, *PLANNED.steps, *THERE.steps)
+STEPS: tuple[Step, ...] = (
+    *MOULDS.steps,
+    *COUNTED.steps,
+    *BATCHES.steps,
+    *HELD.steps,
+    *DEMAND.steps,
+    *PLANNED.steps,
+    *THERE.steps,
+)
 """Steps of moulds, batches, bars on hand and demand, in order."""
 
 

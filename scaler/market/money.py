@@ -6,7 +6,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, round_up, when
 from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import largest_where, total
+from scaler.formula.sums import largest_where, total, total_where
 from scaler.formula.words import figure, joined
 from scaler.rules import costing
 from scaler.rules.plain import in_all, largest, summed
@@ -25,11 +25,11 @@ SOLD.add("wanted", "", summed("recipe_at", "market_recipe_at", "market_bars_plan
     "Bars wanted over the whole run, less those that no plan can have there."))  # fmt: skip
 SOLD.add("held", "", largest("recipe_at", "market_recipe_at", "market_held_by_then",
     "Bars on hand that are ready by its last day."))  # fmt: skip
-SOLD.add("made", "", summed("recipe_at", "batches_recipe_at", "batches_bars_to_sell", "Bars made, rejects taken off, not rounded."))  # fmt: skip
+SOLD.add("made", "", summed("recipe_at", "batches_counted_at", "batches_bars_to_sell", "Bars made, rejects taken off, not rounded."))  # fmt: skip
 SOLD.add("missing", "", largest("recipe_at", "market_recipe_at", "market_short",
     "Bars missing in all: those short by one day are short by the next one too."))  # fmt: skip
-SOLD.add("hours", "h", summed("recipe_at", "batches_recipe_at", "batches_labour_hours", "Hours of work on it."))
-SOLD.add("batches_cost", "money", summed("recipe_at", "batches_recipe_at", "batches_total_cost",
+SOLD.add("hours", "h", summed("recipe_at", "batches_counted_at", "batches_labour_hours", "Hours of work on it."))
+SOLD.add("batches_cost", "money", summed("recipe_at", "batches_counted_at", "batches_total_cost",
     "What its batches cost, ingredients by the gram."))  # fmt: skip
 
 
@@ -167,9 +167,14 @@ def bars_balance(
 
 
 MONEY.add("packs_cost", "money", in_all("buying_cost", "Packs to buy, delivery in."))
-MONEY.add("work_cost", "money", in_all("batches_work_cost", "Pay, overhead and the like of every batch."))
 MONEY.add("shelf_gain", "money", in_all("buying_gain_worth", "What the shelf gains in ingredients."))
 MONEY.add("bars_gain", "money", in_all("sold_bars_gain_worth", "What the shelf gains in bars when every bar wanted sells."))  # fmt: skip
+
+
+@MONEY.step("money")
+def work_cost(batches_counts: Column, batches_work_cost: Column) -> Number:
+    """Pay, overhead and the like of every batch. [money] -> [money]."""
+    return total_where(batches_counts, 1, batches_work_cost)
 
 
 @MONEY.step("money")
@@ -265,7 +270,10 @@ def stock_balance(
     return stock_before + profit_full + packs_cost + work_cost + stall_fees - net_of_all - stock_after
 
 
-MONEY.add("hours_of_all", "h", in_all("batches_labour_hours", "Hours of work."))
+@MONEY.step("h")
+def hours_of_all(batches_counts: Column, batches_labour_hours: Column) -> Number:
+    """Hours of work. [h] -> [h]."""
+    return total_where(batches_counts, 1, batches_labour_hours)
 
 
 @MONEY.step("money/h")

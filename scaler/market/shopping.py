@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number
-from scaler.formula.helpers import any_of, default_to, exceeds, larger, same, when
+from scaler.formula.helpers import any_of, default_to, exceeds, larger, opposite, round_half_up, same, when
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import total_where
+from scaler.formula.sums import out_of_range, total_where
 from scaler.rules.imperial import counted_or_weighed
 from scaler.rules.plain import picked, summed
 
 PACKS = StepGroup("packs")
 OFFERED = StepGroup("packs", when="is_offered", closed=0)
+NEEDED = StepGroup("batch_lines", closed=0)
 BUYING = StepGroup("buying")
 
 
@@ -39,29 +40,49 @@ def price_changed(pack_cost: Number, planned_cost: Number) -> Number:
     return when(any_of(exceeds(pack_cost, planned_cost), exceeds(planned_cost, pack_cost)), 1, 0)
 
 
+@PACKS.step("")
+def packs_wrong(packs_to_buy: Number, big: Number) -> Number:
+    """1 where the number of packs is none, less than 0 or not whole. -> [-]."""
+    none = out_of_range(packs_to_buy, 0, big)
+    held = when(none, 0, default_to(packs_to_buy, 0))
+    return when(any_of(none, opposite(same(round_half_up(held), held))), 1, 0)
+
+
+@PACKS.step("")
+def packs_in_use(packs_to_buy: Number, packs_wrong: Number) -> Number:
+    """Packs that are bought, none where their number cannot be. -> [-]."""
+    return when(same(packs_wrong, 1), 0, default_to(packs_to_buy, 0))
+
+
 @OFFERED.step("g or each")
-def bought(packs_to_buy: Number, price_at: Number, prices_pack_holds: Column) -> Number:
+def bought(packs_in_use: Number, price_at: Number, prices_pack_holds: Column) -> Number:
     """What the packs hold. [-] [g] -> [g]."""
-    return default_to(packs_to_buy, 0) * pick(prices_pack_holds, price_at)
+    return packs_in_use * pick(prices_pack_holds, price_at)
 
 
 @OFFERED.step("money")
-def money(packs_to_buy: Number, pack_cost: Number) -> Number:
+def money(packs_in_use: Number, pack_cost: Number) -> Number:
     """What the packs cost. [-] [money] -> [money]."""
-    return default_to(packs_to_buy, 0) * pack_cost
+    return packs_in_use * pack_cost
 
 
-# --- table buying: is it enough of everything ---
+# --- tables batch_lines and buying: is it enough of everything ---
+
+
+@NEEDED.step("")
+def needed_at(ingredient_at: Number, batch_at: Number, batches_counts: Column) -> Number:
+    """Row of the thing, 0 where the batch must not be made and is not. -> [-]."""
+    return when(same(pick(batches_counts, batch_at), 1), ingredient_at, 0)
 
 
 @BUYING.step("g or each")
 def need(
-    ingredient_at: Number, batch_lines_ingredient_at: Column, batch_lines_g: Column,
+    ingredient_at: Number, batch_lines_needed_at: Column, batch_lines_g: Column,
     batch_lines_line_count_each: Column,
 ) -> Number:  # fmt: skip
     """What all batches take of it. [g] -> [g]."""
-    grams = total_where(batch_lines_ingredient_at, ingredient_at, batch_lines_g)
-    return grams + total_where(batch_lines_ingredient_at, ingredient_at, batch_lines_line_count_each)
+    grams = total_where(batch_lines_needed_at, ingredient_at, batch_lines_g)
+    return grams + total_where(batch_lines_needed_at, ingredient_at, batch_lines_line_count_each)
 
 
 @BUYING.step("g or each")
@@ -113,5 +134,5 @@ def left_worth(ingredient_at: Number, left: Number, leftover_value: Number, ingr
     return leftover_value * default_to(pick(ingredients_unit_cost, ingredient_at), 0) * left
 
 
-STEPS: tuple[Step, ...] = (*PACKS.steps, *OFFERED.steps, *BUYING.steps)
+STEPS: tuple[Step, ...] = (*PACKS.steps, *OFFERED.steps, *NEEDED.steps, *BUYING.steps)
 """Steps of stock, packs and shopping list, in order."""

@@ -127,6 +127,7 @@ def _packs(task: Task, plan: Plan, workshop: Workshop, took: Mapping[int, float]
     packs: dict[str, Sequence[Any]] = {
         "price_at": [row + 1.0 for row in offers],
         "packs_to_buy": [float(counts.get(row, 0)) for row in offers],
+        "planned_packs": [float(counts.get(row, 0)) for row in offers],
         "planned_cost": [prices[row].price + (prices[row].delivery or 0.0) for row in offers],
     }
     return {

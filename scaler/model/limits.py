@@ -13,16 +13,16 @@ LARGEST, SMALLEST = 1e9, 1e-9
 """Sizes beyond which a number is a slip of the hand."""
 FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2099, 12, 31)
 """Days beyond which a date is a slip of the hand."""
-EPOCH = date(1899, 12, 30)
+EPOCH, LEAP_DAY = date(1899, 12, 30), date(1900, 3, 1)
 
 
 def serial(day: date | None) -> float | None:
     """Return a date as the number that spreadsheets keep.
 
-    >>> serial(date(2026, 11, 25))
-    46351.0
+    >>> serial(date(2026, 11, 25)), serial(date(1900, 1, 20))  # to a spreadsheet 1900 was a leap year
+    (46351.0, 20.0)
     """
-    return None if day is None else float((day - EPOCH).days)
+    return None if day is None else float((day - EPOCH).days - (day < LEAP_DAY))
 
 
 def limits(column: Column) -> tuple[float, float]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, default_to, divide, given, same, when
 from scaler.formula.searching import match, pick, tag
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import smallest_where, total_where
 from scaler.model.records import LIQUID, OIL
 from scaler.rules.plain import keyed, picked, usual
@@ -133,8 +133,18 @@ PRICES = StepGroup("prices", when="on_offer", closed="big")
 BATCHES = StepGroup("batches")
 
 
-OPENED.add("opened_on", "day", usual("opened", 0, "Day the container was opened, 0 where it is not said."))
-PRICES.add("dated", "day", usual("date", 0, "Date of the price, 0 where it is not said."))
+def _dated(outside: Number, day: Number) -> Number:
+    return when(same(outside, 0), default_to(day, 0), 0)
+
+
+OPENED.add(
+    "opened_on",
+    "day",
+    handed(_dated, ("outside", "opened"), "Day the container was opened, 0 where nothing says it. [-] [d] -> [d]."),
+)
+PRICES.add(
+    "dated", "day", handed(_dated, ("outside", "date"), "Date of the price, 0 where nothing says it. [-] [d] -> [d].")
+)
 
 
 @PRICES.step("")
@@ -155,7 +165,7 @@ def price_at(
 
 
 OPENED.add("price_date", "day", picked("price_at", "prices_dated", "Date of the price in use, 0 where it has none."))  # fmt: skip
-BATCHES.add("ages_to", "day", usual("make_date", "worked_out_on",
+BATCHES.add("ages_to", "day", usual("made_day", "worked_out_on",
     "Day that ages are measured to: the make date, else Worked out on."))  # fmt: skip
 
 

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from typing import Any
 
 from scaler.formula.cells import Number, Text, Truth
-from scaler.formula.helpers import all_of, divide, larger, opposite, round_down, round_half_up, same, when
-from scaler.formula.steps import Step, StepGroup, described
+from scaler.formula.helpers import all_of, divide, larger, opposite, round_down, round_half_up, same, smaller, when
+from scaler.formula.steps import Step, StepGroup, described, handed
 from scaler.formula.words import figure, joined
 from scaler.model.records import PACKAGING
 
@@ -15,6 +15,7 @@ OUNCES = "oz"
 """The Display units that show ounces, fluid ounces, inches and °F beside the metric figure."""
 BATCHES = StepGroup("batches", when="makeable")
 DOUBTED = StepGroup("batches")
+READY = StepGroup("batches", when="ready")
 ROWS = StepGroup("batches", when="in_pot")
 INGREDIENTS = StepGroup("ingredients")
 
@@ -140,4 +141,14 @@ for _name, _of in (("pour", "pour_g"), ("fresh", "bar_fresh_g")):
 for _name, _of in (("planned", "planned"), ("stock", "stock_held")):
     INGREDIENTS.add(f"{_name}_said", "text", counted_or_weighed(_of, metric_digits=0))
 
-STEPS: tuple[Step, ...] = (*BATCHES.steps, *DOUBTED.steps, *ROWS.steps, *INGREDIENTS.steps)
+for _name in ("superfat_low", "likely_low"):
+    READY.add(
+        f"{_name}_said", "%",
+        handed(
+            lambda low, step: when(low < 0, smaller(low, 0 - step), low), (_name, "superfat_step"),
+            f"{_name} as sentences say it: what is below 0 is never said to be 0. [-] [-] -> [-].",
+        ),
+    )  # fmt: skip
+
+
+STEPS: tuple[Step, ...] = (*BATCHES.steps, *READY.steps, *DOUBTED.steps, *ROWS.steps, *INGREDIENTS.steps)

@@ -27,13 +27,13 @@ from scaler.formula.sums import total_up_to
 from scaler.formula.words import figure, joined, put_at, repeated
 from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
 from scaler.rules.imperial import OUNCES, pounds, weight
-from scaler.rules.plain import picked, usual
+from scaler.rules.plain import picked
 
 NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
+COUNTED = StepGroup("batches", when="counts")
 BATCHES = StepGroup("batches", when="makeable")
 PARTS = StepGroup("batches", when="in_pot")
-SAID = StepGroup("batches", when="ready")
 LINES = StepGroup("batch_lines", when="makes")
 
 
@@ -44,16 +44,6 @@ def batch_name(batch: Text, place: Number, used: Number) -> Text:
 
 
 BATCHES.add("aimed", "%", picked("recipe_at", "recipes_superfat", "Superfat of the recipe."))
-
-
-for _name in ("superfat_low", "likely_low"):
-    SAID.add(
-        f"{_name}_said", "%",
-        handed(
-            lambda low, step: when(low < 0, smaller(low, 0 - step), low), (_name, "superfat_step"),
-            f"{_name} as sentences say it: what is below 0 is never said to be 0. [-] [-] -> [-].",
-        ),
-    )  # fmt: skip
 
 
 @BATCHES.step("text")
@@ -249,13 +239,16 @@ def bar_words(
     return when(one, joined("a fresh bar weighs about ", fresh, ", a cured one ", cured), "")
 
 
-NAMES.add("made_day", "date", usual("make_date", "", "Make date, blank without one."))
+@NAMES.step("date")
+def made_day(make_date: Number, done_on: Number, outside: Number) -> Number:
+    """Made on, else Make date, blank without one that can be. [d] [d] [-] -> [d]."""
+    return when(same(outside, 0), default_to(done_on, default_to(make_date, "")), "")
 
 
-@BATCHES.step("date")
-def unmould_on(make_date: Number, unmould_after: Number, days_per_hour: Number) -> Number:
+@COUNTED.step("date")
+def unmould_on(made_day: Number, unmould_after: Number, days_per_hour: Number) -> Number:
     """Day its moulds are free again: hours rounded up to days. [d] [h] [d/h] -> [d]; contract."""
-    return when(given(make_date), default_to(make_date, 0) + round_up(unmould_after * days_per_hour), "")
+    return when(given(made_day), default_to(made_day, 0) + round_up(unmould_after * days_per_hour), "")
 
 
 @BATCHES.step("text")
@@ -393,4 +386,4 @@ def acids_koh_g(need_koh_g: Number, met_koh_g: Number, aimed: Number) -> Number:
     return met_koh_g - need_koh_g * (1 - aimed)
 
 
-STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *PARTS.steps, *SAID.steps, *BATCHES.steps, *LINES.steps)
+STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *PARTS.steps, *COUNTED.steps, *BATCHES.steps, *LINES.steps)

@@ -56,6 +56,11 @@ def matched(word: str, words: str, says: str) -> Rule:
     return handed(lambda own, held: match(own, held), (word, words), says)  # noqa: PLW0108
 
 
+def same_as(value: str, says: str) -> Rule:
+    """Return the rule that takes a value as it is."""
+    return handed(lambda held: held, (value,), says)
+
+
 def usual(value: str, otherwise: int | str, says: str) -> Rule:
     """Return the rule that takes a value, and where it is blank a number, blank text or the value of that name."""
     if isinstance(otherwise, int) or not otherwise:

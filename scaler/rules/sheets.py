@@ -9,7 +9,7 @@ from typing import Any
 from scaler.formula.cells import Column, Number
 from scaler.formula.helpers import all_of, default_to, same, when
 from scaler.formula.searching import find_name, match, pick, tag, translated
-from scaler.formula.steps import Step, Tables, handed
+from scaler.formula.steps import Rule, Step, Tables, handed
 from scaler.formula.sums import count_given, count_where, outside_at
 from scaler.model.blends import Mixed, mixed_lines
 from scaler.model.limits import limits, question, remedy, remedy_of_setting, serial
@@ -39,6 +39,9 @@ TYPED = "_typed"
 
 UNREAD, LOST = "!", "?"
 """What a cell of workings holds where a cell cannot be read, and where its column is gone."""
+
+DATE_APART = {INGREDIENTS.key: "opened", PRICES.key: "date", BATCHES.key: "make_date"}
+"""The date of a row that says when and not how much: the first of its numbers, and at fault it takes away dates alone."""
 
 _NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
 _CHOSEN = (CHOICE, YES_NO)
@@ -73,16 +76,18 @@ def cell_value(value: object) -> object:
 
 
 def typed(sheet: Sheet) -> dict[str, Declared]:
-    """Return the columns of a sheet that rules read, by the names they have in workings: words first, then numbers."""
-    words, numbers = {}, {}
+    """Return the columns of a sheet that rules read, by the names they have in workings: words, a date apart, numbers."""
+    words, dates, numbers = {}, {}, {}
     for name, column in columns(sheet.record).items():
-        if column.kind in _NUMBERS:
+        if name == DATE_APART.get(sheet.key):
+            dates[name] = column
+        elif column.kind in _NUMBERS:
             numbers[name] = column
         elif column.kind in _CHOSEN:
             words[name + TYPED] = column
         elif column.kind != TEXT or column.worked:
             words[name] = column
-    return words | numbers
+    return words | dates | numbers
 
 
 def numbers_before(sheet: Sheet, name: str) -> int:
@@ -163,6 +168,10 @@ def unread(inputs: Column) -> Number:
     return count_where(inputs, UNREAD) + count_where(inputs, LOST)
 
 
+def _unread_beside(inputs: Column, day: Number) -> Number:
+    return unread(inputs) - when(same(day, UNREAD), 1, 0)
+
+
 def outside(numbers: Column, leasts: Column, mosts: Column, positions: Column) -> Number:
     """Which number cell of the row holds none, or one that cannot be; 0 when all are right. -> [-]; the schema."""
     return outside_at(numbers, leasts, mosts, positions)
@@ -176,6 +185,10 @@ def doubted(numbers: Column, doubts_below: Column, doubts_above: Column, positio
 def entered(used: Number, unread: Number, outside: Number) -> Number:
     """1 where the row is filled with what its columns take. -> [-]."""
     return when(all_of(used > 0, same(unread, 0), same(outside, 0)), 1, 0)
+
+
+def _entered_but_for_date(used: Number, unread: Number, outside: Number) -> Number:
+    return when(all_of(used > 0, same(unread, 0), outside <= 1), 1, 0)
 
 
 NAMED_OTHERWISE = {(LINES.key, "recipe"), (LINES.key, "ingredient"), (RECIPES.key, "alkali"),
@@ -201,7 +214,15 @@ def _of_column(table: str, name: str, column: Declared) -> Iterator[Step]:
 
 
 def _of_sheet(sheet: Sheet) -> Iterator[Step]:
-    yield from (Step(sheet.key, rule.__name__, "", rule) for rule in (used, unread, outside, entered))
+    held: tuple[Rule, ...] = (used, unread, outside, entered)
+    if day := DATE_APART.get(sheet.key):
+        beside = handed(
+            _unread_beside, ("inputs", day), f"Cells of the row that cannot be read, but for {day}. -> [-].", "unread"
+        )
+        says = "1 where the row is filled with what its columns take, whatever its date. -> [-]."
+        but = handed(_entered_but_for_date, ("used", "unread", "outside"), says, "entered")
+        held = (used, beside, outside, but)
+    yield from (Step(sheet.key, rule.__name__, "", rule) for rule in held)
     yield Step(sheet.key, "doubted", "", doubted, "entered")
     for name, column in columns(sheet.record).items():
         yield from _of_column(sheet.key, name, column)

@@ -30,10 +30,13 @@ for _name, _of, _says in (
     BATCHES.add(_name, "g", handed(lambda oils, at, parts: oils * pick(parts, at), _reads, _says))
 
 
-@BATCHES.step("date")
-def ready_day(make_date: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Number:
+COUNTED = StepGroup("batches", when="counts")
+
+
+@COUNTED.step("date")
+def ready_day(made_day: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Number:
     """Day the bars are cured; blank without a make date. [d] [d] -> [d]."""
-    return when(given(make_date), default_to(make_date, 0) + pick(recipes_cure_days_in_use, recipe_at), "")
+    return when(given(made_day), default_to(made_day, 0) + pick(recipes_cure_days_in_use, recipe_at), "")
 
 
 SHOWN = StepGroup("batches")
@@ -185,6 +188,18 @@ def filled_moulds(
     )
 
 
+@ROWS.step("text")
+def pot_mould_key(pot_at: Number, mould_at: Number) -> Text:
+    """Pot and mould as one word. -> [-]."""
+    return tag(pot_at, mould_at)
+
+
+@ROWS.step("")
+def moulds_in_pot(pot_mould_key: Text, batches_pot_mould_key: Column, batches_filled_moulds: Column) -> Number:
+    """Moulds of the row's kind that all rows of its pot begin. -> [-]."""
+    return total_where(batches_pot_mould_key, pot_mould_key, batches_filled_moulds)
+
+
 @ROWS.step("")
 def poured_moulds(
     filled_moulds: Number, cavities_used: Number, mould_at: Number, moulds_cavity_count: Column
@@ -299,9 +314,9 @@ POTS.add("bars", "", summed("place", "batches_pot_at", "batches_bars_here", "Bar
 
 
 @POTS.step("")
-def bars_to_sell(bars: Number, reject_share: Number) -> Number:
-    """Bars fit to sell, not rounded. [-] [-] -> [-]."""
-    return bars * (1 - reject_share)
+def bars_to_sell(bars: Number, reject_share: Number, bars_got: Number) -> Number:
+    """Bars fit to sell: those a made batch gave, else those cut less rejects, not rounded. [-] [-] [-] -> [-]."""
+    return default_to(bars_got, bars * (1 - reject_share))
 
 
 @ROWS.step("")
@@ -326,4 +341,12 @@ def moulds_needed(fill: Number, filled_moulds: Number) -> Number:
     return round_up(fill * filled_moulds)
 
 
-STEPS: tuple[Step, ...] = (*BATCHES.steps, *SHOWN.steps, *NAMES.steps, *ROWS.steps, *POTS.steps, *PARTS.steps)
+STEPS: tuple[Step, ...] = (
+    *BATCHES.steps,
+    *COUNTED.steps,
+    *SHOWN.steps,
+    *NAMES.steps,
+    *ROWS.steps,
+    *POTS.steps,
+    *PARTS.steps,
+)

@@ -198,17 +198,19 @@ def batch_huge(oils_g: Number, oils_most: Number) -> Truth:
     return exceeds(oils_g, oils_most)
 
 
-@DANGER_PARTS.rule("moulds_short", LOOK, "moulds_filled", "This batch fills {filled_moulds:0} of {mould}, which is more than you own.",
+@DANGER_PARTS.rule("moulds_short", LOOK, "moulds_filled", "This batch fills {moulds_in_pot:0} of {mould}, which is more than you own.",
     "Fill fewer, or correct Owned on Moulds.", channel="mould_doubt")  # fmt: skip
-def moulds_short(filled_moulds: Number, mould_at: Number, moulds_owned: Column) -> Truth:
+def moulds_short(moulds_in_pot: Number, mould_at: Number, moulds_owned: Column) -> Truth:
     owned = pick(moulds_owned, mould_at, "")
-    return all_of(given(owned), exceeds(filled_moulds, default_to(owned, filled_moulds)))
+    return all_of(given(owned), exceeds(moulds_in_pot, default_to(owned, moulds_in_pot)))
 
 
 ENTRIES = RuleGroup("batches", channel="entry")
 BATCHES = RuleGroup("batches", when="ready")
 PARTS = RuleGroup("batches", when="in_pot")
 _PRACTICE = "common practice, no source"
+_SAYS_DONE = "Batch {batch_name} is {state}: nothing of it is weighed out any more."
+_DO_DONE = "Run scaler market on this file again: it plans the rest anew."
 
 
 @ENTRIES.rule("got_of_planned", REFUSE, "bars_got", "Bars got counts only for a batch that is made.",
@@ -223,10 +225,14 @@ def made_of_planned(done_on: Number, state: Text) -> Truth:
     return all_of(given(done_on), opposite(any_of(same(state, MADE), same(state, FAILED))))
 
 
-@ENTRIES.rule("batch_done", REFUSE, "state_typed", "Batch {batch_name} is {state}: nothing of it is weighed out any more.",
-    "Run scaler market on this file again: it plans the rest anew.")  # fmt: skip
-def batch_done(state: Text) -> Truth:
-    return any_of(same(state, MADE), same(state, FAILED))
+@ENTRIES.rule("batch_done", REFUSE, "state_typed", _SAYS_DONE, _DO_DONE)
+def batch_failed(state: Text) -> Truth:
+    return same(state, FAILED)
+
+
+@BATCHES.rule("batch_done", REFUSE, "state_typed", _SAYS_DONE, _DO_DONE)
+def batch_made(state: Text) -> Truth:
+    return same(state, MADE)
 
 
 @ENTRIES.rule("name_twice", REFUSE, "batch", "There is more than one batch {batch_name}.", "Rename one of them.")
@@ -299,8 +305,8 @@ def price_impossible(price_bracket: Number) -> Truth:
 
 @BATCHES.rule("made_past", LOOK, "make_date", "The make date of this batch has passed.",
     "Correct Make date; for a market run set First make day on Costs, or move the market day.", channel="day_doubt")  # fmt: skip
-def made_past(make_date: Number, worked_out_on: Number) -> Truth:
-    return all_of(given(make_date), exceeds(worked_out_on, default_to(make_date, worked_out_on)))
+def made_past(made_day: Number, worked_out_on: Number) -> Truth:
+    return all_of(given(made_day), exceeds(worked_out_on, default_to(made_day, worked_out_on)))
 
 
 @PARTS.rule("bar_odd", LOOK, "mould", "A bar weighs {fresh_said}.", "Check the mould's sizes, Unit and Bar cut.",

@@ -15,7 +15,7 @@ from scaler.formula.helpers import all_of, any_of, same, smaller, when
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import nth_smallest, smallest_where
-from scaler.model.records import BLEND
+from scaler.model.records import BLEND, MADE
 from scaler.rules.plain import picked, smallest
 
 INGREDIENTS = StepGroup("ingredients")
@@ -151,6 +151,12 @@ BATCHES.add("cause", "", batch_cause)
 def makeable(ready: Number, pot_fault: Number, big: Number) -> Number:
     """1 where the batch may be made: its weights may be shown. -> [-]."""
     return when(all_of(same(ready, 1), same(pot_fault, big)), 1, 0)
+
+
+@BATCHES.step("")
+def counts(ready: Number, makeable: Number, state: Text) -> Number:
+    """1 where the batch may be made or is made: its days, its bars and what it takes count. -> [-]."""
+    return when(all_of(same(ready, 1), any_of(same(makeable, 1), same(state, MADE))), 1, 0)
 
 
 def weighed(batch_at: Number, batches_ready: Column) -> Number:

@@ -13,8 +13,8 @@ from scaler.model.limits import usual_units
 from scaler.model.problems import listed
 from scaler.model.records import LINES, PRICES, RECIPES
 from scaler.model.schema import CHOICE, NAME, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns
-from scaler.rules.sheets import TYPED, WORKED
-from scaler.validation.rule import LOOK, MONEY, REFUSE, WEIGHTS, Rule, RuleGroup
+from scaler.rules.sheets import DATE_APART, TYPED, WORKED
+from scaler.validation.rule import DATES, LOOK, MONEY, REFUSE, WEIGHTS, Rule, RuleGroup
 
 _MONEY_SHEETS = (PRICES.key,)
 """Sheets whose rows never touch a weight."""
@@ -34,7 +34,10 @@ def rules() -> list[Rule]:
         first = next(name for name, column in declared.items() if column.required)
         told = {"scope": scope, "channel": channel}
         whole.rule("cell_unread", REFUSE, first, _SAYS_UNREAD, _DO_UNREAD, **told)(cell_unread)
-        whole.rule("number_wrong", REFUSE, "outside", "{@header} cannot be {@value}.", "{@hint}", **told)(number_wrong)
+        apart, cannot = sheet.key in DATE_APART, ("outside", "{@header} cannot be {@value}.", "{@hint}")
+        whole.rule("number_wrong", REFUSE, *cannot, **told)(number_beside_wrong if apart else number_wrong)
+        if apart:
+            whole.rule("number_wrong", REFUSE, *cannot, scope=DATES, channel="number_doubt")(date_wrong)
         for name, column in declared.items():
             _of_column(group, name, column, scope, channel)
         says = "{@header} is {@value}."
@@ -51,6 +54,16 @@ def cell_unread(unread: Number) -> Truth:
 def number_wrong(outside: Number) -> Truth:
     """Whether a number cell holds a text, or a number that cannot be. [-] -> [-]."""
     return outside > 0
+
+
+def number_beside_wrong(outside: Number) -> Truth:
+    """Whether a number cell other than the date holds a text, or a number that cannot be. [-] -> [-]."""
+    return outside > 1
+
+
+def date_wrong(outside: Number) -> Truth:
+    """Whether the date of the row alone is none. [-] -> [-]."""
+    return same(outside, 1)
 
 
 def number_doubted(doubted: Number) -> Truth:

@@ -244,7 +244,7 @@ def state_code(
     """How the batch stands: 0 in order, 1 look, 2 danger, 3 do not make, 4 made or failed; blank for a row that begins none. -> [-]."""
     level = round_down(worst_key / level_weight)
     done = any_of(same(state, MADE), same(state, FAILED))
-    warned = when(same(level, 1), two, when(same(level, two), 1, 0))
+    warned = when(same(level, 1), two, when(level <= two, 1, 0))  # level 0: a date that is refused
     return when(all_of(used > 0, same(pot_at, place)), when(done, two + two, when(cause < big, 1 + two, warned)), "")
 
 

@@ -106,7 +106,7 @@ _AGAIN = "Run scaler market on this file again."
 
 DEMAND = RuleGroup("market", when="", channel=CHANNEL)
 WANTED = RuleGroup("market", channel=CHANNEL)
-BATCHES = RuleGroup("batches", when="ready", channel=CHANNEL)
+BATCHES = RuleGroup("batches", when="counts", channel=CHANNEL)
 BOUGHT = RuleGroup("ingredients", channel=CHANNEL)
 
 
@@ -118,8 +118,8 @@ def bars_short(short: Number) -> Truth:
 
 @WANTED.rule("bars_not_planned", LOOK, "bars", "Not all of these {bars:0} {recipe} can be ready: see Cannot be made on Plan.",
     "Ask for fewer, or start earlier.")  # fmt: skip
-def bars_not_planned(bars: Number, bars_planned: Number) -> Truth:
-    return exceeds(bars, default_to(bars_planned, 0))
+def bars_not_planned(bars: Number, bars_planned: Number, fault_key: Number, big: Number) -> Truth:
+    return all_of(same(fault_key, big), exceeds(bars, default_to(bars_planned, 0)))
 
 
 @DEMAND.rule("market_changed", LOOK, "recipe", "The plan was made before this row was changed.", _AGAIN)

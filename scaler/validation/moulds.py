@@ -57,6 +57,13 @@ def bars_missing(bars: Number, bar_cut: Number, cavity_count: Number) -> Truth:
     return all_of(blank(bars), blank(bar_cut), same(cavity_count, 0))
 
 
+@MOULDS.rule("bars_missing", REFUSE, "bars", "{mould} has no Bars, and a mould of Shape {shape} is not cut by Bar cut.",
+    "Fill Bars (how many one fill makes).")  # fmt: skip
+def bars_not_cut(bars: Number, bar_cut: Number, shape: Text) -> Truth:
+    uncut = [same(shape, item.word) for item in SHAPES if not item.log and "cavities" not in item.needs]
+    return all_of(blank(bars), given(bar_cut), any_of(*uncut))
+
+
 @MOULDS.rule("bars_none", REFUSE, "bar_cut", "A Bar cut of {bar_cut} {unit} leaves no bar in {mould}.",
     "Check Bar cut, Trim and Unit.")  # fmt: skip
 def bars_none(bars: Number, bar_cut: Number, cm: Number, log_cm: Number, bars_in_one: Number) -> Truth:

@@ -21,13 +21,13 @@ from scaler.formula.steps import Step, described, handed
 from scaler.formula.sums import smallest_filled
 from scaler.model.problems import DANGER, LOOK, NOTE
 
-__all__ = ["DANGER", "LOOK", "MONEY", "NOTE", "REFUSE", "WEIGHTS", "Rule", "RuleGroup"]
+__all__ = ["DANGER", "DATES", "LOOK", "MONEY", "NOTE", "REFUSE", "WEIGHTS", "Rule", "RuleGroup"]
 
 REFUSE = "refuse"
 LEVELS = (REFUSE, DANGER, LOOK, NOTE)
 """The heaviest first."""
-WEIGHTS, MONEY = "weights", "money"
-"""What a refusal takes away: weights and money, or money alone."""
+WEIGHTS, MONEY, DATES = "weights", "money", "dates"
+"""What a refusal takes away: weights and money, money alone, or what hangs on a date."""
 
 FAULT, MONEY_FAULT, DOUBT = "fault", "money_fault", "doubt"
 """Channels: of each, a row says the first rule that speaks."""

@@ -86,7 +86,7 @@ SHOPPING_BETWEEN = 14
 
 def shopping_row(tables: Tables, index: int) -> int:
     """Return the row of a pack on the shopping list: those bought, whether it is enough, then the others on offer."""
-    bought = sum(value > 0 for value in tables.column("packs", "packs_to_buy"))
+    bought = sum(value > 0 for value in tables.column("packs", "planned_packs"))
     return SHOPPING_FIRST + index + (SHOPPING_BETWEEN + tables.lengths["buying"] if index >= bought else 0)
 
 

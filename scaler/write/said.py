@@ -12,7 +12,7 @@ from scaler.formula.steps import Tables
 from scaler.model.records import BY_KEY, MARKET, MARKET_DAYS, ON_HAND
 from scaler.model.schema import letters
 from scaler.validation.issues import MOVING, Issue, channels_of, issue_of, present
-from scaler.validation.rule import MONEY, REFUSE, Field, Rule, shown
+from scaler.validation.rule import DATES, MONEY, REFUSE, Field, Rule, shown
 from scaler.write.book import HEADING, Book, Look
 from scaler.write.layout import FIRST_ROW, WORKINGS, Layout, heading
 
@@ -36,11 +36,11 @@ class Said:
 
 
 def level_words(rule: Rule) -> str:
-    """Return how much a rule weighs, in words: what is wrong with money alone, or with what is wanted, stops no batch."""
+    """Return how much a rule weighs, in words: what is wrong with money or a date alone, or with what is wanted, stops no batch."""
     if rule.level == REFUSE and rule.table in (MARKET.key, MARKET_DAYS.key, ON_HAND.key):
         return "not counted"
     if rule.level == REFUSE:
-        return "no cost" if rule.scope == MONEY else "do not make"
+        return {MONEY: "no cost", DATES: "no date"}.get(rule.scope, "do not make")
     return rule.level
 
 

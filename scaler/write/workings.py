@@ -123,7 +123,7 @@ def _write_reading_heads(book: Book, layout: Layout, page: PlainSheet, table: st
     found = f'=IFERROR(MATCH("{first}",INDEX({block},0,1),0),0)'
     book.live(page, row, 2, found, float(HEADER_ROW))
     book.put(page, row, 3, "foot row", HINT)
-    foot = f'=IFERROR(MATCH("{FOOT}",INDEX({block},0,1),0),ROWS({block})+1)'
+    foot = f'=IFERROR(MATCH("{FOOT}",INDEX({block},0,1),0),IFERROR(ROWS({block})+1,0))'  # 0: the sheet is gone
     book.live(page, row, 4, foot, float(layout.foot_row(table)))
     for at, words in ((stand.places_row, "column of the block"), (stand.letters_row, "letters on the sheet")):
         book.put(page, at, 1, words, HINT)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scaler.write.book import BODY, SECTION, Book, Look
-from scaler.write.tabs.plan import write_stale
+from scaler.write.tabs.plan import write_packs, write_stale
 from scaler.write.tabs.shared import Page, Shown, open_page
 
 NAME = "Money"
@@ -70,6 +70,7 @@ def write(book: Book) -> None:
     page.sheet.fit_to_pages(1, 1)
     page.sheet.set_column(0, 0, 54)
     page.sheet.set_column(1, len(_RECIPES), 14)
+    write_packs(page)
     write_stale(page)
     for row, (words, name, unit) in enumerate(_RUN, 5):
         bold = name in ("run_cost", "cash_before", "profit_full")

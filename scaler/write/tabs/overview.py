@@ -21,7 +21,7 @@ from scaler.model.records import (
 )
 from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
-from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, Book, Look
+from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, TITLE, Book, Look
 from scaler.write.layout import FIRST_ROW, IN_BLOCK, WORKINGS, quoted
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
@@ -48,6 +48,7 @@ _COUNTED_BY = (
     (BATCHES, ("recipe",)), (MARKET, ("bars",)), (MARKET_DAYS, ("date",)), (ON_HAND, ("bars",)),
 )  # fmt: skip
 """The input sheets, and the columns of which each of their rows fills one."""
+_GONE = "A sheet of this workbook is gone: bring it back, or take an older copy of the file."
 STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make", "made or failed")
 """How a batch stands, by its state code."""
 _COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "made or failed"))
@@ -95,6 +96,9 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     assert layout
     workshop = str(layout.tables.one("costs", "workshop") or "") if "workshop" in layout.names.lists["costs"] else ""
     page = open_page(book, NAME, workshop or "Batches", landscape=True)
+    if "workshop" in layout.names.lists["costs"]:
+        name = page.setting("workshop")
+        page.live(2, 1, f'=IF({name}="","Batches",{name}&"")', workshop or "Batches", TITLE)
     on = page.setting("worked_out_on")
     page.put(3, 1, "worked out on", HINT)
     day = layout.tables.one("costs", "worked_out_on") or ""
@@ -217,7 +221,7 @@ def _new_rows(page: Page) -> None:
     says += (
         f'IF({filled}>{known},"A setting on {quoted(COSTS.name)} has an unknown name, so its default is used. ","")&'
     )
-    page.live(3, 5, f'={says}""', "", Look(bold=True, ink=BRICK))
+    page.live(3, 5, f'=IFERROR({says}"","{_GONE}")', "", Look(bold=True, ink=BRICK))
 
 
 def _needs_a_look(page: Page, row: int) -> None:

@@ -36,6 +36,7 @@ _LOTS = (
     Shown("Batch", "lot_name", "text"), Shown("State", "lot_state", "text"), Shown("Bars to sell", "lot_bars", "whole"),
     Shown("Made", "lot_made", "date"), Shown("Out of the mould", "lot_free", "date"), Shown("Sell from", "lot_ready", "date"),
 )  # fmt: skip
+_PACKS = "A number of packs on Shopping list is not 0, 1, 2 or more, so none are counted: correct it."
 _SAYS = "These batches stand on sheet Batches: a different mould or date may be typed there, and everything follows."
 
 
@@ -80,3 +81,10 @@ def write_stale(page: Page) -> None:
     value = words[1] if 4 in tables.column("batches", "state_code") else value
     value = words[0] if 1 in tables.column("market", "changed") else value
     page.live(4, 1, formula, value, Look(bold=True, ink=BRICK))
+
+
+def write_packs(page: Page) -> None:
+    """Write beside the title what is said when a number of packs cannot be."""
+    formula = f'=IF(SUM({page.layout.range("packs", "packs_wrong")})>0,"{_PACKS}","")'
+    value = _PACKS if 1 in page.layout.tables.column("packs", "packs_wrong") else ""
+    page.live(2, 3, formula, value, Look(bold=True, ink=BRICK))

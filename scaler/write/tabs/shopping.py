@@ -7,7 +7,7 @@ from dataclasses import replace
 from scaler.model.records import PACKAGING
 from scaler.write.book import BODY, BRICK, HEADING, HINT, INK, LETTER, SAND, SECTION, Book, Look
 from scaler.write.layout import SHOPPING_FIRST, shopping_row
-from scaler.write.tabs.plan import write_stale
+from scaler.write.tabs.plan import write_packs, write_stale
 from scaler.write.tabs.shared import Page, Shown, open_page
 
 NAME = "Shopping list"
@@ -24,6 +24,7 @@ _THINGS = (
     Shown("Leftovers g", "left", "one digit or none", imperial="left_words"),
     Shown("Cost", "cost", "money or none"),
 )
+_HOW_MANY = "how many?"
 _SAYS = "Change the number of packs; cost and leftovers follow."
 _WIDER = 11
 """Letters that pounds, ounces and grams take more than grams."""
@@ -36,6 +37,7 @@ GEAR = (
 def write(book: Book) -> None:
     """Write the tab: chosen packs first, then the others on offer."""
     page = open_page(book, NAME, "What to buy", _SAYS)
+    write_packs(page)
     write_stale(page)
     wider = _WIDER if page.paper() == LETTER else 0
     for number, width in enumerate((28, 22, 10, 10, 11, 9, 11)):
@@ -45,7 +47,7 @@ def write(book: Book) -> None:
     count = tables.lengths["packs"]
     for index in range(count):
         _pack(page, index, shopping_row(tables, index))
-    bought = sum(value > 0 for value in tables.column("packs", "packs_to_buy"))
+    bought = sum(value > 0 for value in tables.column("packs", "planned_packs"))
     row, others = SHOPPING_FIRST + bought, shopping_row(tables, bought)
     more = bought < count
     if more:
@@ -85,7 +87,10 @@ def _pack(page: Page, index: int, row: int) -> None:
     page.put(row, 6, page.value("packs", "packs_to_buy", index), look)
     rule = {"validate": "integer", "criteria": ">=", "value": 0, "error_message": "A whole number of packs."}
     page.sheet.data_validation(row - 1, 5, row - 1, 5, rule)
-    page.show(row, 7, "packs", "money", index, Look(unit="money or none", rule="thin"))
+    wrong, money = (page.cell("packs", name, index) for name in ("packs_wrong", "money"))
+    value = _HOW_MANY if page.value("packs", "packs_wrong", index) else page.value("packs", "money", index)
+    look = Look(unit="money or none", align="right", rule="thin")
+    page.live(row, 7, f'=IF({wrong}=1,"{_HOW_MANY}",{money})', value, look)
 
 
 def _enough(page: Page, row: int) -> None:

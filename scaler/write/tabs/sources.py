@@ -41,11 +41,9 @@ def write(book: Book) -> None:
 
 
 def _ingredients(page: Page, row: int) -> int:
-    run = page.book.run
-    assert run
     for number, (head, _, _) in enumerate(_COLUMNS, 1):
         page.put(row, number, head, FIGURE_HEADING if 1 < number < 6 else HEADING)
-    count = len(run.workshop.ingredients)
+    count = page.layout.tables.lengths["ingredients"]  # spare rows too: what is typed there is listed here
     for index in range(count):
         at = row + 1 + index
         for number, (_, name, unit) in enumerate(_COLUMNS, 1):
@@ -58,7 +56,9 @@ def _ingredients(page: Page, row: int) -> int:
             else:
                 page.show(at, number, "ingredients", name, index, look)
         words = (page.value("ingredients", "range_source", index), page.value("ingredients", "blank_cells", index))
-        page.sheet.set_row(at - 1, 13 * max(1, -(-len(words[0]) // 62), -(-len(words[1]) // 48)) + 3)
+        if any(words):
+            page.sheet.set_row(at - 1, 13 * max(1, -(-len(words[0]) // 62), -(-len(words[1]) // 48)) + 3)
+    page.leave_white(row + 1, row + count, "H")
     return row + 1 + count
 
 
