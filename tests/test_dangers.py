@@ -169,6 +169,9 @@ CASES: list[tuple[str, str, list[Workshop], list[Workshop]]] = [
     ("look", "sap_unusual",
      [plain(oils=(oil("Aunt's fat", 135.0),)), plain(oils=(oil("Aunt's fat", 271.0),))],
      [plain(oils=(oil("Aunt's fat", 165.0),)), plain(oils=(oil("Aunt's fat", 270.0),)), plain(oils=(oil("Jojoba oil", 92.0),))]),
+    ("look", "sap_outside",  # published: 184 to 196; 0.75 of the highest and 1.36 of the lowest may be of another base
+     [plain(oils=(oil("Olive oil", sap),)) for sap in (147.5, 183.0, 197.0, 250.0)],
+     [plain(oils=(oil("Olive oil", sap),)) for sap in (146.5, 184.0, 196.0, 250.5, None)]),
     ("look", "alcohol",
      [with_("Vodka", "additive"), with_("Ethanol 96 %", "liquid")],
      [with_("Cetyl alcohol", "additive"), with_("Drum clay", "additive"), with_("Ginger", "additive")]),

@@ -114,10 +114,11 @@ def test_json_agrees_with_itself() -> None:
 def test_money_by_hand() -> None:
     """Cost, cash, income, break-even bars, profit and hours of a run with round numbers are those of a pocket calculator."""
     workshop = asked(
-        10, labour_rate=12.0, overhead=2.5, leftover_value=0.5, sales_tax=0.2, card_fee=0.02, stall_fee=30.0
-    )
+        10, labour_rate=12.0, overhead=2.5, leftover_value=0.5, sales_tax=0.2, card_fee=0.02, stall_fee=30.0, sell_through=0.8,
+    )  # fmt: skip
     workshop = replace(workshop, market=(replace(workshop.market[0], price=40.0),))
-    said = market_object(work_out(workshop))
+    found = work_out(workshop)
+    said = market_object(found)
     (batch,) = said["batches"]
     recipe = workshop.recipes[0]
     assert recipe.labour_minutes
@@ -138,6 +139,10 @@ def test_money_by_hand() -> None:
     assert money["cost"] == pytest.approx(cost, rel=1e-9)
     net = 400 / 1.2 - 0.02 * 400
     assert money["profit_full"] == pytest.approx(net - cost - 30, rel=1e-9)
+    through = [found.run.tables.column("through", name) for name in ("share_sold", "profit_at")]
+    assert len(through[0]) > 3
+    for share, profit in [*zip(*through, strict=True), (0.8, money["profit_at_sell_through"])]:
+        assert profit == pytest.approx(share * net - cost - 30 + (1 - share) * 10 * worth, rel=1e-9)
     bars = money["break_even_bars"]
     assert (bars - 1) * (net / 10 - worth) < cost + 30 - 10 * worth <= bars * (net / 10 - worth)
     assert money["cost"] == pytest.approx(said["solver"]["objective"], rel=1e-9)
@@ -516,27 +521,36 @@ def test_mould_is_in_use_until_its_batch_is_out() -> None:
     assert all(moulds == 0 for moulds in tables.column("batches", "moulds_over"))
 
 
-def test_two_batches_in_one_mould_are_counted(folder: Path) -> None:
-    """A make date moved onto that of another batch, in the workbook: a mould more is in use than is owned."""
-    found = work_out(asked(20)).run
-    content = finished(found)
-    days = {cell: value for cell, value in stored_values(content)["Batches"].items() if isinstance(value, float | int)}
-    column = next(cell[0] for cell, value in days.items() if value == found.tables.column("batches", "made_on")[0])
-    moved = {("Batches", f"{column}5"): days[f"{column}4"]}
-    (folder / "moved.xlsx").write_bytes(typed_over(content, moved))
+FULL, LATE = "On one of its days there is more work than Hours per day", "is ready after the last market"
+SHARED = "On its make day 1 more mould 0 would be in use"
+
+
+@pytest.mark.parametrize(
+    ("setting", "value", "moved", "told"),
+    [
+        ("", None, None, set()), ("", None, 0, {SHARED}), ("", None, 100, {LATE}), ("Shelf bars", 23.0, None, {FULL}),
+        ("Shelf bars", 24.0, None, set()), ("Hours per day", 0.1, None, {FULL}),
+    ],
+)  # fmt: skip
+def test_full_days_and_moulds_in_use_are_told(
+    folder: Path, setting: str, value: float | None, moved: int | None, told: set[str]
+) -> None:
+    """Of two batches of 12 bars the second moved onto the day of the first or past the market, a shelf or a day too small."""
+    content = finished(work_out(asked(20)).run)
+    cells = {
+        (sheet, cell): value for sheet in ("Batches", "Costs") for cell, value in stored_values(content)[sheet].items()
+    }
+    at = {held: cell for (_, cell), held in cells.items() if held in ("Make date", setting)}
+    column = at["Make date"].rstrip("0123456789")
+    edits: dict[tuple[str, str], Any] = {("Costs", f"B{at[setting][1:]}"): value} if setting else {}
+    if moved is not None:
+        edits["Batches", f"{column}5"] = cells["Batches", f"{column}4"] + moved
+    (folder / "moved.xlsx").write_bytes(typed_over(content, edits))
     again = IronCalc(folder / "moved.xlsx")
-    checks = stored_values(content)["Checks"]
-    row = next(cell[1:] for cell, value in checks.items() if value == "Moulds in use beyond those owned")
-    assert (checks[f"B{row}"], again.value("Checks", f"B{row}")) == (0, 2)
-
-
-def test_all_sold_leaves_nothing_unsold() -> None:
-    """Of the shares sold, only that of all bars has no unsold ones, and its profit is that of the whole run."""
-    tables = work_out(asked(20, leftover_value=0.5)).run.tables
-    sold, unsold = tables.column("through", "share_sold"), tables.column("through", "unsold_at")
-    assert [value == 0 for value in unsold] == [share == 1 for share in sold]
-    profit = dict(zip(sold, tables.column("through", "profit_at"), strict=True))
-    assert profit[1] == pytest.approx(tables.column("money", "profit_full")[0], rel=1e-12)
+    checks = [[again.value("Checks", f"{letter}{row}") for letter in "ABCDE"] for row in range(1, 120)]
+    said = " ".join(str(text) for row in checks for text in row)
+    assert {words for words in (FULL, LATE, SHARED) if words in said} == told
+    assert [row[1] for row in checks if row[0] == "Moulds in use beyond those owned"] == [2 if moved == 0 else 0]
 
 
 def test_dates_off_are_kept_free() -> None:
