@@ -253,14 +253,14 @@ def unmould_on(made_day: Number, unmould_after: Number, days_per_hour: Number) -
 
 @BATCHES.step("text")
 def sell_day(ready_day: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Any:
-    """Day from which the bars may be sold, or how long they cure without a make date. [d] [d] -> [d]."""
+    """Day from which the bars may be sold, or how long they cure without a make date. [d] [-] [d] -> [-]."""
     later = joined(figure(pick(recipes_cure_days_in_use, recipe_at), 0), " days after it is made")
     return when(given(ready_day), ready_day, later)
 
 
 @BATCHES.step("text")
 def unmould_day(unmould_on: Number, unmould_after: Number) -> Any:
-    """Day on which the bars come out of the mould, or after how many hours without a make date. [d] [h] -> [d]."""
+    """Day on which the bars come out of the mould, or after how many hours without a make date. [d] [h] -> [-]."""
     return when(given(unmould_on), unmould_on, joined(figure(unmould_after, 0), " hours after it is made"))
 
 
