@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
-from recalculation import IronCalc, formulas, same
+from recalculation import recalculated, unlike
 from tables import README, rewritten
 from typing_in import type_in, typed_over
 
@@ -64,8 +64,7 @@ def in_the_workbook(content: bytes, sheet: str, header: str, value: Any, row: in
     page = openpyxl.load_workbook(path)[sheet]
     column = next(cell for cell in page[HEADER_ROW] if str(cell.value).rstrip("*") == header).column_letter
     path.write_bytes(typed_over(content, {(sheet, f"{column}{FIRST_ROW + row - 1}"): value}))
-    engine = IronCalc(path)
-    return [str(engine.value(item.sheet, item.cell)) for item in formulas(path) if item.sheet == "Checks"]
+    return [str(value) for (name, _), value in recalculated(path).items() if name == "Checks"]
 
 
 def main() -> dict[str, Any]:
@@ -76,7 +75,6 @@ def main() -> dict[str, Any]:
     run = scale(typed(CONE))
     content = finished(run)
     path.write_bytes(content)
-    engine = IronCalc(path)
     held = openpyxl.load_workbook(path, data_only=True)
     power = 1 + list(setting_declared()).index("stove_power")
     market = work_out(scaler.load(*(shipped() / name for name in FILES)))
@@ -86,11 +84,7 @@ def main() -> dict[str, Any]:
     return {
         "package": scaler.__file__,
         "problems": [item.says for item in run.problems],
-        "wrong": [
-            (item.sheet, item.cell)
-            for item in formulas(path)
-            if not same(item.value, engine.value(item.sheet, item.cell))
-        ],
+        "wrong": unlike(path),
         "texts": {
             page.title: [cell.value for row in page.iter_rows() for cell in row if isinstance(cell.value, str)]
             for page in held

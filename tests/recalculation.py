@@ -6,17 +6,22 @@ import math
 import os
 import shutil
 import subprocess
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from datetime import time
 from pathlib import Path
 from typing import Any
 
 import ironcalc
-import openpyxl
 import pytest
-from openpyxl.utils.datetime import to_excel
+from openpyxl.utils.cell import coordinate_to_tuple
+
+from scaler.model.records import SHEETS
+from scaler.read.formulas import read_cells, stored_values
 
 WITHIN = 1e-9
+INPUTS = {sheet.name: sheet for sheet in SHEETS}
+Cells = Mapping[tuple[str, str], Any]
+Sheets = Mapping[str, Mapping[str, Any]]
 
 _MODULE = """<?xml version="1.0" encoding="UTF-8"?>
 <!DOCTYPE script:module PUBLIC "-//OpenOffice.org//DTD OfficeDocument 1.0//EN" "module.dtd">
@@ -64,37 +69,16 @@ End Sub
 """A macro that works through a list of jobs: it edits, recalculates and saves a workbook each."""
 
 
-@dataclass(frozen=True)
-class Formula:
-    """A formula cell and the value stored behind it."""
-
-    sheet: str
-    cell: str
-    text: str
-    value: Any
-
-
-def plain(value: Any) -> Any:
-    """Return a stored value as engines give it: dates as numbers, blanks as ""."""
-    if hasattr(value, "toordinal") or hasattr(value, "hour"):
-        return to_excel(value)
-    return "" if value is None else value
-
-
-def formulas(path: Path) -> list[Formula]:
-    """Return every formula of a workbook with its stored value."""
-    written, stored = openpyxl.load_workbook(path), openpyxl.load_workbook(path, data_only=True)
-    return [
-        Formula(sheet.title, cell.coordinate, str(cell.value), plain(stored[sheet.title][cell.coordinate].value))
-        for sheet in written
-        for row in sheet.iter_rows()
-        for cell in row
-        if cell.data_type == "f"
-    ]
+def formulas(path: Path) -> Cells:
+    """Return the stored value of every formula of a workbook, blank text for none."""
+    stored, cells = stored_values(path), read_cells(path)
+    return {(name, at): stored[name].get(at, "") for name, held in cells.items() for at, cell in held.items()
+            if cell.written}  # fmt: skip
 
 
 def same(stored: Any, found: Any) -> bool:
-    """Return whether two values are one, numbers to 1e-9 of their size."""
+    """Return whether two values are one, numbers to 1e-9 of their size; a 0 that is shown as a date is 0, None is blank."""
+    stored, found = (0.0 if item == time() else "" if item is None else item for item in (stored, found))
     if isinstance(stored, int | float) and isinstance(found, int | float):
         return math.isclose(stored, found, rel_tol=WITHIN, abs_tol=WITHIN)
     return bool(stored == found)
@@ -110,10 +94,26 @@ class IronCalc:
         self.model.evaluate()
 
     def value(self, sheet: str, cell: str) -> Any:
-        """Return the value of a cell."""
-        column, row = openpyxl.utils.cell.coordinate_from_string(cell)
-        number = openpyxl.utils.column_index_from_string(column)
-        return plain(self.model.get_cell_value(self.sheets[sheet], row, number))
+        """Return the value of a cell, blank text for none."""
+        value = self.model.get_cell_value(self.sheets[sheet], *coordinate_to_tuple(cell))
+        return "" if value is None else value
+
+
+def recalculated(path: Path, cells: Sheets | None = None) -> Cells:
+    """Return every cell of a workbook outside its input sheets as IronCalc works it out, those too that show nothing."""
+    engine = IronCalc(path)
+    return {at: engine.value(*at) for at in results(cells or read_cells(path))}
+
+
+def results(cells: Sheets) -> Cells:
+    """Return the cells of a workbook outside its input sheets."""
+    return {(name, at): value for name, held in cells.items() if name not in INPUTS for at, value in held.items()}
+
+
+def unlike(path: Path) -> list[tuple[str, str]]:
+    """Return the formulas of a workbook whose stored value is not what IronCalc finds."""
+    engine = IronCalc(path)
+    return [at for at, value in formulas(path).items() if not same(value, engine.value(*at))]
 
 
 def soffice() -> str:

@@ -11,7 +11,8 @@ import icalendar
 import pytest
 from click.testing import CliRunner
 from market_runs import market_run
-from partner_edits import ERRORS, recalculated
+from partner_edits import ERRORS
+from recalculation import recalculated
 from typing_in import typed_over
 
 import scaler

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from partner_edits import ERRORS, MARKET, recalculated, workbook
+from partner_edits import ERRORS, MARKET, workbook
+from recalculation import recalculated
 from typing_in import typed_over
 
 from scaler.read.formulas import stored_values

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 from market_runs import market_run
-from partner_edits import FEW, _same, workbook
-from recalculation import IronCalc
+from partner_edits import FEW, workbook
+from recalculation import IronCalc, same
 from typing_in import typed_over
 from workshops import made, naoh, oil, part, shop, table, thing
 
@@ -159,7 +159,7 @@ def test_hidden_card_of_a_further_mould_is_as_it_recalculates(tmp_path: Path) ->
     book, held = IronCalc(path), stored_values(path.read_bytes())
     for sheet in ("Cards", "Overview"):
         other = {cell: book.value(sheet, cell) for cell in held[sheet]}
-        assert [cell for cell, value in held[sheet].items() if not _same(value, other[cell])] == []
+        assert [cell for cell, value in held[sheet].items() if not same(value, other[cell])] == []
 
 
 def test_renamed_setting_is_said(tmp_path: Path) -> None:
