@@ -269,7 +269,7 @@ def _differing(found: Expected, there: Cells, edit: Edit) -> list[str]:
         if at[0].startswith("Workings"):  # names as they are typed, 0 for blanks, where rows stand
             stays, pair = (
                 bool(edit.job),
-                [value.casefold() if isinstance(value, str) else value or "" for value in pair],
+                [0 if value in (None, "") else value.casefold() if isinstance(value, str) else value for value in pair],
             )
         if not stays and not same(*pair) and not (found.beyond and at == ("Overview", "E3")):
             wrong.setdefault(at[0], []).append(f"{' '.join(at)}: workbook {pair[1]!r}, scaler {pair[0]!r}")
