@@ -267,7 +267,10 @@ def _differing(found: Expected, there: Cells, edit: Edit) -> list[str]:
         pair = [ours.get(at), there.get(at)]
         stays = at[0] == "Checks" and coordinate_to_tuple(at[1])[0] > handed_over
         if at[0].startswith("Workings"):  # names as they are typed, 0 for blanks, where rows stand
-            stays, pair = bool(edit.job), [value.casefold() if isinstance(value, str) else value or "" for value in pair]
+            stays, pair = (
+                bool(edit.job),
+                [value.casefold() if isinstance(value, str) else value or "" for value in pair],
+            )
         if not stays and not same(*pair) and not (found.beyond and at == ("Overview", "E3")):
             wrong.setdefault(at[0], []).append(f"{' '.join(at)}: workbook {pair[1]!r}, scaler {pair[0]!r}")
     if "Alkali" in wrong and not _rows(there, "Alkali") - _rows(ours, "Alkali"):  # it keeps its order of the hand-over

@@ -86,7 +86,10 @@ def _pages(pdf: Path, tabs: list[str]) -> Iterator[Sheet]:
         words = [Word(*map(float, found[:4]), _told(found[4])) for found in BOX.findall(part)]
         foot = max((word.low for word in words), default=0.0) - 3
         said = " ".join(word.text for word in words if word.low > foot)
-        tab = next((tab for tab in tabs if re.search(rf"(^|· ){re.escape(tab)} page \d+ of \d+( · worked out .*)?$", said)), said)
+        tab = next(
+            (tab for tab in tabs if re.search(rf"(^|· ){re.escape(tab)} page \d+ of \d+( · worked out .*)?$", said)),
+            said,
+        )
         yield Sheet(float(size[1]), float(size[2]), tab, tuple(word for word in words if word.low <= foot))
 
 
