@@ -221,7 +221,7 @@ EDITS: tuple[dict[str, Any], ...] = (
 
 @pytest.mark.parametrize("cells", EDITS, ids=str)
 def test_live_in_the_workbook(content: bytes, cells: dict[str, Any], tmp_path: Path) -> None:
-    """What a partner types into a recipe with a blend, and into the blend, is worked out as by scaler, or refused."""
+    """What a partner types into a recipe with a blend, and into the blend, is worked out as by scaler, or refused: blend_unwired."""
     assert differences(content, Edit("Recipe lines", cells, str(cells)), tmp_path) == []
 
 

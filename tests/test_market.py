@@ -523,6 +523,7 @@ def test_mould_is_in_use_until_its_batch_is_out() -> None:
 
 FULL, LATE = "On one of its days there is more work than Hours per day", "is ready after the last market"
 SHARED = "On its make day 1 more mould 0 would be in use"
+"""What day_full, ready_late and moulds_in_use say."""
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,7 @@ from scaler.cli import main
 from scaler.market_report import market_object, summary
 from scaler.market_run import work_out
 from scaler.model.records import Workshop
+from scaler.read.formulas import stored_values
 from scaler.write.finished import finished, inputs
 
 SEEDS = range(int(os.environ.get("MARKET_SHORT", "10")))
@@ -144,11 +145,14 @@ def test_said_first_and_refused_when_strict(tmp_path: Path, monkeypatch: pytest.
 
 
 def test_workbook_of_a_short_run_recalculates(tmp_path: Path) -> None:
-    """The finished workbook of a short run has the same figures in another program, and its balances hold."""
+    """The finished workbook of a short run has the same figures in another program, says bars_not_planned, and balances."""
     found = next(held for held in map(work_out, map(crowded, SEEDS)) if held.short)
     path = tmp_path / "short.xlsx"
     path.write_bytes(finished(found.run))
     assert unlike(path) == []
+    assert any(
+        str(text).startswith("Not all of these ") for text in stored_values(path.read_bytes())["Checks"].values()
+    )
     assert all(value == 0 for value in found.run.tables.column("sold", "bars_balance"))
     assert abs(found.run.tables.row("money", 0)["stock_balance"]) < 1e-9
 

@@ -53,7 +53,6 @@ CONSTANTS = (
     Constant("solution_room_strength", 0.5, "-", "Strongest lye that the density tables know", "density tables below", "read"),
     Constant("sap_least", 50.0, "mg KOH/g", "No fat needs less", *_OURS),
     Constant("oil_sap_most", 400.0, "mg KOH/g", "No fat needs more: caprylic acid is 389", "atomic weights", "computed"),
-    Constant("acid_sap_most", 2000.0, "mg KOH/g", "No acid needs more: phosphoric is 1718", "atomic weights", "computed"),
     Constant("sap_far_below", 0.75, "-", "A SAP below this part of its published range may be of NaOH", *_OURS),
     Constant("sap_far_above", 1.36, "-", "A SAP above this part of its lowest published value may be converted twice", *_OURS),
     Constant("tie_breaker", 1e-9, "-", "Part of a value that tells equals apart in a ranking", *_OURS),

@@ -45,12 +45,6 @@ def sap_too_high(kind: Text, sap: Number, oil_sap_most: Number) -> Truth:
     return all_of(same(kind, OIL), exceeds(default_to(sap, 0), oil_sap_most))
 
 
-@INGREDIENTS.rule("sap_basis", REFUSE, "sap", "{ingredient} has an acid value of {@value}; no acid needs so much KOH.",
-    "Type the milligrams of KOH that 1 g takes, such as 876 for dry citric acid.")  # fmt: skip
-def acid_too_high(kind: Text, sap: Number, acid_sap_most: Number) -> Truth:
-    return all_of(same(kind, ACID), exceeds(default_to(sap, 0), acid_sap_most))
-
-
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap",
     "{ingredient} has a SAP of {@value}; published values are {published_low:1} to {published_high:1}.",
     "It may be milligrams of NaOH, or another unit. Type it as mg KOH per g.")  # fmt: skip
