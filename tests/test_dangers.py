@@ -535,7 +535,6 @@ def both(**cells: Any) -> Workshop:
         ({"recipe_superfat": 1.0}, [False, True], [False, True]),
         ({"recipe_lye_concentration": 0.504}, [False, True], [False, True]),
         ({"mould_capacity": None}, [False, True], [False, True]),
-        ({"batch_state": "made"}, [False, True], [True, True]),  # what it cost still counts
         ({"cost_batter_loss": 1.0}, [False, False], [False, False]),
         ({"pack_pack_unit": "each"}, [True, True], [False, True]),
         ({"cost_target_margin": 1.0}, [True, True], [False, False]),
