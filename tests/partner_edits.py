@@ -14,6 +14,7 @@ import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import time
 from functools import cache, partial
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -38,6 +39,7 @@ from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.rules.sheets import typed
 from scaler.stored_plan import PlanLost, kept
+from scaler.validation.rule import plain
 from scaler.verify import _as_wired, _beyond, lengths_of
 from scaler.write.finished import MIXED, ROWS, finished
 from scaler.write.layout import FIRST_ROW
@@ -56,6 +58,7 @@ LOSSES = ("column", "sheet")
 PASTED = ("£36.50", "36,50 €", "1 lb 4 oz", "twelve", "12.5", " 12 ", "5 %", "12 kg", "n/a", "?")
 TOLD = ("are not read: run scaler", STATES[3], "is gone", "has changed", "no price for")
 """How Overview or Plan say that not all is read."""
+_NUMBERS = (NUMBER, PERCENT, WHOLE, DATE, ANY)
 ENGINES = ("LibreOffice", "IronCalc")
 
 
@@ -211,21 +214,19 @@ def expected(path: Path, edit: Edit, as_is: bool) -> Expected:
 
 
 def as_typed(workshop: Workshop, cells: Sheets, edit: Edit) -> Workshop:
-    """Return a workshop with what stands in cells that were not read, or in which a text is read as a number."""
-    texts, held = [at for at, value in edit.cells.items() if isinstance(value, str)], {}
+    """Return a workshop with what stands in cells that were not read, and in rows where a text may be read as something else."""
+    rows, held = {coordinate_to_tuple(at)[0] for at, value in edit.cells.items() if isinstance(value, str)}, {}
     for sheet in SHEETS:
         records = []
         for item in getattr(workshop, sheet.key):
             raw: dict[str, Any] = {}
             for name, column in columns(sheet.record).items():
                 at = item.where.place(name).cell if name in item.where.letters else ""
-                numeric, here = (
-                    column.kind in (NUMBER, PERCENT, WHOLE, DATE, ANY),
-                    (sheet.name == edit.sheet and at in texts),
-                )
-                if at and (name in item.unread or (here and numeric) or (sheet is COSTS and name == "unit")):
+                numeric, here = column.kind in _NUMBERS, sheet.name == edit.sheet and item.where.row in rows
+                if at and (name in item.unread or here or (sheet is COSTS and name == "unit")):
                     value = cells[item.where.sheet].get(at)
-                    raw[name] = value if numeric or value is None else " ".join(str(value).split())
+                    value = 0.0 if value == time() else value  # a 0 that is shown as a date
+                    raw[name] = value if numeric or value is None else " ".join(plain(value).split())
             records.append(replace(item, unread=(), **raw) if raw else item)
         held[sheet.key] = tuple(records)
     return replace(workshop, **held)
@@ -347,8 +348,12 @@ def tried(seeds: Sequence[int], folder: Path) -> Iterator[tuple[int, Edit, str, 
         path = after if edit.job else before
         way = cache(partial(expected, path, edit))
         for engine in ENGINES:
-            there = recalculated(path, way(False).cells) if engine == "IronCalc" else results(stored_values(after))
-            wrong = disagreements(way, there, edit)
+            there = recalculated(path, read_cells(path)) if engine == "IronCalc" else results(stored_values(after))
+            try:
+                wrong = disagreements(way, there, edit)
+            except Exception as error:
+                yield seed, edit, engine, "crashed", [f"{type(error).__name__}: {error}"], []
+                continue
             refused = way(False).lost or STATES[3] in there.values()
             errors = any(str(value).startswith(ERRORS) for value in there.values())
             came = "errors" if errors else "differing" if wrong else "refused" if refused else "equal"
@@ -375,8 +380,8 @@ def main(count: int, first: int = 0, at_once: int = 20) -> int:
                     )
     for engine, held in counts.items():
         print(f"{engine}: {held['edits']} edits: {held['equal']} equal, {held['refused']} refused, {held['differing']} differing,"
-              f" {held['errors']} with error values; of figures of batches not concerned, {held['kept']} of {held['left']} kept")  # fmt: skip
-    return sum(held["differing"] + held["errors"] for held in counts.values())
+              f" {held['crashed']} at which scaler crashed, {held['errors']} with error values; of figures of batches not concerned, {held['kept']} of {held['left']} kept")  # fmt: skip
+    return sum(held["differing"] + held["errors"] + held["crashed"] for held in counts.values())
 
 
 if __name__ == "__main__":

@@ -22,7 +22,7 @@ def serial(day: date | None) -> float | None:
     >>> serial(date(2026, 11, 25)), serial(date(1900, 1, 20))  # to a spreadsheet 1900 was a leap year
     (46351.0, 20.0)
     """
-    return None if day is None else float((day - EPOCH).days - (day < LEAP_DAY))
+    return None if day is None else float((day - EPOCH).days - (EPOCH < day < LEAP_DAY))
 
 
 def limits(column: Column) -> tuple[float, float]:

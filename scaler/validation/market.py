@@ -33,11 +33,13 @@ DAYS.add("ahead_in_use", "days", usual("days_ahead", "spare_days",
 
 
 @KEYS.step("date")
-def need_day(needed_by: Number, day_at: Number, market_date: Number, market_days_ahead_in_use: Column) -> Number:
-    """Day on which the bars must be ready, blank where nothing says it. [d] [d] [days] -> [d]; contract."""
+def need_day(
+    needed_by: Number, outside: Number, day_at: Number, market_date: Number, market_days_ahead_in_use: Column
+) -> Number:
+    """Day on which the bars must be ready, blank where nothing says it or a number cannot be. [d] [-] [-] [d] [days] -> [d]; contract."""
     before = pick(market_days_ahead_in_use, day_at)
     from_day = when(given(market_date), default_to(market_date, 0) - before, "")
-    return when(given(needed_by), default_to(needed_by, 0), from_day)
+    return when(same(outside, 0), when(given(needed_by), default_to(needed_by, 0), from_day), "")
 
 
 @KEYS.step("text")
