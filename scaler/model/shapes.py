@@ -101,6 +101,33 @@ def standing_log(inside_height: Number, filled: Number) -> Number:
     return inside_height * filled
 
 
+def open_depth(inside_depth: Number) -> Number:
+    """Return the depth of a mould that is open at its top. [cm] -> [cm].
+
+    >>> open_depth(6.0)
+    6.0
+    """
+    return inside_depth
+
+
+def tube_depth(inside_height: Number) -> Number:
+    """Return the depth of a tube that stands. [cm] -> [cm].
+
+    >>> tube_depth(30.0)
+    30.0
+    """
+    return inside_height
+
+
+def trough_depth(inside_diameter: Number, two: Number) -> Number:
+    """Return the depth of a half-round trough. [cm] [-] -> [cm].
+
+    >>> trough_depth(8.0, 2.0)
+    4.0
+    """
+    return inside_diameter / two
+
+
 @dataclass(frozen=True)
 class Shape:
     """A solid that a mould can be.
@@ -110,6 +137,7 @@ class Shape:
         needs: fields of a mould that must be filled.
         volume: rule for the volume to the fill line.
         log: rule for the length that bars are cut from; None where bars are not cut.
+        depth: rule for the depth that is filled from below; None where nothing is known of it.
         says: one line for the README.
         inside: names of its sizes inside the liner; () for one measured by water.
     """
@@ -118,6 +146,7 @@ class Shape:
     needs: tuple[str, ...]
     volume: Callable[..., Number]
     log: Callable[..., Number] | None
+    depth: Callable[..., Number] | None
     says: str
     inside: tuple[str, ...] = ()
 
@@ -128,19 +157,22 @@ class Shape:
 
 
 SHAPES = (
-    Shape("box", ("unit", "length", "width", "depth"), box, straight_log, "Block: Length x Width x Depth.",
+    Shape("box", ("unit", "length", "width", "depth"), box, straight_log, open_depth,
+          "Block: Length x Width x Depth.",
           ("inside_length", "inside_width", "inside_depth")),
-    Shape("taper", ("unit", "length", "width", "depth", "top_length", "top_width"), taper, sloping_log,
+    Shape("taper", ("unit", "length", "width", "depth", "top_length", "top_width"), taper, sloping_log, open_depth,
           "Slope-sided loaf: Length and Width at the bottom, Top length and Top width at the top, Depth.",
           ("inside_length", "inside_width", "inside_depth", "inside_top_length", "inside_top_width")),
-    Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, "Tube standing up: Diameter x Length.",
+    Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, tube_depth,
+          "Tube standing up: Diameter x Length.",
           ("inside_diameter", "inside_height")),
-    Shape("half cylinder", ("unit", "diameter", "length"), half_cylinder, straight_log,
+    Shape("half cylinder", ("unit", "diameter", "length"), half_cylinder, straight_log, trough_depth,
           "Trough, open at its flat side: Diameter x Length.",
           ("inside_diameter", "inside_length")),
-    Shape("cavities", ("cavities", "capacity", "capacity_unit"), cavity_tray, None,
+    Shape("cavities", ("cavities", "capacity", "capacity_unit"), cavity_tray, None, None,
           "Tray of equal cavities: Cavities x Capacity of one."),
-    Shape("measured", ("capacity", "capacity_unit"), measured, None, "Anything else: Capacity by water fill."),
+    Shape("measured", ("capacity", "capacity_unit"), measured, None, None,
+          "Anything else: Capacity by water fill."),
 )  # fmt: skip
 
 WORDS = tuple(shape.word for shape in SHAPES)

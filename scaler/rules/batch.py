@@ -15,6 +15,7 @@ from scaler.rules import (
     batch_lines,
     blends,
     costing,
+    filled_moulds,
     imperial,
     ingredients,
     lye_heat,
@@ -37,7 +38,7 @@ STEPS: tuple[Step, ...] = tuple(
     step for topic in (
         ingredients, moulds, recipe_lines, blends, recipes, sizing, batch_lines, superfat,
         watchwords, lye_heat, published, costing, selling, vessels,
-        asked_about, on_cards, imperial,
+        asked_about, filled_moulds, on_cards, imperial,
     )
     for step in topic.STEPS
 )  # fmt: skip

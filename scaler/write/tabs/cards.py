@@ -43,6 +43,7 @@ _FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
 _FACTS = (
     ("superfat", "ruler", replace(RULER, align="left"), 15),
     ("", None, replace(RULER, align="left", ink=HINT.ink), 14),
+    ("mould", "mould_side", replace(RULER, align="left"), 15),
     ("make", "made_day", Look(unit="date", align="left"), 17),
     ("out of the mould", "unmould_day", Look(unit="date", align="left"), 17),
     ("sell from", "sell_day", Look(unit="date", align="left"), 17),
