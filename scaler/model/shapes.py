@@ -137,18 +137,18 @@ class Shape:
         needs: fields of a mould that must be filled.
         volume: rule for the volume to the fill line.
         log: rule for the length that bars are cut from; None where bars are not cut.
-        depth: rule for the depth that is filled from below; None where nothing is known of it.
         says: one line for the README.
         inside: names of its sizes inside the liner; () for one measured by water.
+        depth: rule for the depth that is filled from below; None where nothing is known of it.
     """
 
     word: str
     needs: tuple[str, ...]
     volume: Callable[..., Number]
     log: Callable[..., Number] | None
-    depth: Callable[..., Number] | None
     says: str
     inside: tuple[str, ...] = ()
+    depth: Callable[..., Number] | None = None
 
     @property
     def name(self) -> str:
@@ -157,22 +157,19 @@ class Shape:
 
 
 SHAPES = (
-    Shape("box", ("unit", "length", "width", "depth"), box, straight_log, open_depth,
-          "Block: Length x Width x Depth.",
-          ("inside_length", "inside_width", "inside_depth")),
-    Shape("taper", ("unit", "length", "width", "depth", "top_length", "top_width"), taper, sloping_log, open_depth,
+    Shape("box", ("unit", "length", "width", "depth"), box, straight_log, "Block: Length x Width x Depth.",
+          ("inside_length", "inside_width", "inside_depth"), open_depth),
+    Shape("taper", ("unit", "length", "width", "depth", "top_length", "top_width"), taper, sloping_log,
           "Slope-sided loaf: Length and Width at the bottom, Top length and Top width at the top, Depth.",
-          ("inside_length", "inside_width", "inside_depth", "inside_top_length", "inside_top_width")),
-    Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, tube_depth,
-          "Tube standing up: Diameter x Length.",
-          ("inside_diameter", "inside_height")),
-    Shape("half cylinder", ("unit", "diameter", "length"), half_cylinder, straight_log, trough_depth,
+          ("inside_length", "inside_width", "inside_depth", "inside_top_length", "inside_top_width"), open_depth),
+    Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, "Tube standing up: Diameter x Length.",
+          ("inside_diameter", "inside_height"), tube_depth),
+    Shape("half cylinder", ("unit", "diameter", "length"), half_cylinder, straight_log,
           "Trough, open at its flat side: Diameter x Length.",
-          ("inside_diameter", "inside_length")),
-    Shape("cavities", ("cavities", "capacity", "capacity_unit"), cavity_tray, None, None,
+          ("inside_diameter", "inside_length"), trough_depth),
+    Shape("cavities", ("cavities", "capacity", "capacity_unit"), cavity_tray, None,
           "Tray of equal cavities: Cavities x Capacity of one."),
-    Shape("measured", ("capacity", "capacity_unit"), measured, None, None,
-          "Anything else: Capacity by water fill."),
+    Shape("measured", ("capacity", "capacity_unit"), measured, None, "Anything else: Capacity by water fill."),
 )  # fmt: skip
 
 WORDS = tuple(shape.word for shape in SHAPES)
