@@ -21,6 +21,7 @@ from scaler.write.layout import (
     shopping_row,
     title_of,
 )
+from scaler.write.listed import write_listed
 from scaler.write.said import write_said
 
 TAB_COLOUR = "#9AA5A0"
@@ -63,6 +64,7 @@ def write_workings(book: Book, layout: Layout) -> None:
     for table, stand in layout.stands.items():
         _write_table(book, layout, pages[stand.sheet], table, stand)
     write_said(book, layout, pages[layout.stands["said"].sheet])
+    write_listed(book, layout)
 
 
 def _page(book: Book, name: str) -> PlainSheet:

@@ -13,6 +13,7 @@ from scaler.model.records import BY_KEY
 from scaler.validation.issues import TODO_LINES, channels_of
 from scaler.write.book import BODY, BRICK, EDGE, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
 from scaler.write.layout import quoted
+from scaler.write.listed import beside
 from scaler.write.tabs.shared import SAFETY, Page, open_page
 
 NAME = "Checks"
@@ -122,14 +123,17 @@ def _to_fix(page: Page) -> None:
     for line in range(TODO_LINES):
         row = FIRST_LINE + line
         page.sheet.set_row(row - 1, 30)
-        sheet, cell, level = (page.said_cell(line, name) for name in ("sheet", "address", "level"))
-        held = {name: page.said_value(line, name) for name in ("sheet", "address", "level")}
-        where = f'=IF({cell}="","",{level}&": "&{sheet}&" "&{cell})'
+        shown = beside(page.layout, "shown from", line)
+        names = ("sheet", "address", "level", "for batches")
+        sheet, cell, level, batches = (page.listed_cell(line, name) for name in names)
+        held = {name: page.listed_value(line, name) for name in names}
+        where = f'=IF({shown}=0,"",{level}&": "&{sheet}&" "&{cell}&IF({batches}="",""," · "&{batches}))'
         said = f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else ""
-        page.live(row, 1, where, said, Look(bold=True, rule="thin"))
+        said += f" · {held['for batches']}" if held["for batches"] else ""
+        page.live(row, 1, where, said, Look(bold=True, rule="thin", wrap=True))
         for number, name in enumerate(("value", "words", "do"), 2):
-            page.said(row, number, line, name, Look(wrap=True, rule="thin", indent=int(name == "do")))
-        link = f'=IF({cell}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
+            page.listed(row, number, line, name, Look(wrap=True, rule="thin", indent=int(name == "do")))
+        link = f'=IF({shown}=0,"",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
         page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink=EDGE, rule="thin"))
     page.leave_white(FIRST_LINE, FIRST_LINE + TODO_LINES - 1, "E")
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")

@@ -23,6 +23,7 @@ from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, TITLE, Book, Look
 from scaler.write.layout import FIRST_ROW, IN_BLOCK, WORKINGS, quoted
+from scaler.write.listed import beside
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 
@@ -55,9 +56,12 @@ _COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "mad
 """What the band says of batches that are not in order, by state code."""
 _HEADER = 6
 _STATE_COLUMN, _RULER_COLUMN = 15, 16
-_TODO_TO, _GO_FROM = 10, 11
+_TODO_TO, _GO_FROM = 10, 12
 """The last column of what needs you, and the first of the links beside it."""
-TODO_SHOWN = 8
+_TODO = min(8, TODO_LINES - 1)
+"""Things to mend that are shown."""
+_SECTION = 22
+"""Height of the row of a section's title."""
 
 ANSWERS = {
     "Plan": "what to make on which day",
@@ -227,26 +231,27 @@ def _new_rows(page: Page) -> None:
 def _needs_a_look(page: Page, row: int) -> None:
     """Write the first things to mend, in words, each with a link to its cell, two rows high."""
     page.put(row, 1, "What needs you", SECTION)
+    page.sheet.set_row(row - 1, _SECTION)
     look = Look(wrap=True, top=True)
-    for line in range(min(TODO_SHOWN, TODO_LINES)):
-        at = row + 1 + 2 * line
-        page.said(at, 1, line, "level", Look(bold=True, ink=BRICK, top=True))
-        words, do, where, sheet = (page.said_cell(line, name) for name in ("words", "do", "address", "sheet"))
-        held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
-        link = f'=IF({words}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{where},{sheet}&" "&{where}))'
-        page.live(
-            at, 2, link, f"{held['sheet']} {held['address']}" if held["words"] else "", replace(LINK, size=11, top=True)
-        )
+    for line in range(_TODO):
+        at, there = row + 1 + 2 * line, beside(page.layout, "shown from", line)
+        page.listed(at, 1, line, "level", Look(bold=True, ink=BRICK, top=True))
+        names = ("words", "do", "address", "sheet", "for batches")
+        words, do, where, sheet, batches = (page.listed_cell(line, name) for name in names)
+        held = {name: page.listed_value(line, name) for name in names}
+        link = f'=IF({there}=0,"",HYPERLINK("#\'"&{sheet}&"\'!"&{where},{sheet}&" "&{where}))'
+        stands = f"{held['sheet']} {held['address']}" if held["words"] else ""
+        page.live(at, 2, link, stands, replace(LINK, size=11, top=True))
         page.sheet.merge_range(at - 1, 2, at, _TODO_TO - 1, "", page.book.look(look))
-        formula = f'=IF({words}="","",{words}&" "&{do})'
-        page.live(at, 3, formula, f"{held['words']} {held['do']}" if held["words"] else "", look)
-    shown = min(TODO_SHOWN, TODO_LINES)
-    first, beyond = page.said_cell(0, "words"), page.said_cell(shown, "words")
-    none = f'=IF({first}="","Nothing: all is in order.",IF({beyond}="","","There are more: see Checks."))'
-    more = "There are more: see Checks." if page.said_value(shown, "words") else ""
-    page.live(row, 3, none, more if page.said_value(0, "words") else "Nothing: all is in order.", HINT)
-    row += 1 + 2 * min(TODO_SHOWN, TODO_LINES)
-    page.put(row, 1, "yours", Look(ground=INPUT.ground, edge=True, rule="thin"))
+        formula = f'=IF({there}=0,"",IF({batches}="","",{batches}&": ")&{words}&" "&{do})'
+        named = f"{held['for batches']}: " if held["for batches"] else ""
+        page.live(at, 3, formula, f"{named}{held['words']} {held['do']}" if held["words"] else "", look)
+    first, beyond = (beside(page.layout, "shown from", line) for line in (0, _TODO))
+    none = f'=IF({first}=0,"Nothing: all is in order.",IF({beyond}=0,"","There are more: see Checks."))'
+    more = "There are more: see Checks." if page.listed_value(_TODO, "words") else ""
+    page.live(row, 3, none, more if page.listed_value(0, "words") else "Nothing: all is in order.", HINT)
+    row += 1 + 2 * _TODO
+    page.put(row, 1, "yours", Look(ground=INPUT.ground, edge=True, rule="thin", indent=1))
     page.put(
         row, 2, "Sand cells with a blue edge are yours to change; all others are locked, without a password.", HINT
     )
@@ -255,7 +260,7 @@ def _needs_a_look(page: Page, row: int) -> None:
 def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
     """Write a link to every tab with what it answers."""
     page.put(row, _GO_FROM, "Where to go from here", SECTION)
-    for at in range(row + 1, row + 1 + max(len(tabs) + 1, 2 * TODO_SHOWN)):
+    for at in range(row + 1, row + 1 + max(len(tabs) + 1, 2 * _TODO)):
         page.sheet.set_row(at - 1, 19)
     for at, name in enumerate((*tabs, WORKINGS[0]), row + 1):
         page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, size=11))
