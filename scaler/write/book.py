@@ -55,6 +55,8 @@ NUMBER_FORMATS = {
     "whole": "#,##0",
     "two digits": "#,##0.00",
     "weigh": "General;-General;",
+    "weigh to 0.1": "#,##0.0##;-#,##0.0##;",
+    "weigh to 0.01": "#,##0.00#;-#,##0.00#;",
     "weigh in ounces": "#,##0.000;-#,##0.000;",
     "none": "#,##0;-#,##0;",
     "fine": "0.000",

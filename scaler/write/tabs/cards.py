@@ -23,7 +23,7 @@ _WIDTHS = {A4: (4, 9, 32, 15, 7, 9, 12), LETTER: (4, 9, 30, 15, 12, 9, 9)}
 _LAST = CARD_COLUMNS
 _POINTS = 722
 """Height of a page of A4 and of Letter between its margins."""
-_LEAST, _SPARE, _MOST = 12, 15, 21
+_LEAST, _SPARE, _MOST = 12, 15, 24
 """Points of a row of the list: at least, where nothing is weighed yet, at most."""
 _TOP = 2
 """Rows above the first card: the link back."""
@@ -47,8 +47,8 @@ _FACTS = (
     ("make", "made_day", Look(unit="date", align="left"), 17),
     ("out of the mould", "unmould_day", Look(unit="date", align="left"), 17),
     ("sell from", "sell_day", Look(unit="date", align="left"), 17),
-    ("vessels", "vessel_words", Look(size=10, wrap=True), 52),
-    ("bars", "bar_words", Look(size=10, wrap=True), 27),
+    ("vessels", "vessel_words", Look(size=10, wrap=True, top=True), 54),
+    ("bars", "bar_words", Look(size=10, wrap=True, top=True), 28),
 )
 """What stands beside the warnings: its words, its step (none: the scale of the ruler), its look, the height of its row."""
 
@@ -149,7 +149,9 @@ def _facts(page: Page, index: int, row: int) -> None:
     for at, (words, name, look, height) in enumerate(_FACTS, row):
         if words:
             held, value = page.cell("batches", name or "ruler", index), page.value("batches", name or "ruler", index)
-            page.live(at, 1, f'=IF({held}="","","{words}")', words if value != "" else "", _SMALL)
+            page.live(
+                at, 1, f'=IF({held}="","","{words}")', words if value != "" else "", replace(_SMALL, top=look.top)
+            )
         if name:
             page.show(at, 3, "batches", name, index, look)
         else:
@@ -189,7 +191,7 @@ def _warnings(page: Page, index: int, row: int) -> None:
     refused = page.value("batches", "state_code", index) in ("", 3)  # "": a further mould of the pot above it
     said = "".join(values) or (_CALM if page.value("batches", "state_code", index) == 0 else "")
     value = page.said_value(mend, "do") if refused else said
-    look = Look(size=9, wrap=True, top=True)
+    look = Look(size=9, wrap=True, top=True, indent=1)
     page.sheet.merge_range(row - 1, 3, row + len(_FACTS) - 2, _LAST - 1, "", page.book.look(look))
     page.live(row, 4, formula, value, look)
 

@@ -42,6 +42,14 @@ COLUMNS = (
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "whole %", 8),
 )
+_ASKED = Shown("Price asked", "price_asked", "money", 9, bold=True)
+"""What a market run shows besides, right of the ruler."""
+_OF_THE_RUN = (
+    (4, "Packs to buy", "packs_cost"),
+    (9, "Cash needed before the market", "cash_before"),
+    (13, "Profit when every bar sells", "profit_full"),
+)
+"""What a market run comes to: the column of the figure, which its words run up to, and the figure."""
 NEW_ROWS = 200
 """Rows below a table in which something typed is seen."""
 _COUNTED_BY = (
@@ -109,6 +117,8 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     page.live(3, 2, f'=IF({on}>0,{on},"")', day, Look(unit="date", size=9, align="left"))
     page.put(3, 3, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
     _band(page)
+    if page.is_market:
+        _run(page)
     _table(page)
     _new_rows(page)
     _needs_a_look(page, _HEADER + page.batches + 3)
@@ -144,13 +154,28 @@ def _band(page: Page) -> None:
         formula += f'&IF({lacking}>0,"; "&{lacking}&" bars will be missing","")'
         missing = sum(page.layout.tables.column("sold", "missing"))
         value += f"; {missing:.15g} bars will be missing" * bool(missing)
-    for column in range(1, _RULER_COLUMN + 1):
+    for column in range(1, _last(page) + 1):
         page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, indent=1))
     page.sheet.set_row(3, 26)
-    last = letters(_RULER_COLUMN)
+    last = letters(_last(page))
     for code, ground in ((3, BRICK), (2, BRICK), (1, AMBER)):
         page.alert(f"A4:{last}4", ground, {"type": "formula", "criteria": f"=COUNTIF({states},{code})>0"})
+
+
+def _run(page: Page) -> None:
+    """Write what the market run comes to, between band and table."""
+    sign = page.layout.tables.one("costs", "currency") or ""
+    for column, words, name in _OF_THE_RUN:
+        said = replace(HINT, align="right")
+        page.live(5, column - 1, f'="{words} "&{page.setting("currency")}', f"{words} {sign}", said)
+        page.show(5, column, "money", name, 0, Look(unit="money", bold=True))
+    page.sheet.set_row(4, _SECTION)
+
+
+def _last(page: Page) -> int:
+    """Return the last column of the table."""
+    return _RULER_COLUMN + page.is_market
 
 
 def _table(page: Page) -> None:
@@ -163,6 +188,9 @@ def _table(page: Page) -> None:
     scale = Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf")
     page.put(_HEADER, _RULER_COLUMN, cards.ruler_scale(page), scale)
     page.sheet.set_column(_RULER_COLUMN - 1, _RULER_COLUMN - 1, 36)
+    if page.is_market:
+        page.heading(_HEADER, _last(page), _ASKED)
+        page.sheet.set_column(_last(page) - 1, _last(page) - 1, _ASKED.width)
     for index in range(page.batches):
         row = _HEADER + 1 + index
         page.sheet.set_row(row - 1, 19)
@@ -177,6 +205,8 @@ def _table(page: Page) -> None:
         look = Look(bold=True, ink=LEAF, rule="thin", indent=1)
         page.live(row, _STATE_COLUMN, state_formula(page, index), state_words(page, index), look)
         page.show(row, _RULER_COLUMN, "batches", "ruler", index, Look(font=RULER.font, size=9, ink=LEAF, rule="thin"))
+        if page.is_market:
+            page.of_batch(row, _last(page), _ASKED, index)
         page.hide_further(index, row, row)
     last = _HEADER + page.batches
     states(page, f"{letters(_STATE_COLUMN)}{_HEADER + 1}:{letters(_STATE_COLUMN)}{last}")

@@ -12,7 +12,7 @@ NAME = "Safety notes"
 
 _COLUMNS = (
     Shown("Alkali g", "alkali_weigh_g", "weigh", 10, imperial="alkali_words"),
-    Shown("Liquid g", "liquid_g", "g", 10, imperial="liquid_words"),
+    Shown("Liquid g", "liquid_g", "one digit", 10, imperial="liquid_words"),
     Shown("Lye mL", "jug_ml", "whole", 10, imperial="lye_words"),
     Shown("Jug, at least mL", "jug_vessel_ml", "whole", 10, imperial="jug_words"),
     Shown("Pot, at least mL", "pot_vessel_ml", "whole", 10, imperial="pot_words"),

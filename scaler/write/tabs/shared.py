@@ -162,10 +162,12 @@ class Page:
         self.live(row, column, formula, value if made else NOTHING, look)
 
     def weighing(self) -> str:
-        """Return the unit of alkali as it is weighed: as its figures are, but for those of a scale in ounces, which have no end."""
+        """Return the unit of alkali as it is weighed: its decimals are the scale's; ounces have no end of them."""
         divisions = [item for item in self.layout.tables.column("batches", "first_division_g") if is_number(item)]
-        ends = all(round(item * 1000, 9).is_integer() for item in divisions)
-        return "weigh" if ends else "weigh in ounces"
+        digits = [
+            next((digits for digits in range(4) if round(item * 10**digits, 9).is_integer()), 4) for item in divisions
+        ]
+        return ("weigh", "weigh to 0.1", "weigh to 0.01", "weigh", "weigh in ounces")[max(digits, default=0)]
 
     def setting(self, name: str) -> str:
         """Return the address of a setting's value in use."""
