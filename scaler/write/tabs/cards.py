@@ -47,8 +47,8 @@ _FACTS = (
     ("make", "made_day", Look(unit="date", align="left"), 17),
     ("out of the mould", "unmould_day", Look(unit="date", align="left"), 17),
     ("sell from", "sell_day", Look(unit="date", align="left"), 17),
-    ("vessels", "vessel_words", Look(size=10, wrap=True, top=True), 54),
-    ("bars", "bar_words", Look(size=10, wrap=True, top=True), 28),
+    ("vessels", "vessel_words", Look(size=10, wrap=True, top=True), 52),
+    ("bars", "bar_words", Look(size=10, wrap=True, top=True), 27),
 )
 """What stands beside the warnings: its words, its step (none: the scale of the ruler), its look, the height of its row."""
 
@@ -191,7 +191,7 @@ def _warnings(page: Page, index: int, row: int) -> None:
     refused = page.value("batches", "state_code", index) in ("", 3)  # "": a further mould of the pot above it
     said = "".join(values) or (_CALM if page.value("batches", "state_code", index) == 0 else "")
     value = page.said_value(mend, "do") if refused else said
-    look = Look(size=9, wrap=True, top=True, indent=1)
+    look = Look(size=9, wrap=True, top=True)
     page.sheet.merge_range(row - 1, 3, row + len(_FACTS) - 2, _LAST - 1, "", page.book.look(look))
     page.live(row, 4, formula, value, look)
 

@@ -40,7 +40,7 @@ def write(book: Book) -> None:
     write_packs(page)
     write_stale(page)
     wider = _WIDER if page.paper() == LETTER else 0
-    for number, width in enumerate((28, 22, 10, 10, 11, 9, 11)):
+    for number, width in enumerate((28, 22, 10, 10, 11, 11, 11)):
         page.sheet.set_column(number, number, width + wider * (number in range(2, 6)))
     _heads(page, SHOPPING_FIRST - 1)
     tables = page.layout.tables

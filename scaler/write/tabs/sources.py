@@ -59,7 +59,7 @@ def _ingredients(page: Page, row: int) -> int:
                 page.show(at, number, "ingredients", name, index, look)
         words = (page.value("ingredients", "range_source", index), page.value("ingredients", "blank_cells", index))
         if any(words):
-            page.sheet.set_row(at - 1, 13 * max(1, -(-len(words[0]) // 72), -(-len(words[1]) // 54)) + 3)
+            page.sheet.set_row(at - 1, 13 * max(1, -(-len(words[0]) // 76), -(-len(words[1]) // 54)) + 3)
     page.leave_white(row + 1, row + count, "H")
     return row + 1 + count
 
