@@ -57,7 +57,7 @@ def sap_far_below(
 
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap",
     "{ingredient} has a SAP of {@value}; published values are {published_low:1} to {published_high:1}.",
-    "It may have been turned from NaOH to KOH twice. Check the certificate.")  # fmt: skip
+    "It may have been converted from NaOH to KOH twice. Check the certificate.")  # fmt: skip
 def sap_far_above(
     kind: Text, sap: Number, known: Number, published_low: Number, published_high: Number, sap_far_above: Number
 ) -> Truth:

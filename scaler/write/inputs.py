@@ -62,6 +62,8 @@ _WIDE, _LINE = 0.95, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
 _FORMATS = {PERCENT: "typed %", DATE: "typed date"}
 _HEADING = replace(HEADING, indent=1)
+_NOTHING = (0, SPARE_ROWS, 0, SPARE_ROWS)
+"""Row and column, twice, of a cell that stays blank."""
 _HINT = "In % columns type 5 or 5%; below 1 % type the sign."
 
 
@@ -121,6 +123,8 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
     page.set_paper(LETTER if letter else A4)
     page.fit_to_pages(1, 0)
     page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
+    if book.layout and sheet.optional and not records:
+        page.print_area(*_NOTHING)  # a page with headings alone would be printed
     book.footer(page, sheet.name)
 
 

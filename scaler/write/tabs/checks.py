@@ -34,6 +34,8 @@ _DIGITS = 6
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 FIRST_LINE = 6
 _WIDTHS = (46, 22, 60, 58, 8)
+_LETTERS = 52
+"""Letters that a line of the first column holds."""
 _INDENTED_HEADING = replace(HEADING, indent=1)
 
 
@@ -70,7 +72,7 @@ def write(book: Book) -> None:
         page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     for at, check in enumerate(held, row + 2):
         page.put(at, 1, check.says, Look(wrap=True, rule="thin"))
-        page.sheet.set_row(at - 1, 15 * len(textwrap.wrap(check.says, _WIDTHS[0])))
+        page.sheet.set_row(at - 1, 15 * len(textwrap.wrap(check.says, _LETTERS)))
         page.live(at, 2, f"={check.formula}", check.value, Look(rule="thin", align="right"))
         says = f'=IF(ISNUMBER(B{at}),IF(B{at}=0,"{IN_ORDER}","{check.bad}"),"{FIX}")'
         page.live(at, 3, says, IN_ORDER if check.value == 0 else check.bad, Look(rule="thin", indent=1))
@@ -79,6 +81,7 @@ def write(book: Book) -> None:
     right = f'=COUNTIF(C{row + 2}:C{last},"{IN_ORDER}")&" of {len(held)} checks in order"'
     said = f"{sum(check.value == 0 for check in held)} of {len(held)} checks in order"
     page.live(4, 1, right, said, Look(bold=True, size=13, ink=LEAF))
+    page.sheet.set_row(3, 24)
 
 
 def _handed_over(page: Page, row: int) -> None:

@@ -265,7 +265,7 @@ def _needs_a_look(page: Page, row: int) -> None:
     look = Look(wrap=True, top=True)
     for line in range(_TODO):
         at, there = row + 1 + 2 * line, beside(page.layout, "shown from", line)
-        page.listed(at, 1, line, "level", Look(bold=True, ink=BRICK, top=True))
+        page.listed(at, 1, line, "level", Look(bold=True, top=True))
         names = ("words", "do", "address", "sheet", "for batches")
         words, do, where, sheet, batches = (page.listed_cell(line, name) for name in names)
         held = {name: page.listed_value(line, name) for name in names}
@@ -276,6 +276,8 @@ def _needs_a_look(page: Page, row: int) -> None:
         formula = f'=IF({there}=0,"",IF({batches}="","",{batches}&": ")&{words}&" "&{do})'
         named = f"{held['for batches']}: " if held["for batches"] else ""
         page.live(at, 3, formula, f"{named}{held['words']} {held['do']}" if held["words"] else "", look)
+    for level in ("danger", "do not make"):
+        page.alert(f"A{row + 1}:A{row + 2 * _TODO}", BRICK, {"type": "cell", "criteria": "==", "value": f'"{level}"'})
     first, beyond = (beside(page.layout, "shown from", line) for line in (0, _TODO))
     none = f'=IF({first}=0,"Nothing: all is in order.",IF({beyond}=0,"","There are more: see Checks."))'
     more = "There are more: see Checks." if page.listed_value(_TODO, "words") else ""
