@@ -47,8 +47,8 @@ _FACTS = (
     ("make", "made_day", Look(unit="date", align="left"), 17),
     ("out of the mould", "unmould_day", Look(unit="date", align="left"), 17),
     ("sell from", "sell_day", Look(unit="date", align="left"), 17),
-    ("vessels", "vessel_words", Look(size=10, wrap=True, top=True), 52),
-    ("bars", "bar_words", Look(size=10, wrap=True, top=True), 27),
+    ("vessels", "vessel_words", Look(size=9, wrap=True, top=True), 52),
+    ("bars", "bar_words", Look(size=9, wrap=True, top=True), 27),
 )
 """What stands beside the warnings: its words, its step (none: the scale of the ruler), its look, the height of its row."""
 
@@ -155,7 +155,9 @@ def _facts(page: Page, index: int, row: int) -> None:
         if name:
             page.show(at, 3, "batches", name, index, look)
         else:
-            page.put(at, 3, ruler_scale(page), look)
+            there, scale = page.cell("batches", "ruler", index), ruler_scale(page)
+            shown = scale if page.value("batches", "ruler", index) else ""
+            page.live(at, 3, f'=IF({there}="","","{scale}")', shown, look)
         page.sheet.set_row(at - 1, height)
 
 

@@ -135,7 +135,7 @@ def _to_fix(page: Page) -> None:
         said += f" · {held['for batches']}" if held["for batches"] else ""
         page.live(row, 1, where, said, Look(bold=True, rule="thin", wrap=True))
         for number, name in enumerate(("value", "words", "do"), 2):
-            page.listed(row, number, line, name, Look(wrap=True, rule="thin", indent=int(name == "do")))
+            page.listed(row, number, line, name, Look(wrap=True, rule="thin", align="left", indent=int(name == "do")))
         link = f'=IF({shown}=0,"",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
         page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink=EDGE, rule="thin"))
     page.leave_white(FIRST_LINE, FIRST_LINE + TODO_LINES - 1, "E")

@@ -64,7 +64,7 @@ _COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "mad
 """What the band says of batches that are not in order, by state code."""
 _HEADER = 6
 _STATE_COLUMN, _RULER_COLUMN = 15, 16
-_TODO_TO, _GO_FROM = 10, 12
+_TODO_TO, _GO_FROM = 11, 12
 """The last column of what needs you, and the first of the links beside it."""
 _TODO = min(8, TODO_LINES - 1)
 """Things to mend that are shown."""
@@ -291,9 +291,9 @@ def _needs_a_look(page: Page, row: int) -> None:
 
 def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
     """Write a link to every tab with what it answers."""
-    page.put(row, _GO_FROM, "Where to go from here", SECTION)
+    page.put(row, _GO_FROM, "Where to go from here", replace(SECTION, indent=1))
     for at in range(row + 1, row + 1 + max(len(tabs) + 1, 2 * _TODO)):
         page.sheet.set_row(at - 1, 19)
     for at, name in enumerate((*tabs, WORKINGS[0]), row + 1):
-        page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, size=11))
+        page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, indent=1))
         page.put(at, _GO_FROM + 2, ANSWERS.get(name, ""))
