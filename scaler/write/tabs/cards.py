@@ -18,12 +18,12 @@ from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = {A4: (4, 9, 32, 15, 7, 9, 12), LETTER: (4, 9, 30, 15, 12, 9, 9)}
+_WIDTHS = {A4: (4, 9, 32, 15, 7, 9, 12), LETTER: (4, 9, 31, 15, 12, 9, 8)}
 """Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all; pounds and ounces in the pot take more."""
 _LAST = CARD_COLUMNS
-_POINTS = 722
-"""Height of a page of A4 and of Letter between its margins."""
-_LEAST, _SPARE, _MOST = 12, 15, 24
+_POINTS = 710
+"""Height of a page of Letter between its margins, which is less than that of A4, and a little room."""
+_LEAST, _SPARE, _MOST = 12, 15, 21
 """Points of a row of the list: at least, where nothing is weighed yet, at most."""
 _TOP = 2
 """Rows above the first card: the link back."""
