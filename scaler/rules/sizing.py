@@ -319,6 +319,12 @@ def bars_to_sell(bars: Number, reject_share: Number, bars_got: Number) -> Number
     return default_to(bars_got, bars * (1 - reject_share))
 
 
+@POTS.step("")
+def whole_bars(bars_to_sell: Number) -> Number:
+    """The same as whole bars, never one more than there are likely to be. [-] -> [-]."""
+    return round_down(bars_to_sell)
+
+
 @ROWS.step("")
 def cut_in_use(cut_wanted_cm: Number, mould_at: Number, moulds_cm: Column, moulds_own_cut: Column) -> Number:
     """Thickness of a bar in the mould's Unit, 0 where nothing is cut by thickness. [cm] [cm] [-] -> [-]."""

@@ -14,7 +14,7 @@ NAME = "Costing"
 
 _COLUMNS = (
     Shown("Bars", "bars", "whole", 7),
-    Shown("Bars to sell", "bars_to_sell", "one digit", 8),
+    Shown("Bars to sell", "whole_bars", "whole", 8),
     *(Shown(cost.says, cost.step, "money", 11) for cost in COSTS),
     Shown("Total cost", "total_cost", "money", 10),
     Shown("Cost per bar", "cost_per_bar", "money", 12, bold=True),
