@@ -95,6 +95,15 @@ def listed(items: tuple[str, ...], joined: str = "or") -> str:
     return f"{', '.join(most)} {joined} {last}" if most else last
 
 
+def counted(count: float, one: str, many: str = "") -> str:
+    """Return how many there are of a thing.
+
+    >>> counted(1, "batch", "batches"), counted(1200, "bar")
+    ('1 batch', '1,200 bars')
+    """
+    return f"{count:,.0f} {one if count == 1 else many or one + 's'}"
+
+
 def meant(word: str, known: Iterable[str]) -> str:
     """Return the sentence that offers the nearest known words.
 

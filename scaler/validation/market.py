@@ -112,7 +112,7 @@ BATCHES = RuleGroup("batches", when="counts", channel=CHANNEL)
 BOUGHT = RuleGroup("ingredients", channel=CHANNEL)
 
 
-@WANTED.rule("bars_short", LOOK, "bars", "{short:0} bars of {recipe} will be missing on that day.",
+@WANTED.rule("bars_short", LOOK, "bars", "Bars of {recipe} missing on that day: {short:0}.",
     "Run scaler market on this file again, or make more on Batches.")  # fmt: skip
 def bars_short(short: Number) -> Truth:
     return default_to(short, 0) > 0

@@ -73,14 +73,14 @@ def unit_unused(share: Number, amount: Number, unit: Text) -> Truth:
 
 
 @DOUBTS.rule("cure_too_short", REFUSE, "cure_days",
-    "{recipe} has a cure of {cure_days} days: its bars would be ready while still in the mould.",
+    "Cure days of {recipe}: with {cure_days} its bars would be ready while still in the mould.",
     "Fill Cure days with 28 or more; raw soap burns skin.", _PRACTICE, channel="entry")  # fmt: skip
 def cure_too_short(cure_days: Number, cure_days_usual: Number, unmould_after: Number, days_per_hour: Number) -> Truth:
     held = default_to(cure_days, cure_days_usual)
     return any_of(held <= 0, exceeds(round_up(unmould_after * days_per_hour), held))
 
 
-@DOUBTS.rule("cure_short", LOOK, "cure_days", "{recipe} cures for {cure_days} days only.",
+@DOUBTS.rule("cure_short", LOOK, "cure_days", "{recipe} has only {cure_days} in Cure days.",
     "Give it 28 or more, and test a bar before it is used or sold.", _PRACTICE, channel="cure_doubt")  # fmt: skip
 def cure_short(cure_days: Number, cure_days_least: Number) -> Truth:
     return all_of(given(cure_days), exceeds(cure_days_least, default_to(cure_days, 0)))
