@@ -92,13 +92,16 @@ def faults(workshop: Workshop, today: int) -> Iterator[Problem]:
 
 
 def doubted(workshop: Workshop, run: Run) -> Iterator[tuple[Place, Warning]]:
-    """Yield done batches that gave more bars than they were cut into.
+    """Yield done batches that gave more bars than they were cut into, and failed ones that gave some.
 
     Args: as of `lots_of`.
     """
     for place, item in enumerate(workshop.done):
         cut = run.tables.row("batches", place)["bars"]
-        if item.bars_got is not None and isinstance(cut, int | float) and exceeds(item.bars_got, cut):
+        if item.bars_got and item.state == FAILED:
+            says = f"Batch {item.batch} failed, so its Bars got of {item.bars_got} are not counted. Correct State, or clear Bars got."
+            yield item.where.place("bars_got"), Warning("got_of_failed", says, LOOK)
+        elif item.bars_got is not None and isinstance(cut, int | float) and exceeds(item.bars_got, cut):
             says = f"Batch {item.batch} makes {counted(cut, 'bar')}, but Bars got says {item.bars_got}. Correct it."
             yield item.where.place("bars_got"), Warning("got_many", says, LOOK)
 

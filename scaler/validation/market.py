@@ -59,8 +59,13 @@ def day_key(need_day: Number, day: Text, day_at: Number) -> Text:
 
 @MARKET.rule("cell_blank", REFUSE, "needed_by", "Needed by is blank, and Market days has no date for {day}.",
     "Fill it, or name a Day that Market days has.")  # fmt: skip
-def no_day(needed_by: Number, need_day: Number) -> Truth:
-    return all_of(blank(needed_by), blank(need_day))
+def no_day(needed_by: Number, need_day: Number, day: Text) -> Truth:
+    return all_of(given(day), blank(needed_by), blank(need_day))
+
+
+@MARKET.rule("cell_blank", REFUSE, "needed_by", "Needed by and Day are both blank.", "Fill one of the two.")
+def no_day_named(needed_by: Number, day: Text) -> Truth:
+    return all_of(blank(day), blank(needed_by))
 
 
 @MARKET.rule("needed_late", REFUSE, "needed_by", "Needed by is after the market {day}.", "Correct Needed by, or clear it.")  # fmt: skip
