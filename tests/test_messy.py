@@ -100,6 +100,8 @@ def test_any_text_is_a_text(tmp_path: Path, typed: str) -> None:
     [
         ("Ingredients!C1=Sapo", ["C1"]),  # its rows are not read, so nothing is said of lines that name them
         ("Moulds!C2=", ["C2"]),
+        ("Ingredients!A8=Cow milk; Prices!A8=Cow milk", ["B5"]),  # the line of Goat milk that is not in the lye
+        ("Ingredients!A10=Bow; Prices!A10=Bow", ["B7"]),  # a line in each/bar
         ("Moulds!B2=cavities; Moulds!G2=90; Moulds!H2=mL; Moulds!I2=; Moulds!K2=; Moulds!O1=Cavities", ["O2"]),
     ],
 )

@@ -9,7 +9,7 @@ from datetime import date
 from scaler.formula.steps import Tables
 from scaler.model.limits import serial
 from scaler.model.problems import Place, Problem, counted
-from scaler.model.records import Workshop
+from scaler.model.records import MARKET, Workshop
 from scaler.model.settings import setting_declared
 from scaler.planning.problem import WEEK, Task, Wish
 from scaler.planning.remedies import (
@@ -44,6 +44,11 @@ def nothing_wanted(workshop: Workshop) -> Iterator[Problem]:
     if not workshop.market:
         do = "Fill Recipe, Bars and Day, or Needed by instead of Day."
         says = "No bars are wanted: sheet Market has no row."
+        if MARKET.key not in workshop.sheets:
+            says, do = (
+                "No bars are wanted: there is no sheet Market.",
+                f"Add it, and in it fill{do.removeprefix('Fill')}",
+            )
         yield Problem(Place("", "Market"), "market_missing", "no bars wanted", "at least one row", do, says)
 
 

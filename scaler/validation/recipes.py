@@ -148,9 +148,8 @@ def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number) -> Trut
     by_oils = all_of(same(unit_kind, "per weight of oils"), opposite(any_of(same(kind, OIL), blended)))
     dosed = any_of(same(kind, ADDITIVE), same(kind, FRAGRANCE), same(kind, COLOUR))
     by_liquid = all_of(same(unit_kind, "share of liquid"), dosed)
-    return all_of(
-        given(unit), opposite(any_of(weighed, by_oils, by_liquid, all_of(counted > 0, same(kind, PACKAGING))))
-    )
+    right = any_of(weighed, by_oils, by_liquid, all_of(counted > 0, same(kind, PACKAGING)))
+    return all_of(given(unit), given(kind), opposite(right))
 
 
 @LINES.rule("no_own_size", REFUSE, "unit", "{ingredient} has a fixed amount in a recipe whose oils are shares.",
@@ -168,7 +167,7 @@ def no_own_size(kind: Text, amount: Number, unit_kind: Text, recipe_at: Number, 
 @LINES.rule("in_lye_wrong", REFUSE, "in_lye_typed", "{ingredient} is not a liquid, so it is not held back from the lye.",
     "Clear In lye, and say when it goes in under Stage.")  # fmt: skip
 def in_lye_wrong(kind: Text, in_lye: Text) -> Truth:
-    return all_of(same(default_to(in_lye, "yes"), "no"), opposite(same(kind, LIQUID)))
+    return all_of(given(kind), same(default_to(in_lye, "yes"), "no"), opposite(same(kind, LIQUID)))
 
 
 @LINES.rule("line_twice", REFUSE, "ingredient", "{ingredient} is in {recipe} twice at one stage.",
