@@ -664,3 +664,14 @@ def test_one_bar_is_a_bar() -> None:
     said = "\n".join(summary(found)) + calendar(found.run).decode()
     assert "1 bar ready" in said
     assert not re.search(r"(?<![0-9.,])1 (bars|batches)\b", said)
+
+
+def test_half_a_day_of_cure_is_a_day() -> None:
+    """A cure of 30.5 days is one of 31: bars are ready on whole days, in the plan as in the tables."""
+    workshop = asked(20)
+    found, whole = (
+        work_out(replace(workshop, recipes=tuple(replace(item, cure_days=days) for item in workshop.recipes)))
+        for days in (30.5, 31.0)
+    )
+    assert [batch.ready_date for batch in found.run.batches] == [batch.ready_date for batch in whole.run.batches]
+    assert len(found.run.batches) > 0
