@@ -146,7 +146,8 @@ def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[st
     if fingerprint(kept_cells.values()) != property_of(path, HANDED_SEAL):
         at = min(kept_cells, key=_number, default="A1")
         overwritten += (Overwritten(CHECKS, at, "", "what was handed over, from here down"),)
-    problems = (*workshop.problems, *run.problems)
+    read = {problem.place for problem in workshop.problems}  # the reader says better what is wrong with a cell
+    problems = (*workshop.problems, *(problem for problem in run.problems if problem.place not in read))
     values = stored_values(anew)
     stale = () if overwritten or workshop.problems else tuple(_stale(fresh, values, stored_values(path)))
     changed = tuple(_changed(edited, values))

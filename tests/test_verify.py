@@ -119,3 +119,11 @@ def test_verify_survives_whatever_is_typed(tmp_path: Path, typed: object) -> Non
     answer = CliRunner().invoke(main, ["verify", str(path)])
     assert isinstance(answer.exception, SystemExit)
     assert "sheet Market, cell C4: Needed by cannot be" in answer.stdout
+
+
+def test_a_cell_is_told_of_once(tmp_path: Path) -> None:
+    """What the reader says of a cell is not said again in other words."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {("Costs", "B9"): "two", ("Costs", "B10"): "=1/0", ("Recipes", "B4"): "?"}))
+    problems = verify(path).problems
+    assert len({problem.place for problem in problems}) == len(problems) > 2
