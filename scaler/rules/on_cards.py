@@ -196,7 +196,7 @@ def unmould_on(made_day: Number, unmould_after: Number, days_per_hour: Number) -
 @BATCHES.step("text")
 def sell_day(ready_day: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Any:
     """Day from which the bars may be sold, or how long they cure without a make date. [d] [-] [d] -> [-]."""
-    later = joined(figure(pick(recipes_cure_days_in_use, recipe_at), 0), " days after it is made")
+    later = joined(figure(round_up(pick(recipes_cure_days_in_use, recipe_at)), 0), " days after it is made")
     return when(given(ready_day), ready_day, later)
 
 

@@ -35,8 +35,8 @@ COUNTED = StepGroup("batches", when="counts")
 
 @COUNTED.step("date")
 def ready_day(made_day: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Number:
-    """Day the bars are cured; blank without a make date. [d] [d] -> [d]."""
-    return when(given(made_day), default_to(made_day, 0) + pick(recipes_cure_days_in_use, recipe_at), "")
+    """First whole day on which the bars are cured; blank without a make date. [d] [d] -> [d]."""
+    return when(given(made_day), default_to(made_day, 0) + round_up(pick(recipes_cure_days_in_use, recipe_at)), "")
 
 
 SHOWN = StepGroup("batches")

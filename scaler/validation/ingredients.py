@@ -28,9 +28,9 @@ def _crossed(low: Number, high: Number) -> Truth:
 
 @INGREDIENTS.rule("sap_missing", REFUSE, "sap", "{ingredient} has no SAP, and nothing is published for that name.",
     "Take the SAP from the supplier's certificate.")  # fmt: skip
-def sap_missing(kind: Text, sap: Number, known: Number) -> Truth:
-    """Whether an oil or an acid has no SAP and nothing is published for it; a typed 0 is one. -> [-]."""
-    return all_of(_needs_sap(kind), blank(sap), same(known, 0))
+def sap_missing(ingredient: Text, kind: Text, sap: Number, known: Number) -> Truth:
+    """Whether an oil or an acid with a name has no SAP and nothing is published for it; a typed 0 is one. -> [-]."""
+    return all_of(given(ingredient), _needs_sap(kind), blank(sap), same(known, 0))
 
 
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap", "{ingredient} has a SAP of {@value}; in mg KOH per g it cannot be so low.",

@@ -6,7 +6,7 @@ from scaler.formula.cells import ROW, Cell
 from scaler.formula.steps import Step
 from scaler.model.records import COSTS
 from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns, letters
-from scaler.rules.sheets import TYPED, typed_rows
+from scaler.rules.sheets import LOST, TYPED, UNREAD, typed_rows
 from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, Book, Look, PlainSheet
 from scaler.write.layout import (
@@ -194,12 +194,12 @@ def _write_rows(book: Book, layout: Layout, page: PlainSheet, table: str, stand:
 
 
 def _read(layout: Layout, table: str, stand: Stand, number: int, words: bool) -> Cell:
-    """Return the formula that reads a cell, its row open: "?" for a lost column, "!" for an error, "" for a blank."""
+    """Return the formula that reads a cell, its row open: LOST for a lost column, UNREAD for an error, "" for a blank."""
     row = f"${layout.letters_of(table, IN_BLOCK)}{ROW}"
     place = f"{letters(number)}${stand.places_row}"
     cell = f"INDEX({block_name(table)},{row},{place})"
     held = f'TRIM(SUBSTITUTE({cell},{NO_BREAK_CELL}," "))' if words else f'IF({cell}="","",{cell})'
-    return Cell(f'IF({place}=0,"?",IF({row}>={stand.foot_row_cell},"",IFERROR({held},"!")))')
+    return Cell(f'IF({place}=0,"{LOST}",IF({row}>={stand.foot_row_cell},"",IFERROR({held},"{UNREAD}")))')
 
 
 def _describe_constants(book: Book, page: PlainSheet, stand: Stand) -> None:

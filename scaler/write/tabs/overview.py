@@ -129,6 +129,11 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     page.sheet.freeze_panes(_HEADER, 1)
 
 
+def _several(count: str, one: str, many: str) -> str:
+    """Return the formula that says how many there are of a thing."""
+    return f'{count}&IF({count}=1," {one}"," {many}")'
+
+
 def _band(page: Page) -> None:
     """Write in one line how the batches stand."""
     states = page.layout.range("batches", "state_code")
@@ -139,21 +144,22 @@ def _band(page: Page) -> None:
     counts = {code: f"SUMPRODUCT(--({states}={number}))" for code, number in numbers}
     parts = [f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")' for code, word in _COUNTED]
     bars = page.layout.range("batches", "bars")
+    sellable = f'SUMIF({states},"<"&{three},{bars})'
     without = f"SUMPRODUCT(({states}<{three})*({page.layout.range('batches', 'costed')}=0))"
-    formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&SUMIF({states},"<"&{three},{bars})&" bars"'
-    formula += f'&IF({without}>0,"; no price for "&{without}&" batches","")'
+    formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&{_several(sellable, "bar", "bars")}'
+    formula += f'&IF({without}>0,"; no price for "&{_several(without, "batch", "batches")},"")'
     words = [f"{held.count(code)} {word}, " for code, word in _COUNTED if held.count(code)]
     columns = (page.layout.tables.column("batches", name) for name in ("state_code", "bars"))
     cut = sum(bars for code, bars in zip(*columns, strict=True) if "" not in (code, bars) and code < 3)
-    value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
+    value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} {'bar' if cut == 1 else 'bars'}"
     columns = (page.layout.tables.column("batches", name) for name in ("state_code", "costed"))
     no_price = sum(code != "" and code < 3 and costed == 0 for code, costed in zip(*columns, strict=True))
-    value += f"; no price for {no_price} batches" * bool(no_price)
+    value += f"; no price for {no_price} {'batch' if no_price == 1 else 'batches'}" * bool(no_price)
     if page.is_market:
         lacking = f"SUM({page.layout.range('sold', 'missing')})"
-        formula += f'&IF({lacking}>0,"; "&{lacking}&" bars will be missing","")'
+        formula += f'&IF({lacking}>0,"; "&{_several(lacking, "bar", "bars")}&" will be missing","")'
         missing = sum(page.layout.tables.column("sold", "missing"))
-        value += f"; {missing:.15g} bars will be missing" * bool(missing)
+        value += f"; {missing:.15g} {'bar' if missing == 1 else 'bars'} will be missing" * bool(missing)
     for column in range(1, _last(page) + 1):
         page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, indent=1))
