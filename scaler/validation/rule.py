@@ -228,11 +228,10 @@ def _packs(rules: Iterable[Rule], gate: str) -> list[list[Rule]]:
 def _length(rules: Sequence[Rule]) -> int:
     """Return about how many letters the formula of some rules will have."""
     first = _first_of(rules)
-    elsewhere = "WorkingsA!" * (rules[0].table not in ("ingredients", "prices", "moulds", "costs"))
     held: dict[str, Any] = {}
     for name in inspect.signature(first).parameters:
         if name.startswith("rule_"):
-            held[name] = Cell(f"{elsewhere}$B$999")
+            held[name] = Cell("$B$999")
         elif name.startswith(_TABLES):
             held[name] = Range("$AB$999:$AB$999")
         else:

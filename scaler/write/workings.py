@@ -1,4 +1,4 @@
-"""Sheets of workings: tables one under the other, one column a step, one formula down each column."""
+"""The sheet of workings: tables one under the other, one column a step, one formula down each column."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from scaler.write.said import write_said
 
 TAB_COLOUR = "#9AA5A0"
 NO_BREAK = "\u00a0"
-NO_BREAK_CELL = "WorkingsA!$F$1"
+NO_BREAK_CELL = "$F$1"
 """The cell that holds a no-break space, which some programs paste for a space."""
 
 _WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
@@ -54,19 +54,17 @@ ABOUT = {
 
 
 def write_workings(book: Book, layout: Layout) -> None:
-    """Write every sheet of workings."""
-    pages = {
-        name: _page(book, name) for name in WORKINGS if any(stand.sheet == name for stand in layout.stands.values())
-    }
-    book.put(pages["WorkingsA"], 1, 5, "a no-break space:", HINT)
-    book.put(pages["WorkingsA"], 1, 6, NO_BREAK, Look())
+    """Write the sheet of workings."""
+    page = _page(book)
+    book.put(page, 1, 5, "a no-break space:", HINT)
+    book.put(page, 1, 6, NO_BREAK, Look())
     for table, stand in layout.stands.items():
-        _write_table(book, layout, pages[stand.sheet], table, stand)
-    write_said(book, layout, pages[layout.stands["said"].sheet])
+        _write_table(book, layout, page, table, stand)
+    write_said(book, layout, page)
 
 
-def _page(book: Book, name: str) -> PlainSheet:
-    page = book.sheet(name, TAB_COLOUR)
+def _page(book: Book) -> PlainSheet:
+    page = book.sheet(WORKINGS, TAB_COLOUR)
     page.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
     page.set_column(0, 0, 24)
     page.set_column(1, 120, 12)
@@ -100,11 +98,11 @@ def _write_step(book: Book, layout: Layout, page: PlainSheet, stand: Stand, numb
     look = book.look(Look(unit="" if step.unit == "text" else step.unit))
     if step.gathers:
         cells = (
-            layout.cell(table, name, index, stand.sheet)
+            layout.cell(table, name, index, WORKINGS)
             for table, name in step.gathers
             for index in range(layout.tables.lengths[table])
         )
-        big = layout.one("constants", "big", stand.sheet)  # a row that goes wrong hides no other
+        big = layout.one("constants", "big", WORKINGS)  # a row that goes wrong hides no other
         for index, (cell, value) in enumerate(zip(cells, values, strict=True)):
             book.live(page, stand.first + index, number, f"=IFERROR({cell},{big})", value, look)
         return
@@ -174,7 +172,7 @@ def _write_given(
             book.put(page, stand.first + index, number, value, Look())
     if (table, name) == (COSTS.key, "default"):  # the day that a blank Worked out on takes follows the inputs
         day = list(layout.tables.column(table, "name")).index("worked_out_on")
-        book.unlocked.setdefault(stand.sheet, set()).add(layout.cell(table, name, day).replace("$", ""))
+        book.unlocked.setdefault(WORKINGS, set()).add(layout.cell(table, name, day).replace("$", ""))
 
 
 def _write_rows(book: Book, layout: Layout, page: PlainSheet, table: str, stand: Stand, number: int) -> None:
