@@ -104,7 +104,11 @@ def default_to(value: Any, default: Any) -> Any:
 
     >>> default_to(None, 5.0), default_to(0.0, 5.0), default_to(Cell("A1"), Cell("B1")).text
     (5.0, 0.0, 'IF(A1<>"",A1,B1)')
+    >>> default_to(Cell("A1"), 0).text, default_to(Cell("A1"), "").text
+    ('N(A1)', 'A1')
     """
+    if isinstance(value, Cell) and default in (0, ""):  # cells of workings hold blank text, never nothing
+        return value if default == "" else call("N", value)
     return when(given(value), value, default)
 
 

@@ -177,15 +177,13 @@ def nth_smallest_where(keys: Column, key: Any, values: Column, order: Number, bi
     return alike[int(order) - 1] if order <= len(alike) else big
 
 
-def smallest_filled(values: Column, big: Number) -> Number:
-    """Return the smallest of the cells of a row that are not 0, `big` when all are.
+def smallest(values: Column) -> Number:
+    """Return the smallest of the cells of a row, all numbers.
 
-    >>> smallest_filled([0, 5.0, 3.0], 1e99), smallest_filled(Cell("A2:C2"), Cell("D1")).text
-    (3.0, 'SUMPRODUCT(MIN(D1*(A2:C2=0)+A2:C2))')
+    >>> smallest([5.0, 3.0]), smallest(Cell("A2:C2")).text
+    (3.0, 'MIN(A2:C2)')
     """
-    if written(values, big):
-        return Cell(f"SUMPRODUCT(MIN({literal(big)}*({literal(values)}=0)+{literal(values)}))")
-    return min((value for value in values if value), default=big)
+    return call("MIN", values) if written(values) else min(values)
 
 
 def nth_smallest(values: Column, order: Number, big: Number) -> Number:

@@ -26,11 +26,10 @@ WORKINGS = "Workings"
 FORMER = tuple(f"{WORKINGS}{letter}" for letter in "ABCD")
 """What the sheets of workings were called while there were four."""
 _FIRST = (
-    "constants", "rules", "words", "units", "coverage", "naohdensity", "kohdensity", "solutionheat", "heatcapacity",
-    "boiling", "names", "published", "watchwords", "costs", "ingredients", "prices", "moulds", "lines", "recipes",
-    "alkalis", "notes", "batches", "market", "on_hand", "market_days",
+    "constants", "costs", "units", "ingredients", "prices", "moulds", "lines", "recipes", "alkalis", "batches", "market",
+    "on_hand", "market_days", "batch_lines", "rules",
 )  # fmt: skip
-"""Tables in the order in which they stand, the others below them: those whose rows sentences quote come first."""
+"""Tables in the order in which they stand, the others below them: what is read most has the shortest addresses."""
 
 
 def quoted(sheet: str) -> str:
@@ -58,10 +57,6 @@ def title_of(table: str) -> str:
     'On hand:'
     """
     return f"{heading(table).capitalize()}:"
-
-
-def _prefix(on_sheet: str) -> str:
-    return "" if on_sheet == WORKINGS else f"{WORKINGS}!"
 
 
 def block_name(table: str) -> str:
@@ -105,12 +100,12 @@ class Stand:
     @property
     def header_row_cell(self) -> str:
         """The cell that holds the header row's number in the block."""
-        return f"$B${self.top + 1}"
+        return f"B${self.top + 1}"
 
     @property
     def foot_row_cell(self) -> str:
         """The cell that holds the foot row's number in the block."""
-        return f"$D${self.top + 1}"
+        return f"D${self.top + 1}"
 
     @property
     def places_row(self) -> int:
@@ -173,14 +168,18 @@ class Layout:
 
     def cell(self, table: str, name: str, index: int, on_sheet: str = "") -> str:
         """Return the absolute address of one value (row 0, 1, ...), with its sheet unless it is on the same."""
-        row = self.stands[table].first + index
-        return f"{_prefix(on_sheet)}${self.letters_of(table, name)}${row}"
+        row, letter = self.stands[table].first + index, self.letters_of(table, name)
+        return f"{letter}${row}" if on_sheet == WORKINGS else f"{WORKINGS}!${letter}${row}"
 
     def range(self, table: str, name: str, on_sheet: str = "") -> str:
         """Return the absolute address of a whole column, at least one cell."""
         first, letter = self.stands[table].first, self.letters_of(table, name)
         last = first + max(self.tables.lengths[table], 1) - 1
-        return f"{_prefix(on_sheet)}${letter}${first}:${letter}${last}"
+        return (
+            f"{letter}${first}:{letter}${last}"
+            if on_sheet == WORKINGS
+            else f"{WORKINGS}!${letter}${first}:${letter}${last}"
+        )
 
     def one(self, table: str, name: str, on_sheet: str = "") -> str:
         """Return the address of the value of a named line of a list: a constant, a setting, a rule."""
@@ -196,12 +195,12 @@ class Layout:
             return Cell(self.one(source.table, source.name, WORKINGS))
         if source.kind == BLOCK:
             first, last = self._ends(step.table, source.name)
-            return Range(f"${first}{ROW}:${last}{ROW}")
+            return Range(f"{first}{ROW}:{last}{ROW}")
         if source.kind == HEAD:
             first, last = self._ends(step.table, "numbers")
             row = stand.head_row(source.name)
-            return Range(f"${first}${row}:${last}${row}")
-        return Cell(f"${self.letters_of(source.table, source.name)}{ROW}")
+            return Range(f"{first}${row}:{last}${row}")
+        return Cell(f"{self.letters_of(source.table, source.name)}{ROW}")
 
     def _ends(self, table: str, block: str) -> tuple[str, str]:
         held = self.tables.blocks[table][block]
@@ -213,7 +212,7 @@ class Layout:
         found = step.rule(**arguments)
         if not step.when:
             return found
-        gate = f"${self.letters_of(step.table, step.when)}{ROW}"
+        gate = f"{self.letters_of(step.table, step.when)}{ROW}"
         closed = self.one("constants", step.closed, WORKINGS) if isinstance(step.closed, str) and step.closed else None
         return Cell(f"IF({gate}=1,{literal(found)},{closed or literal(step.closed)})")
 

@@ -25,7 +25,7 @@ from scaler.write.said import write_said
 
 TAB_COLOUR = "#9AA5A0"
 NO_BREAK = "\u00a0"
-NO_BREAK_CELL = "$F$1"
+NO_BREAK_CELL = "F$1"
 """The cell that holds a no-break space, which some programs paste for a space."""
 
 _WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
@@ -121,7 +121,7 @@ def _write_reading_heads(book: Book, layout: Layout, page: PlainSheet, table: st
     found = f'=IFERROR(MATCH("{first}",INDEX({block},0,1),0),0)'
     book.live(page, row, 2, found, float(HEADER_ROW))
     book.put(page, row, 3, "foot row", HINT)
-    foot = f'=IFERROR(MATCH("{FOOT}",INDEX({block},0,1),0),IFERROR(ROWS({block})+1,0))'  # 0: the sheet is gone
+    foot = f'=IFERROR(MATCH("{FOOT}",INDEX({block},0,1),0),IFERROR(ROWS({block}),0)+1)'  # 1: the sheet is gone
     book.live(page, row, 4, foot, float(layout.foot_row(table)))
     for at, words in ((stand.places_row, "column of the block"), (stand.letters_row, "letters on the sheet")):
         book.put(page, at, 1, words, HINT)
@@ -129,12 +129,12 @@ def _write_reading_heads(book: Book, layout: Layout, page: PlainSheet, table: st
         number = layout.number_of(table, name)
         header, letter = layout.header(table, name), letters(number)
         at = layout.column_on_sheet(table, name)
-        places = (
-            f'=IF({stand.header_row_cell}=0,0,IFERROR(MATCH("{header}",INDEX({block},{stand.header_row_cell},0),0),0))'
-        )
+        beyond = f"IFERROR(COLUMNS({block}),0)+1"  # where its column is gone: no cell stands there
+        places = f'=IFERROR(MATCH("{header}",INDEX({block},{stand.header_row_cell},0),0),{beyond})'
         book.live(page, stand.places_row, number, places, float(at))
         cell = f"{letter}{stand.places_row}"
-        spelled = f'=IF({cell}=0,"",SUBSTITUTE(ADDRESS(1,{cell}+COLUMN({block})-1,4),"1",""))'
+        spelled = f'SUBSTITUTE(ADDRESS(1,{cell}+COLUMN({block})-1,4),"1","")'
+        spelled = f'=IFERROR(IF({cell}>COLUMNS({block}),"",{spelled}),"")'
         book.live(page, stand.letters_row, number, spelled, letters(at))
     if table in layout.tables.heads:
         for head, values in layout.tables.heads[table].items():
@@ -181,21 +181,22 @@ def _write_rows(book: Book, layout: Layout, page: PlainSheet, table: str, stand:
     for index in range(layout.tables.lengths[table]):
         row = stand.first + index
         if table == COSTS.key:
-            setting = f"${layout.letters_of(table, 'setting')}{row}"
-            formula = f"=IFERROR(MATCH({setting},INDEX({block_name(table)},0,1),0),{stand.foot_row_cell})"
+            setting = f"{layout.letters_of(table, 'setting')}{row}"
+            none = f"{stand.foot_row_cell}-({head}=0)"  # below the last, unless the header is lost
+            formula = f"=IFERROR(MATCH({setting},INDEX({block_name(table)},0,1),0),{none})"
             at = FIRST_ROW + index
         else:
-            formula, at = f"=IF({head}=0,0,{head}+$A{row})", FIRST_ROW + index
+            formula, at = f"=IF({head}=0,0,{head}+A{row})", FIRST_ROW + index
         book.live(page, row, number, formula, float(at))
 
 
 def _read(layout: Layout, table: str, stand: Stand, number: int, words: bool) -> Cell:
-    """Return the formula that reads a cell, its row open: "?" for a lost column, "!" for an error, "" for a blank."""
-    row = f"${layout.letters_of(table, IN_BLOCK)}{ROW}"
+    """Return the formula that reads a cell, its row open: "!" for an error or a lost column, "" for a blank."""
+    row = f"{layout.letters_of(table, IN_BLOCK)}{ROW}"
     place = f"{letters(number)}${stand.places_row}"
     cell = f"INDEX({block_name(table)},{row},{place})"
     held = f'TRIM(SUBSTITUTE({cell},{NO_BREAK_CELL}," "))' if words else f'IF({cell}="","",{cell})'
-    return Cell(f'IF({place}=0,"?",IF({row}>={stand.foot_row_cell},"",IFERROR({held},"!")))')
+    return Cell(f'IF({row}<{stand.foot_row_cell},IFERROR({held},"!"),"")')
 
 
 def _describe_constants(book: Book, page: PlainSheet, stand: Stand) -> None:
