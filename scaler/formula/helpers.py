@@ -166,6 +166,24 @@ def smaller(first: Number, second: Number) -> Number:
     return call("MIN", first, second) if written(first, second) else min(first, second)
 
 
+def size_of(value: Number) -> Number:
+    """Return a number without its sign.
+
+    >>> size_of(-9.0), size_of(Cell("A1")).text
+    (9.0, 'ABS(A1)')
+    """
+    return call("ABS", value) if written(value) else abs(value)
+
+
+def remainder(value: Number, divisor: Number) -> Number:
+    """Return what is left of a whole number after whole ones of another.
+
+    >>> remainder(1700.0, 1600.0), remainder(Cell("A1"), Cell("B1")).text
+    (100.0, 'MOD(A1,B1)')
+    """
+    return call("MOD", value, divisor) if written(value, divisor) else math.fmod(value, divisor)
+
+
 def root(value: Number) -> Number:
     """Return the square root.
 

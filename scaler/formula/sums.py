@@ -18,11 +18,24 @@ def total(column: Column) -> Number:
 
 
 def total_where(keys: Column, key: Any, values: Column) -> Number:
-    """Return the sum of the values whose key is this one.
+    """Return the sum of the values whose key is this one: a number, or a word of ours. For words that are typed see `total_named`.
 
     >>> total_where(["a", "b", "A"], "a", [1.0, 2.0, 4.0])
     5.0
     >>> total_where(Cell("A1:A9"), Cell("C1"), Cell("B1:B9")).text
+    'SUMIF(A1:A9,C1,B1:B9)'
+    """
+    if written(keys, key, values):
+        return call("SUMIF", keys, key, values)
+    return total_named(keys, key, values)
+
+
+def total_named(keys: Column, key: Any, values: Column) -> Number:
+    """Return the sum of the values whose key is this one; it may be a word with a star or a question mark in it.
+
+    >>> total_named(["a*", "b", "A*"], "a*", [1.0, 2.0, 4.0])
+    5.0
+    >>> total_named(Cell("A1:A9"), Cell("C1"), Cell("B1:B9")).text
     'SUMPRODUCT(--(A1:A9=C1),B1:B9)'
     """
     if written(keys, key, values):

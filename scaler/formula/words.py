@@ -5,18 +5,18 @@ from __future__ import annotations
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from scaler.formula.cells import JOIN, SUM, Cell, Number, Text, call, literal, operand, written
+from scaler.formula.cells import JOIN, SUM, Cell, Number, Text, call, is_number, literal, operand, written
 
 
 def joined(*parts: Any) -> Text:
-    """Return words one after the other.
+    """Return words and numbers one after the other.
 
-    >>> joined("Superfat ", "5", " %"), joined("Superfat ", Cell("A1")).text
-    ('Superfat 5 %', '"Superfat "&A1')
+    >>> joined("Superfat ", "5", " %"), joined(3.0, " lb"), joined("Superfat ", Cell("A1")).text
+    ('Superfat 5 %', '3 lb', '"Superfat "&A1')
     """
     if written(*parts):
         return Cell("&".join(operand(part, SUM) for part in parts), JOIN)
-    return "".join(str(part) for part in parts)
+    return "".join(f"{part:.15g}" if is_number(part) else str(part) for part in parts)
 
 
 def figure(value: Number, digits: Number) -> Text:

@@ -6,7 +6,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, default_to, divide, given, same, when
 from scaler.formula.searching import match, pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import smallest_where, total_where
+from scaler.formula.sums import smallest_where, total_named, total_where
 from scaler.model.records import LIQUID, OIL
 from scaler.rules.plain import keyed, picked, usual
 
@@ -45,7 +45,7 @@ def share_of_cured(
 @APART.step("g/g")
 def apart_parts(place: Number, lines_recipe_at: Column, lines_portion_key: Column, lines_part: Column) -> Number:
     """Everything that is for a portion, per gram of oils. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_part) - total_where(lines_portion_key, tag(place, ""), lines_part)
+    return total_where(lines_recipe_at, place, lines_part) - total_named(lines_portion_key, tag(place, ""), lines_part)
 
 
 @SHARES.step("%")
@@ -58,10 +58,10 @@ def share_in_portion(
 
     [-] [g/g] x 3 [-] -> [-]; mass balance: a portion is its share of what all of the pot has, and its own lines.
     """
-    dose = total_where(lines_dose_key, dose_key, lines_part)
-    dose_of_pot = portion_part * total_where(lines_dose_key, tag(tag(recipe_at, ""), ingredient_at), lines_part)
+    dose = total_named(lines_dose_key, dose_key, lines_part)
+    dose_of_pot = portion_part * total_named(lines_dose_key, tag(tag(recipe_at, ""), ingredient_at), lines_part)
     plain = portion_part * (pick(recipes_batter_part, recipe_at) - pick(recipes_apart_parts, recipe_at))
-    own = total_where(lines_portion_key, portion_key, lines_part)
+    own = total_named(lines_portion_key, portion_key, lines_part)
     cured = (plain + own) * (1 - pick(recipes_cure_loss_in_use, recipe_at))
     return when(given(portion), divide(dose + dose_of_pot, cured), 0)
 

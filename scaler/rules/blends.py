@@ -107,12 +107,6 @@ def blend_part(mix_written: Number, recipe_at: Number, recipes_oils_written: Col
 
 
 @PARTS.step("g/g")
-def blend_total(blend: Text, mix_key: Text, lines_mix_key: Column, lines_blend_part: Column) -> Number:
-    """All of the blend that an oil is weighed with, per gram of oils; 0 where it is weighed by itself. [g/g] -> [g/g]."""
-    return when(given(blend), total_where(lines_mix_key, mix_key, lines_blend_part), 0)
-
-
-@PARTS.step("g/g")
 def mix_koh(blend_share: Number, ingredient_at: Number, ingredients_koh_mid: Column) -> Number:
     """KOH that an oil needs for 1 g of its blend, in the middle of its range. [g/g] [g/g] -> [g/g]."""
     return when(blend_share > 0, blend_share * pick(ingredients_koh_mid, ingredient_at), 0)

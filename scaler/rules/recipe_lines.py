@@ -6,7 +6,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, exceeds, given, opposite, same, when
 from scaler.formula.searching import contains, match, pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import count_up_to, total_where
+from scaler.formula.sums import count_up_to, total_named
 from scaler.model.records import ACID, ADDITIVE, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.rules.plain import found, keyed, picked, summed
 
@@ -90,7 +90,7 @@ def dose_key(portion_key: Text, ingredient_at: Number, blend_at: Number) -> Text
 @LINES.step("%")
 def portion_part(portion: Text, portion_key: Text, lines_portion_key: Column, lines_portion_share: Column) -> Number:
     """Share of the batter that the line is for, 1 for the whole pot. [-] -> [-]."""
-    return when(given(portion), total_where(lines_portion_key, portion_key, lines_portion_share), 1)
+    return when(given(portion), total_named(lines_portion_key, portion_key, lines_portion_share), 1)
 
 
 OWN_SIZE.add("portion_shares", "%", summed("place", "lines_recipe_at", "lines_portion_share",

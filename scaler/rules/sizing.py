@@ -6,7 +6,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, round_down, round_up, when
 from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import total_where
+from scaler.formula.sums import total_named, total_where
 from scaler.formula.words import figure
 from scaler.rules.plain import found, matched, summed
 
@@ -197,7 +197,7 @@ def pot_mould_key(pot_at: Number, mould_at: Number) -> Text:
 @ROWS.step("")
 def moulds_in_pot(pot_mould_key: Text, batches_pot_mould_key: Column, batches_filled_moulds: Column) -> Number:
     """Moulds of the row's kind that all rows of its pot begin. -> [-]."""
-    return total_where(batches_pot_mould_key, pot_mould_key, batches_filled_moulds)
+    return total_named(batches_pot_mould_key, pot_mould_key, batches_filled_moulds)
 
 
 @ROWS.step("")
