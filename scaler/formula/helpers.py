@@ -17,6 +17,7 @@ from typing import Any, overload
 from scaler.formula.cells import (
     COMPARISON,
     GUARD,
+    JOIN,
     PRODUCT,
     SUM,
     Cell,
@@ -26,6 +27,7 @@ from scaler.formula.cells import (
     call,
     guarded,
     infix,
+    is_number,
     keyed,
     literal,
     written,
@@ -66,9 +68,11 @@ def any_of(*conditions: Truth) -> Truth:
 def opposite(condition: Truth) -> Truth:
     """Return whether a condition does not hold.
 
-    >>> opposite(True), opposite(Cell("A1") > 0).text
-    (False, 'NOT(A1>0)')
+    >>> opposite(True), opposite(Cell("A1") > 0).text, opposite(Cell("A1")).text
+    (False, 'A1<=0', 'NOT(A1)')
     """
+    if isinstance(condition, Cell) and condition.opposed:
+        return Cell(condition.opposed, COMPARISON, condition.text)
     return call("NOT", condition) if written(condition) else not condition
 
 
@@ -127,14 +131,14 @@ def divide(dividend: Number, divisor: Number) -> Number:
 
 
 def scaled(value: Any, factor: Number) -> Any:
-    """Return a number times a factor, and a word as it is.
+    """Return a number times a factor, and a word as it is, blank text for nothing.
 
-    >>> scaled(2.0, 28.0), scaled("oz", 28.0), scaled(Cell("A1"), Cell("B1")).text
-    (56.0, 'oz', 'IF(ISNUMBER(A1),A1*B1,A1)')
+    >>> scaled(2.0, 28.0), scaled("oz", 28.0), scaled(None, 28.0), scaled(Cell("A1"), Cell("B1")).text
+    (56.0, 'oz', '', 'IF(ISNUMBER(A1),A1*B1,A1&"")')
     """
     if written(value, factor):
-        return when(call("ISNUMBER", value), value * factor, value)
-    return value * factor if isinstance(value, int | float) else value
+        return when(call("ISNUMBER", value), value * factor, infix(value, "&", "", JOIN))
+    return value * factor if is_number(value) else default_to(value, "")
 
 
 def lowered(value: Any, by: Number) -> Any:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
+from functools import reduce
 from typing import Any
 
-from scaler.formula.cells import JOIN, SUM, Cell, Number, Text, call, is_number, literal, operand, written
+from scaler.formula.cells import JOIN, Cell, Number, Text, call, is_number, literal, operand, written
 
 
 def joined(*parts: Any) -> Text:
@@ -15,8 +16,20 @@ def joined(*parts: Any) -> Text:
     ('Superfat 5 %', '3 lb', '"Superfat "&A1')
     """
     if written(*parts):
-        return Cell("&".join(operand(part, SUM) for part in parts), JOIN)
+        texts = [operand(part, JOIN) for part in parts]
+        if len(texts) > 1:  # beside other words a number needs no & of its own to be one
+            texts = [text.removesuffix('&""') for text in texts]
+        return Cell(reduce(_beside, texts), JOIN)
     return "".join(f"{part:.15g}" if is_number(part) else str(part) for part in parts)
+
+
+def _beside(one: str, other: str) -> str:
+    """Return two texts of a formula joined, as one word where a word meets a word.
+
+    >>> _beside('A1&" oz"', '", "'), _beside('A1', '" oz"')
+    ('A1&" oz, "', 'A1&" oz"')
+    """
+    return one[:-1] + other[1:] if one[-1] == other[0] == '"' else f"{one}&{other}"
 
 
 def figure(value: Number, digits: Number) -> Text:

@@ -16,6 +16,7 @@ from scaler.rules.plain import counted, summed
 
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
+INGREDIENTS = StepGroup("ingredients")
 PARTS = StepGroup("lines")
 CAUSES = StepGroup("recipes")
 
@@ -39,16 +40,22 @@ def mix_thing_key(recipe_at: Number, ingredient_at: Number, blend: Text) -> Text
     return when(blank(blend), tag(recipe_at, ingredient_at), "")
 
 
+@INGREDIENTS.step("g/mL")
+def mix_density(ok: Number, kind: Text, density_in_use: Number) -> Number:
+    """Density of an oil that may be weighed, 0 for anything else. [-] [g/mL] -> [g/mL]."""
+    return when(all_of(same(ok, 1), same(kind, OIL)), density_in_use, 0)
+
+
 @LINES.step("")
 def mix_part(
     kind: Text, share: Number, amount: Number, unit_at: Number, ingredient_at: Number, blend: Text,
-    ingredients_ok: Column, ingredients_density_in_use: Column, units_weight: Column, units_volume: Column,
+    ingredients_mix_density: Column, units_weight: Column, units_volume: Column,
 ) -> Number:  # fmt: skip
     """Share or weight of an oil or a blend as it is typed. [g/g] [-] -> [-]; sheet Units."""
-    is_oil = all_of(same(kind, OIL), blank(blend), same(pick(ingredients_ok, ingredient_at), 1))
-    by_volume = when(is_oil, pick(ingredients_density_in_use, ingredient_at), 0) * pick(units_volume, unit_at)
-    typed = default_to(share, default_to(amount, 0) * (pick(units_weight, unit_at) + by_volume))
-    return when(any_of(is_oil, same(kind, BLEND)), typed, 0)
+    density = pick(ingredients_mix_density, ingredient_at)
+    weight = pick(units_weight, unit_at) + density * pick(units_volume, unit_at)
+    typed = default_to(share, default_to(amount, 0) * weight)
+    return when(any_of(same(kind, BLEND), all_of(blank(blend), density > 0)), typed, 0)
 
 
 @LINES.step("")
@@ -148,4 +155,4 @@ def asked_whole(in_whole: Number, blend: Text) -> Number:
     return when(all_of(same(in_whole, 1), blank(blend)), 1, 0)
 
 
-STEPS: tuple[Step, ...] = (*LINES.steps, *RECIPES.steps, *PARTS.steps, *CAUSES.steps)
+STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *LINES.steps, *RECIPES.steps, *PARTS.steps, *CAUSES.steps)

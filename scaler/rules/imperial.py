@@ -72,11 +72,13 @@ def say_weight(
         shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)))
         pieces = same(values["kind"], PACKAGING) if counted else False
         said = with_grams(grams, values[f"{name}_parts"], in_a_pound * in_an_ounce, in_an_ounce, digits)
+        if counted:
+            shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)), opposite(pieces))
         if metric is None:
-            return when(all_of(shown, opposite(pieces)) if counted else shown, said, "")
+            return when(shown, said, "")
         plain = figure(grams, values[metric] if isinstance(metric, str) else metric)
         if counted:
-            return when(all_of(shown, opposite(pieces)), said, joined(plain, when(pieces, "", " g")))
+            return when(shown, said, joined(plain, when(pieces, "", " g")))
         return when(shown, said, joined(plain, " g"))
 
     reads = (of, f"{name}_parts", "display_units", "oz_per_lb", step, *(("two",) if down else ()))

@@ -52,8 +52,7 @@ def measure(
 @SETTINGS.step("")
 def in_use(measure: Number, default: Number, factor: Number, wrong: Number, other_unit: Number) -> Number:
     """The value, or the default where it is blank or wrong. [-] [-] -> [-]; our own rule."""
-    usual = when(given(default), default, "")
-    return scaled(when(any_of(wrong > 0, other_unit > 0), usual, default_to(measure, usual)), factor)
+    return scaled(when(any_of(wrong > 0, other_unit > 0, blank(measure)), default, measure), factor)
 
 
 @SETTINGS.step("")

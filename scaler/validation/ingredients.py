@@ -51,8 +51,9 @@ def sap_too_high(kind: Text, sap: Number, oil_sap_most: Number) -> Truth:
 def sap_far_below(
     kind: Text, sap: Number, known: Number, published_low: Number, published_high: Number, sap_far_below: Number
 ) -> Truth:
-    below = exceeds(sap_far_below * published_high, default_to(sap, published_high))
-    return all_of(_needs_sap(kind), known > 0, exceeds(published_low, default_to(sap, published_low)), below)
+    typed = default_to(sap, 0)
+    below = exceeds(sap_far_below * published_high, typed)
+    return all_of(_needs_sap(kind), known > 0, given(sap), exceeds(published_low, typed), below)
 
 
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap",
@@ -104,7 +105,7 @@ def sap_outside(
     kind: Text, sap: Number, known: Number, published_low: Number, published_high: Number, sap_far_below: Number,
     sap_far_above: Number,
 ) -> Truth:  # fmt: skip
-    value = default_to(sap, published_low)
+    value = default_to(sap, 0)
     above = all_of(exceeds(value, published_high), opposite(exceeds(value, sap_far_above * published_low)))
     below = all_of(exceeds(published_low, value), opposite(exceeds(sap_far_below * published_high, value)))
     return all_of(_needs_sap(kind), known > 0, given(sap), any_of(above, below))
@@ -224,10 +225,8 @@ def price_zero(price: Number) -> Truth:
 @PRICES.rule("price_apart", LOOK, "price",
     "This pack of {ingredient} costs over a hundred times as much as another, weight for weight.",
     "Check Pack, Pack unit and Price of both.", channel="number_doubt")  # fmt: skip
-def price_apart(
-    unit_price: Number, ingredient_at: Number, ingredients_unit_cost: Column, percent: Number, big: Number
-) -> Truth:
-    cheapest = default_to(pick(ingredients_unit_cost, ingredient_at, big), big)
+def price_apart(unit_price: Number, ingredient_at: Number, ingredients_unit_cost: Column, percent: Number) -> Truth:
+    cheapest = default_to(pick(ingredients_unit_cost, ingredient_at), 0)
     return all_of(exceeds(default_to(unit_price, 0), cheapest * percent), cheapest > 0)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same, when
-from scaler.formula.searching import find_name, match, pick, tag
+from scaler.formula.searching import find_name, match, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_given, count_where, largest_where
 from scaler.rules.plain import keyed, usual
@@ -92,7 +92,7 @@ def market_row_twice(row_key: Text, market_row_key: Column) -> Truth:
 @MARKET.rule("price_differs", LOOK, "price", "{recipe} has two prices on one day.",
     "Correct one of them, or leave both if they are meant.")  # fmt: skip
 def two_prices(price: Number, soap_key: Text, market_soap_key: Column, market_price: Column) -> Truth:
-    first = pick(market_price, match(soap_key, market_soap_key), "")
+    first = translated(soap_key, market_soap_key, market_price, "")
     other = opposite(same(default_to(price, 0), default_to(first, 0)))
     return all_of(given(price), given(first), other)
 

@@ -243,7 +243,9 @@ def _length(rule: Rule) -> int:
     return len(literal(first(**held))) - len(held["big"].text)
 
 
-_TABLES = ("ingredients_", "prices_", "moulds_", "lines_", "recipes_", "batches_", "batch_lines_", "words_", "units_")
+_TABLES = (
+    "ingredients_", "prices_", "moulds_", "lines_", "recipes_", "alkalis_", "batches_", "batch_lines_", "words_", "units_",
+)  # fmt: skip
 
 
 def _first_of(rules: Sequence[Rule]) -> Flag:

@@ -83,9 +83,9 @@ def write_said(book: Book, layout: Layout, page: Worksheet) -> None:
 
 
 def _formulas(layout: Layout) -> Iterator[str]:
-    rule, issue = (f"${layout.letters_of('said', name)}{{r}}" for name in ("rule_at", "issue_at"))
+    rule, issue = (f"{layout.letters_of('said', name)}{{r}}" for name in ("rule_at", "issue_at"))
     two, percent = (layout.one("constants", name, WORKINGS) for name in ("two", "percent"))
-    held = {name: f"${letters(column_number(layout, name))}{{r}}" for name in COLUMNS}
+    held = {name: f"{letters(column_number(layout, name))}{{r}}" for name in COLUMNS}
 
     def of_rule(name: str) -> str:
         return f"INDEX({_beside(layout, 'rules', _RULE_COLUMNS.index(name))},{rule})"
@@ -93,7 +93,7 @@ def _formulas(layout: Layout) -> Iterator[str]:
     def of_issue(name: str) -> str:
         return f"INDEX({_beside(layout, 'issues', _ISSUE_COLUMNS.index(name))},{issue})"
 
-    block = f"$A$1:${letters(_WIDEST)}${layout.quoted_rows}"
+    block = f"A$1:{letters(_WIDEST)}${layout.quoted_rows}"
 
     def cell(row: str, column: str) -> str:
         return f"INDEX({block},{row},{column})"
@@ -122,8 +122,8 @@ def _formulas(layout: Layout) -> Iterator[str]:
         for place in range(1, FIELDS + 1):
             text = f'SUBSTITUTE({text},"{{{place}}}",{held[f"text {place}"]})'
         value, header = held["value"], held["header"]
-        share = f'IF(RIGHT({header},1)="%",ROUND({value}*{percent},9)&" %",{value})'
-        value = f"IF(ISNUMBER({value}),{share},{value})"
+        share = f'ROUND({value}*{percent},9)&" %"'
+        value = f'IF(AND(ISNUMBER({value}),RIGHT({header},1)="%"),{share},{value})'
         text = f'SUBSTITUTE(SUBSTITUTE({text},"{{h}}",{header}),"{{v}}",{value})'
         text = f'SUBSTITUTE({text},"{{s}}",{held["hint"]})' if name == "do" else text
         yield f'IF({issue}=0,"",{text})'
@@ -171,7 +171,7 @@ def _beside(layout: Layout, table: str, place: int) -> str:
     stand = layout.stands[table]
     letter = letters(len(stand.columns) + 1 + place)
     last = stand.first + layout.tables.lengths[table] - 1
-    return f"${letter}${stand.first}:${letter}${last}"
+    return f"{letter}${stand.first}:{letter}${last}"
 
 
 def _write_beside(
