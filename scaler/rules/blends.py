@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, same, smaller, when
-from scaler.formula.searching import find_name, pick, tag
+from scaler.formula.searching import at, find_name, pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_where, smallest_where, total_where
 from scaler.model.records import BLEND, OIL
@@ -102,15 +102,9 @@ def written_part(
 
 
 @PARTS.step("g/g")
-def mix_written(kind: Text, typed_part: Number) -> Number:
-    """Part of a blend as it is typed, which its oils stand for. [g/g] -> [g/g]."""
-    return when(same(kind, BLEND), typed_part, 0)
-
-
-@PARTS.step("g/g")
-def blend_part(mix_written: Number, recipe_at: Number, recipes_oils_written: Column) -> Number:
-    """Blend per gram of oils, 0 for anything else. [g/g] [g/g] -> [g/g]."""
-    return when(mix_written > 0, divide(mix_written, pick(recipes_oils_written, recipe_at)), 0)
+def blend_part(kind: Text, typed_part: Number, recipe_at: Number, recipes_oils_written: Column) -> Number:
+    """Blend per gram of oils, which its oils stand for; 0 for anything else. [g/g] [g/g] -> [g/g]."""
+    return when(all_of(same(kind, BLEND), typed_part > 0), divide(typed_part, at(recipes_oils_written, recipe_at)), 0)
 
 
 @PARTS.step("g/g")

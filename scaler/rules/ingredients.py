@@ -207,12 +207,6 @@ def fat_sap(fat_in_use: Number, sap: Number, milk_fat_sap: Number) -> Number:
     return when(fat_in_use > 0, default_to(sap, milk_fat_sap), 0)
 
 
-@INGREDIENTS.step("mg KOH/g")
-def oil_sap(kind: Text, sap_in_use: Number) -> Number:
-    """SAP of an oil, 0 for anything else. [mg KOH/g] -> [mg KOH/g]; our own rule."""
-    return when(_is(kind, OIL), sap_in_use, 0)
-
-
 @INGREDIENTS.step("")
 def sour(kind: Text, fat_in_use: Number) -> Number:
     """1 for an acid, and for a liquid whose SAP is an acid value: it holds no fat. -> [-]; our own rule."""
@@ -220,9 +214,9 @@ def sour(kind: Text, fat_in_use: Number) -> Number:
 
 
 @INGREDIENTS.step("mg KOH/g")
-def acid_sap(sour: Number, sap_in_use: Number) -> Number:
-    """Acid value of an acid or a sour liquid, 0 for anything else. [-] [mg KOH/g] -> [mg KOH/g]; our own rule."""
-    return sour * sap_in_use
+def counted_sap(kind: Text, sour: Number, sap_in_use: Number) -> Number:
+    """SAP of an oil, acid value of an acid or a sour liquid, 0 for anything else. [-] [mg KOH/g] -> [mg KOH/g]; our own rule."""
+    return when(any_of(_is(kind, OIL), sour > 0), sap_in_use, 0)
 
 
 INGREDIENTS.add("limit_in_use", "%", usual("limit", 0,

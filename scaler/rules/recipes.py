@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import any_of, default_to, divide, given, larger, same, smaller, when
-from scaler.formula.searching import find_name, match, pick, row_below, tag
+from scaler.formula.searching import find_name, match, pick, product_where, row_below, tag
 from scaler.formula.steps import Step, StepGroup, Tables, handed
 from scaler.formula.sums import count_where, total_where
 from scaler.rules.plain import summed, usual
@@ -99,9 +99,13 @@ USUAL = StepGroup("recipes")
 # --- the alkali ---
 
 
-RECIPES.add("oils_need", "g/g", summed("place", "lines_recipe_at", "lines_oil_need", "KOH that 1 g of the oils needs."))
-RECIPES.add("acids_need", "g/g", summed("place", "lines_recipe_at", "lines_acid_need", "KOH that the acids take per gram of oils."))  # fmt: skip
-RECIPES.add("sour_liquid_need", "g/g", summed("place", "lines_recipe_at", "lines_sour_need", "KOH that 1 g of the liquid takes."))  # fmt: skip
+for _name, _part, _says in (
+    ("oils_need", "oil_part", "KOH that 1 g of the oils needs. [g/g] [g/g] -> [g/g]."),
+    ("acids_need", "other_part", "KOH that the acids take per gram of oils. [g/g] [g/g] -> [g/g]."),
+    ("sour_liquid_need", "liquid_share", "KOH that 1 g of the liquid takes. [g/g] [g/g] -> [g/g]."),
+):
+    _reads = ("place", "lines_recipe_at", f"lines_{_part}", "lines_koh_per_g")
+    RECIPES.add(_name, "g/g", handed(lambda own, held, parts, koh: product_where(held, own, parts, koh), _reads, _says))
 
 
 @USUAL.step("text")
@@ -259,15 +263,10 @@ def solution_ml(
     return divide((alkali_part + liquid_part) * mass_over_density, naoh_part + koh_part)
 
 
-RECIPES.add("oils_ml", "mL/g", summed("place", "lines_recipe_at", "lines_oil_ml", "Volume of 1 g of the oils."))
-RECIPES.add("others_ml", "mL/g", summed("place", "lines_recipe_at", "lines_other_ml",
-    "Volume of everything else per gram of oils."))  # fmt: skip
-
-
 @RECIPES.step("mL/g")
-def batter_ml_part(oils_ml: Number, solution_ml: Number, others_ml: Number) -> Number:
-    """Volume of batter per gram of oils: volumes add. [mL/g] x 3 -> [mL/g]."""
-    return oils_ml + solution_ml + others_ml
+def batter_ml_part(place: Number, solution_ml: Number, lines_recipe_at: Column, lines_own_ml: Column) -> Number:
+    """Volume of batter per gram of oils: volumes add. [mL/g] [mL/g] -> [mL/g]."""
+    return total_where(lines_recipe_at, place, lines_own_ml) + solution_ml
 
 
 @RECIPES.step("%")
@@ -297,10 +296,11 @@ def plain_water_part(liquids_written: Number, liquid_part: Number) -> Number:
 @RECIPES.step("g/g")
 def pot_water_part(
     place: Number, liquid_part: Number, plain_water_part: Number, solution_water_part: Number,
-    lines_recipe_at: Column, lines_pot_water: Column,
+    lines_recipe_at: Column, lines_pot_liquid: Column, lines_water_held: Column,
 ) -> Number:  # fmt: skip
     """Water in the lye pot per gram of oils. [g/g] x 4 -> [g/g]."""
-    return liquid_part * total_where(lines_recipe_at, place, lines_pot_water) + plain_water_part + solution_water_part
+    held = product_where(lines_recipe_at, place, lines_pot_liquid, lines_water_held)
+    return liquid_part * held + plain_water_part + solution_water_part
 
 
 @RECIPES.step("%")
@@ -314,12 +314,13 @@ def milk_fat_need(
     place: Number,
     liquid_part: Number,
     lines_recipe_at: Column,
-    lines_liquid_fat_need: Column,
-    lines_other_fat_need: Column,
+    lines_liquid_share: Column,
+    lines_dosed_part: Column,
+    lines_fat_need: Column,
 ) -> Number:
     """KOH that the fat of milks would take per gram of oils. [g/g] x 3 -> [g/g]."""
-    milk = liquid_part * total_where(lines_recipe_at, place, lines_liquid_fat_need)
-    return milk + total_where(lines_recipe_at, place, lines_other_fat_need)
+    milk = liquid_part * product_where(lines_recipe_at, place, lines_liquid_share, lines_fat_need)
+    return milk + product_where(lines_recipe_at, place, lines_dosed_part, lines_fat_need)
 
 
 @RECIPES.step("%")
@@ -331,12 +332,11 @@ def superfat_effective(oils_need: Number, superfat: Number, milk_fat_need: Numbe
 @RECIPES.step("g/g")
 def water_part(
     place: Number, liquid_part: Number, plain_water_part: Number, solution_water_part: Number,
-    lines_recipe_at: Column, lines_liquid_water: Column,
+    lines_recipe_at: Column, lines_liquid_share: Column, lines_water_held: Column,
 ) -> Number:  # fmt: skip
     """Water in the batter per gram of oils. [g/g] x 4 -> [g/g]."""
-    return (
-        liquid_part * total_where(lines_recipe_at, place, lines_liquid_water) + plain_water_part + solution_water_part
-    )
+    held = product_where(lines_recipe_at, place, lines_liquid_share, lines_water_held)
+    return liquid_part * held + plain_water_part + solution_water_part
 
 
 # --- the cure: how long, how much weight it takes, and what the maker noted ---

@@ -200,12 +200,21 @@ OPEN = {
 EARLY = {
     ("lines", name): "entered"
     for name in (
-        "kind", "unit_at", "counted", "stage_in_use", "line_key", "stage_key", "oil_share", "oil_given",
+        "kind", "unit_at", "counted", "stage_in_use", "line_key", "stage_key", "kind_key", "oil_given",
         "portion_key", "dose_key", "portion_part", "mix_thing_key", "mix_part", "mix_other", "blend_share",
         "mix_whole", "asked", "asked_whole",
     )
 } | {("prices", "unit_at"): "entered"}  # fmt: skip
 """Steps that rules on typed cells read, before the row is known to be sound."""
+
+
+IMPLIES = {
+    ("batches", "makeable"): ("ready",), ("batches", "counts"): ("ready",), ("batches", "ready"): ("in_pot",),
+    ("batches", "in_pot"): ("fit",), ("batches", "fit"): ("entered",), ("lines", "in_whole"): ("entered",),
+    ("lines", "asked"): ("entered",), ("lines", "asked_whole"): ("in_whole",), ("recipes", "whole"): ("entered",),
+    ("prices", "on_offer"): ("entered",), ("batch_lines", "makes"): ("weighed",),
+}  # fmt: skip
+"""Gates that are open only where others are, beside those that stand behind them."""
 
 
 def behind_gates(steps: Sequence[Step]) -> tuple[Step, ...]:

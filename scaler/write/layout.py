@@ -14,6 +14,7 @@ from scaler.formula.steps import BLOCK, COLUMN, HEAD, LISTS, ONE, Names, Source,
 from scaler.model.records import BATCHES, BY_KEY, COSTS
 from scaler.model.schema import columns, letters
 from scaler.rules.sheets import HEADS, TYPED, typed_rows
+from scaler.write.folded import FOLDED
 
 TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 """Rows of every input sheet (1, 2, ...) as it is written; whoever edits it may move them."""
@@ -147,6 +148,7 @@ class Layout:
         held = list(self.tables.columns[table])
         given = [name for name in held if (table, name) not in self.steps]
         blocks = self.tables.blocks.get(table, {})
+        held = [name for name in held if name not in FOLDED.get(table, ())]
         packs = [name for block, names in blocks.items() if block not in ("inputs", "numbers") for name in names]
         worked = [name for name in held if (table, name) in self.steps and name not in packs] + packs
         if table == COSTS.key:
@@ -200,7 +202,13 @@ class Layout:
             first, last = self._ends(step.table, "numbers")
             row = stand.head_row(source.name)
             return Range(f"{first}${row}:{last}${row}")
+        if source.name in FOLDED.get(source.table, ()):
+            return self._worked(self.steps[source.table, source.name])
         return Cell(f"{self.letters_of(source.table, source.name)}{ROW}")
+
+    def _worked(self, step: Step) -> Any:
+        """Return the formula of a step behind an open gate."""
+        return step.rule(**{name: self.argument(step, self.names.source(step, name)) for name in step.parameters})
 
     def _ends(self, table: str, block: str) -> tuple[str, str]:
         held = self.tables.blocks[table][block]
@@ -208,8 +216,7 @@ class Layout:
 
     def formula(self, step: Step) -> Any:
         """Return a step's formula, its row number still open."""
-        arguments = {name: self.argument(step, self.names.source(step, name)) for name in step.parameters}
-        found = step.rule(**arguments)
+        found = self._worked(step)
         if not step.when:
             return found
         gate = f"{self.letters_of(step.table, step.when)}{ROW}"

@@ -1,0 +1,2 @@
+"""x"""
+FOLDED: dict[str, frozenset[str]] = {}
