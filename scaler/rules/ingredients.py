@@ -121,12 +121,6 @@ def blank_cells(
     return joined(blank_saps, when(_is(kind, ALKALI), of_alkali, others), fatty)
 
 
-@INGREDIENTS.step("")
-def known(published_at: Number) -> Number:
-    """1 where something is published for the thing. -> [-]."""
-    return when(published_at > 0, 1, 0)
-
-
 INGREDIENTS.add("published_low", "mg KOH/g", picked("published_at", "published_sap_low", "Lowest published SAP, 0 where none is."))  # fmt: skip
 INGREDIENTS.add("published_high", "mg KOH/g", picked("published_at", "published_sap_high", "Highest published SAP, 0 where none is."))  # fmt: skip
 INGREDIENTS.add("density_published", "g/mL", picked("published_at", "published_density", "Published density, 0 where none is."))  # fmt: skip
@@ -142,18 +136,18 @@ def sap_in_use(kind: Text, sap: Number, published_low: Number, published_high: N
 
 @INGREDIENTS.step("mg KOH/g")
 def sap_low_in_use(
-    sap_low: Number, known: Number, published_low: Number, sap_in_use: Number, sap_spread: Number
+    sap_low: Number, published_at: Number, published_low: Number, sap_in_use: Number, sap_spread: Number
 ) -> Number:
     """Lowest SAP: certificate, published range, else SAP less its spread. -> [mg KOH/g]; row's Source."""
-    return default_to(sap_low, when(known > 0, published_low, sap_in_use * (1 - sap_spread)))
+    return default_to(sap_low, when(published_at > 0, published_low, sap_in_use * (1 - sap_spread)))
 
 
 @INGREDIENTS.step("mg KOH/g")
 def sap_high_in_use(
-    sap_high: Number, known: Number, published_high: Number, sap_in_use: Number, sap_spread: Number
+    sap_high: Number, published_at: Number, published_high: Number, sap_in_use: Number, sap_spread: Number
 ) -> Number:
     """Highest SAP: certificate, published range, else SAP and its spread. -> [mg KOH/g]; row's Source."""
-    return default_to(sap_high, when(known > 0, published_high, sap_in_use * (1 + sap_spread)))
+    return default_to(sap_high, when(published_at > 0, published_high, sap_in_use * (1 + sap_spread)))
 
 
 @INGREDIENTS.step("g/mL")

@@ -14,7 +14,7 @@ from scaler.formula.steps import BLOCK, COLUMN, HEAD, LISTS, ONE, Names, Source,
 from scaler.model.records import BATCHES, BY_KEY, COSTS
 from scaler.model.schema import columns, letters
 from scaler.rules.sheets import HEADS, TYPED, typed_rows
-from scaler.write.folded import FOLDED
+from scaler.write.folded import has_column
 
 TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 """Rows of every input sheet (1, 2, ...) as it is written; whoever edits it may move them."""
@@ -148,7 +148,7 @@ class Layout:
         held = list(self.tables.columns[table])
         given = [name for name in held if (table, name) not in self.steps]
         blocks = self.tables.blocks.get(table, {})
-        held = [name for name in held if name not in FOLDED.get(table, ())]
+        held = [name for name in held if has_column(table, name)]
         packs = [name for block, names in blocks.items() if block not in ("inputs", "numbers") for name in names]
         worked = [name for name in held if (table, name) in self.steps and name not in packs] + packs
         if table == COSTS.key:
@@ -202,7 +202,7 @@ class Layout:
             first, last = self._ends(step.table, "numbers")
             row = stand.head_row(source.name)
             return Range(f"{first}${row}:{last}${row}")
-        if source.name in FOLDED.get(source.table, ()):
+        if not has_column(source.table, source.name):
             return self._worked(self.steps[source.table, source.name])
         return Cell(f"{self.letters_of(source.table, source.name)}{ROW}")
 
