@@ -274,6 +274,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "tag": lambda *_: "word",
     "pick": lambda column, *_: column.cell,
     "at": lambda column, _: column.cell,
+    "translated": lambda word, words, meanings, unknown: chosen(meanings.cell, unknown),
     "total": lambda column: column.cell,
     "total_where": lambda *values: values[2].cell,
     "total_named": lambda *values: values[2].cell,
@@ -296,7 +297,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "round_up": plain,
     "round_half_up": plain,
 }
-OF_WORDS = {"repeated", "spread", "word_at", "joined", "put_at", "figure", "translated"}
+OF_WORDS = {"repeated", "spread", "word_at", "joined", "put_at", "figure"}
 """Helpers of words: what they make has no unit."""
 SECOND: dict[str, Callable[..., Any]] = {
     "when": lambda _, yes, no: chosen(no, yes),

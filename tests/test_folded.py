@@ -71,7 +71,9 @@ def test_what_nobody_reads_is_read_by_nobody(table: str) -> None:
 
 def test_no_sentence_quotes_what_has_no_column() -> None:
     """A rule's sentence and the cell it names are columns."""
-    quoted = {(rule.table, name) for rule in present(market().tables) for name in (rule.at, *(f.name for f in rule.fields))}
+    quoted = {
+        (rule.table, name) for rule in present(market().tables) for name in (rule.at, *(f.name for f in rule.fields))
+    }
     hidden = {(table, name) for held in (FOLDED, UNREAD) for table, names in held.items() for name in names}
     assert quoted & hidden == set()
 

@@ -77,7 +77,7 @@ def of_kinds(column: str, says: str, *kinds: str) -> Rule:
     return handed(rule, ("place", "lines_kind_key", f"lines_{column}"), says)
 
 
-OWN_SIZE.add("own_oils_g", "g", of_kinds("own_g", "Oils of the recipe as it was written, 0 for one by shares.", OIL, BLEND))  # fmt: skip
+OWN_SIZE.add("own_oils_g", "g", of_kinds("own_g", "Oils of the recipe as it was written, 0 for one by shares. [g] -> [g].", OIL, BLEND))  # fmt: skip
 
 
 # --- portions: parts of the batter with additives, fragrances and colours of their own ---
@@ -131,12 +131,24 @@ def oil_given(kind: Text, share: Number, amount: Number) -> Number:
     return when(all_of(oily, any_of(default_to(share, 0) > 0, default_to(amount, 0) > 0)), 1, 0)
 
 
-TOTALS.add("oils_written", "g/g", of_kinds("written_part", "Sum of the oil parts, 1 when the shares are right.", OIL))
+TOTALS.add(
+    "oils_written",
+    "g/g",
+    of_kinds("written_part", "Sum of the oil parts, 1 when the shares are right. [g/g] -> [g/g].", OIL),
+)
 TOTALS.add("liquids_written", "g/g", of_kinds("written_part",
-    "Sum of the liquid parts, 0 when no liquid is named: it is water then.", LIQUID))  # fmt: skip
+    "Sum of the liquid parts, 0 when no liquid is named: it is water then. [g/g] -> [g/g].", LIQUID))  # fmt: skip
 SHARES.add("oils_given", "", summed("place", "lines_recipe_at", "lines_oil_given", "Oils with an amount above 0."))
-SHARES.add("oil_shares", "g/g", of_kinds("share", "Sum of the oils' Share %, 0 for a recipe by weight.", OIL, BLEND))
-SHARES.add("liquid_shares", "g/g", of_kinds("share", "Sum of the liquids' Share %, 0 when none is by share.", LIQUID))
+SHARES.add(
+    "oil_shares",
+    "g/g",
+    of_kinds("share", "Sum of the oils' Share %, 0 for a recipe by weight. [g/g] -> [g/g].", OIL, BLEND),
+)
+SHARES.add(
+    "liquid_shares",
+    "g/g",
+    of_kinds("share", "Sum of the liquids' Share %, 0 when none is by share. [g/g] -> [g/g].", LIQUID),
+)
 
 
 @LIQUIDS.step("g/g")
@@ -180,9 +192,7 @@ def dosed_part(
     other_part: Number, liquid_dose: Number, portion_part: Number, recipe_at: Number, recipes_liquid_total_part: Column
 ) -> Number:
     """Acid, additive, fragrance or colour per gram of oils, those in % of liquid too. [g/g] x 3 [-] [g/g] -> [g/g]."""
-    return other_part + when(
-        liquid_dose > 0, liquid_dose * portion_part * at(recipes_liquid_total_part, recipe_at), 0
-    )
+    return other_part + when(liquid_dose > 0, liquid_dose * portion_part * at(recipes_liquid_total_part, recipe_at), 0)
 
 
 @LIQUIDS.step("mL/g")

@@ -307,7 +307,9 @@ def dry_alkali_weak(kind: Text, purity: Number, water: Number, dry_purity_least:
     "{ingredient} has a SAP of {@value}; most fats need 165 to 270 mg of KOH for 1 g.",
     "Is it of NaOH, or per ounce? Take mg KOH per g from the certificate. Waxes and jojoba do have less.",
     "Codex CXS 210, Table 2")  # fmt: skip
-def sap_unusual(kind: Text, published_at: Number, sap: Number, sap_usual_least: Number, sap_usual_most: Number) -> Truth:
+def sap_unusual(
+    kind: Text, published_at: Number, sap: Number, sap_usual_least: Number, sap_usual_most: Number
+) -> Truth:
     held = default_to(sap, sap_usual_least)
     out = any_of(exceeds(sap_usual_least, held), exceeds(held, sap_usual_most))
     return all_of(same(kind, OIL), same(published_at, 0), out)
