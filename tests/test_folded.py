@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from functools import cache
 
 import pytest
+from workbooks import demo
+
 import scaler
 from scaler.demo import FILES, shipped
 from scaler.formula.steps import BLOCK, COLUMN, ROW, Names, Step
@@ -15,7 +17,6 @@ from scaler.rules.results import Run
 from scaler.validation.gates import IMPLIES
 from scaler.validation.issues import present
 from scaler.write.folded import FOLDED, UNREAD
-from workbooks import demo
 
 
 @cache
