@@ -261,6 +261,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "find_name": lambda *_: 1.0,
     "nth_smallest": lambda column, *_: column.cell,
     "nth_largest_where": lambda *values: values[2].cell,
+    "total_of_both": lambda *values: values[4].cell,
     "total_of_named": lambda *values: values[2].cell * values[5].cell,
     "total_up_to": lambda *values: values[4].cell,
     "exponential": lambda value: math.exp(float(plain(value))),

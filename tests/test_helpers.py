@@ -142,6 +142,12 @@ CASES = (
     Case("total", st.tuples(COLUMN)),
     Case("total_where", st.tuples(KEYED, KEY).map(lambda held: (held[0][0], held[1], held[0][1]))),
     Case(
+        "total_of_both",
+        st.tuples(rows(KEY, KEY, NUMBER), KEY, KEY).map(
+            lambda held: (held[0][0], held[1], held[0][1], held[2], held[0][2])
+        ),
+    ),
+    Case(
         "total_named", st.tuples(rows(ANY_WORD, NUMBER), ANY_WORD).map(lambda held: (held[0][0], held[1], held[0][1]))
     ),
     Case("count_where", st.tuples(st.lists(WORD, min_size=1, max_size=6), WORD)),

@@ -5,7 +5,18 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from scaler.formula.cells import Cell, Column, IndexedColumn, Number, call, is_number, literal, places_of, written
+from scaler.formula.cells import (
+    Cell,
+    Column,
+    IndexedColumn,
+    Number,
+    call,
+    is_number,
+    keyed,
+    literal,
+    places_of,
+    written,
+)
 
 
 def total(column: Column) -> Number:
@@ -41,6 +52,22 @@ def total_named(keys: Column, key: Any, values: Column) -> Number:
     if written(keys, key, values):
         return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}),{literal(values)})")
     return math.fsum(values[place] for place in places_of(keys, key) if is_number(values[place]))
+
+
+def total_of_both(keys: Column, key: Any, others: Column, other: Any, values: Column) -> Number:
+    """Return the sum of the values whose key is this one and whose other key is that one.
+
+    >>> total_of_both([1, 1, 2], 1, [7, 8, 7], 7, [3.0, 4.0, 5.0])
+    3.0
+    >>> total_of_both(Cell("A1:A9"), Cell("D1"), Cell("B1:B9"), Cell("E1"), Cell("C1:C9")).text
+    'SUMPRODUCT((A1:A9=D1)*(B1:B9=E1),C1:C9)'
+    """
+    if written(keys, key, others, other, values):
+        alike = f"({literal(keys)}={literal(key)})*({literal(others)}={literal(other)})"
+        return Cell(f"SUMPRODUCT({alike},{literal(values)})")
+    wanted = keyed(other)
+    held = (place for place in places_of(keys, key) if keyed(others[place]) == wanted)
+    return math.fsum(values[place] for place in held if is_number(values[place]))
 
 
 def total_of_named(keys: Column, key: Any, weights: Column, at_rows: Column, rows: Column, values: Column) -> Number:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, given, larger, round_down, round_half_up, round_up, same, when
-from scaler.formula.searching import at, match, pick, tag
+from scaler.formula.searching import at, match, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_where, nth_smallest, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, LIQUID, OIL, PACKAGING
@@ -327,7 +327,7 @@ def stage_words(
     batch_at: Number, slot: Number, card_stage: Text, batch_lines_key: Column, batch_lines_card_stage: Column
 ) -> Text:
     """The stage, where it is another than on the row above. -> [-]."""
-    above = pick(batch_lines_card_stage, match(tag(batch_at, slot - 1), batch_lines_key), "")
+    above = translated(tag(batch_at, slot - 1), batch_lines_key, batch_lines_card_stage, "")
     return when(same(above, card_stage), "", card_stage)
 
 

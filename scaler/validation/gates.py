@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, same, smaller, when
-from scaler.formula.searching import pick
+from scaler.formula.searching import at, pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import nth_smallest, smallest_where
 from scaler.model.records import BLEND, MADE
@@ -161,7 +161,7 @@ def counts(ready: Number, makeable: Number, state: Text) -> Number:
 
 def weighed(batch_at: Number, batches_ready: Column) -> Number:
     """1 where the batch of the row may be worked out. -> [-]."""
-    return pick(batches_ready, batch_at)
+    return at(batches_ready, batch_at)
 
 
 def has_price(batch_at: Number, batches_by_bar: Column) -> Number:
@@ -171,7 +171,7 @@ def has_price(batch_at: Number, batches_by_bar: Column) -> Number:
 
 def makes(batch_at: Number, batches_makeable: Column) -> Number:
     """1 where the batch of the row may be made. -> [-]."""
-    return pick(batches_makeable, batch_at)
+    return at(batches_makeable, batch_at)
 
 
 OF_BATCHES = ("batch_lines", "hangs_on", "ladder")

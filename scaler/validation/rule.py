@@ -198,7 +198,10 @@ def numbers_of(rules: Sequence[Rule]) -> dict[str, float]:
 
 
 def packed(rules: Sequence[Rule]) -> tuple[list[Step], dict[str, dict[str, tuple[str, ...]]]]:
-    """Return the steps of a table's rules, a few columns a channel and the channel's key, and those columns by table."""
+    """Return the steps of a table's rules, a few columns a channel and the channel's key, and by table those columns.
+
+    The one pack of a channel that has no more is read by its key as it is, and has no column of its own.
+    """
     steps: list[Step] = []
     blocks: dict[str, dict[str, tuple[str, ...]]] = {}
     for table, channel in dict.fromkeys((rule.table, rule.channel) for rule in rules):
@@ -208,8 +211,9 @@ def packed(rules: Sequence[Rule]) -> tuple[list[Step], dict[str, dict[str, tuple
         steps += [
             Step(table, name, "", _first_of(pack), pack[0].when, "big") for name, pack in zip(names, packs, strict=True)
         ]
-        steps.append(Step(table, f"{channel}_key", "", _key(table, channel)))
-        blocks.setdefault(table, {})[f"{channel}_speaks"] = names
+        steps.append(Step(table, f"{channel}_key", "", _key(table, channel, names)))
+        if len(names) > 1:
+            blocks.setdefault(table, {})[f"{channel}_speaks"] = names
     return steps, blocks
 
 
@@ -263,14 +267,15 @@ def _first_of(rules: Sequence[Rule]) -> Flag:
     return described(first, tuple(names | dict.fromkeys((*(rule.name for rule in rules), "big"))), says)
 
 
-def _key(table: str, channel: str) -> Flag:
+def _key(table: str, channel: str, packs: Sequence[str]) -> Flag:
     """Return the rule that joins the packs of a channel to one key, more than any other where none speaks."""
+    speaks = f"{channel}_speaks" if len(packs) > 1 else packs[0]
 
     def key(**values: Any) -> Any:
         place = (values[f"issue_{table}_{channel}"] + values["place"]) * values["id_weight"]
-        return smallest(values[f"{channel}_speaks"]) + place
+        return (smallest(values[speaks]) if len(packs) > 1 else values[speaks]) + place
 
-    parameters = ("place", f"{channel}_speaks", f"issue_{table}_{channel}", "id_weight")
+    parameters = ("place", speaks, f"issue_{table}_{channel}", "id_weight")
     return described(
         key, parameters, f"What the row's {channel.replace('_', ' ')} is and where, in one number. -> [-]."
     )

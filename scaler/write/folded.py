@@ -6,6 +6,8 @@ to follow where it is used. No tab, sentence or other table may read such a step
 
 from __future__ import annotations
 
+from scaler.validation.issues import ALONE
+
 FOLDED: dict[str, frozenset[str]] = {
     table: frozenset(names.split())
     for table, names in {
@@ -40,4 +42,4 @@ UNREAD: dict[str, frozenset[str]] = {
 
 def has_column(table: str, name: str) -> bool:
     """Return whether a step has a column of its own in the workings."""
-    return name not in FOLDED.get(table, ()) and name not in UNREAD.get(table, ())
+    return (table, name) not in ALONE and name not in FOLDED.get(table, ()) and name not in UNREAD.get(table, ())

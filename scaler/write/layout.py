@@ -203,7 +203,8 @@ class Layout:
             row = stand.head_row(source.name)
             return Range(f"{first}${row}:{last}${row}")
         if not has_column(source.table, source.name):
-            return self._worked(self.steps[source.table, source.name])
+            read = self.steps[source.table, source.name]
+            return self.formula(read) if read.closed else self._worked(read)
         return Cell(f"{self.letters_of(source.table, source.name)}{ROW}")
 
     def _worked(self, step: Step) -> Any:
