@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
 
 import pytest
@@ -13,10 +13,13 @@ from scaler.demo import FILES, shipped
 from scaler.formula.steps import BLOCK, COLUMN, ROW, Names, Step
 from scaler.market_run import MarketRun
 from scaler.market_run import work_out as market_run
+from scaler.read.formulas import read_cells
 from scaler.rules.results import Run
 from scaler.validation.gates import IMPLIES
-from scaler.validation.issues import present
+from scaler.validation.issues import ALONE, present
+from scaler.write.finished import finished
 from scaler.write.folded import FOLDED, UNREAD
+from scaler.write.layout import WORKINGS
 
 
 @cache
@@ -86,3 +89,23 @@ def test_gates_imply_as_they_say() -> None:
         for other in others:
             pairs = list(zip(columns[table][gate], columns[table][other], strict=True))
             assert all(held == 1 for opened, held in pairs if opened == 1), (table, gate, other)
+
+
+def test_a_pack_alone_is_read_by_its_key() -> None:
+    """What is all of its channel is read by the channel's key, in its row, and by nothing else."""
+    found = {
+        (table, name): (step.name, kind) for step, kind, table, name in readers(market()) if (table, name) in ALONE
+    }
+    assert found == {(table, name): (f"{name.rpartition('_')[0]}_key", ROW) for table, name in ALONE}
+
+
+LONGEST = 255
+
+
+@pytest.mark.parametrize("run", [demo, market], ids=["batches", "market"])
+def test_no_formula_of_the_workings_is_long(run: Callable[[], Run]) -> None:
+    """Every formula of the demo's workings can be read in one go."""
+    cells = read_cells(finished(run()), (WORKINGS,))[WORKINGS]
+    lengths = {at: len(held.written) for at, held in cells.items() if held.written}
+    assert len(lengths) > 10_000
+    assert {at: length for at, length in lengths.items() if length > LONGEST} == {}

@@ -10,7 +10,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, same, smaller, when
 from scaler.formula.searching import at, find_name, pick, tag
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import count_where, smallest_where, total_where
+from scaler.formula.sums import count_where, smallest_where, total_of_named, total_where
 from scaler.model.records import BLEND, OIL
 from scaler.rules.plain import counted, summed
 
@@ -108,15 +108,15 @@ def blend_part(kind: Text, typed_part: Number, recipe_at: Number, recipes_oils_w
 
 
 @PARTS.step("g/g")
-def mix_koh(blend_share: Number, ingredient_at: Number, ingredients_koh_mid: Column) -> Number:
-    """KOH that an oil needs for 1 g of its blend, in the middle of its range. [g/g] [g/g] -> [g/g]."""
-    return when(blend_share > 0, blend_share * pick(ingredients_koh_mid, ingredient_at), 0)
-
-
-@PARTS.step("g/g")
-def blend_koh(blend: Text, mix_key: Text, lines_mix_key: Column, lines_mix_koh: Column) -> Number:
-    """KOH that 1 g of the blend needs, in the middle of its ranges; 0 for anything else. [g/g] -> [g/g]."""
-    return when(all_of(blank(blend), given(mix_key)), total_where(lines_mix_key, mix_key, lines_mix_koh), 0)
+def blend_koh(
+    blend: Text, mix_key: Text, lines_mix_key: Column, lines_blend_share: Column, lines_ingredient_at: Column,
+    ingredients_place: Column, ingredients_koh_mid: Column,
+) -> Number:  # fmt: skip
+    """KOH that 1 g of the blend needs, in the middle of its ranges; 0 for anything else. [g/g] [g/g] -> [g/g]."""
+    koh = total_of_named(
+        lines_mix_key, mix_key, lines_blend_share, lines_ingredient_at, ingredients_place, ingredients_koh_mid
+    )
+    return when(all_of(blank(blend), given(mix_key)), koh, 0)
 
 
 # --- what stands in the way ---

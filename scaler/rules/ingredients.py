@@ -195,10 +195,10 @@ def water_in_use(water: Number, kind: Text) -> Number:
 INGREDIENTS.add("fat_in_use", "%", usual("fat", 0, "Fat in it, 0 where it is blank; supplier's label."))
 
 
-@INGREDIENTS.step("mg KOH/g")
-def fat_sap(fat_in_use: Number, sap: Number, milk_fat_sap: Number) -> Number:
-    """Saponification value of the fat in a milk. [g/g] [mg KOH/g] [mg KOH/g] -> [mg KOH/g]; published milk fat."""
-    return when(fat_in_use > 0, default_to(sap, milk_fat_sap), 0)
+@INGREDIENTS.step("g/g")
+def fat_koh(fat_in_use: Number, sap: Number, milk_fat_sap: Number, gram_per_mg: Number) -> Number:
+    """KOH that the fat in 1 g of a milk would take. [g/g] [mg KOH/g] x 2 [g/mg] -> [g/g]; published milk fat."""
+    return when(fat_in_use > 0, fat_in_use * default_to(sap, milk_fat_sap) * gram_per_mg, 0)
 
 
 @INGREDIENTS.step("")

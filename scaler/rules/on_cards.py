@@ -19,7 +19,7 @@ from scaler.formula.helpers import (
     smaller,
     when,
 )
-from scaler.formula.searching import match, pick
+from scaler.formula.searching import match, pick, translated
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.words import figure, joined, put_at, repeated
 from scaler.rules.imperial import OUNCES, pounds
@@ -90,7 +90,7 @@ def inches_words(
     units_length: Column, two: Number,
 ) -> Text:  # fmt: skip
     """Where to cut in inches, where ounces are shown and the mould is not measured in them. [-] [-] [cm] -> [-]."""
-    inches = cut_in_use * divide(pick(moulds_cm, mould_at), pick(units_length, match("in", units_word), 1))
+    inches = cut_in_use * divide(pick(moulds_cm, mould_at), translated("in", units_word, units_length, 1))
     beside = all_of(same(display_units, OUNCES), opposite(same(cut_unit, "in")))
     return when(beside, joined(figure(inches, two), " in ("), "")
 

@@ -165,26 +165,9 @@ def liquid_share(kind: Text, written_part: Number, recipe_at: Number, recipes_li
 
 
 @LIQUIDS.step("g/g")
-def koh_per_g(ingredient_at: Number, ingredients_counted_sap: Column, gram_per_mg: Number) -> Number:
-    """KOH that 1 g of an oil, an acid or a sour liquid takes. [mg KOH/g] [g/mg] -> [g/g]; definition of the saponification value."""
-    return pick(ingredients_counted_sap, ingredient_at) * gram_per_mg
-
-
-LIQUIDS.add("water_held", "g/g", picked("ingredient_at", "ingredients_water_in_use", "Water in 1 g of it."))
-
-
-@LIQUIDS.step("g/g")
 def pot_liquid(in_lye: Text, liquid_share: Number) -> Number:
     """Liquid that goes into the lye pot: none when it is held back. [g/g] -> [g/g]."""
     return when(same(default_to(in_lye, "yes"), "no"), 0, liquid_share)
-
-
-@LIQUIDS.step("g/g")
-def fat_need(
-    ingredient_at: Number, ingredients_fat_in_use: Column, ingredients_fat_sap: Column, gram_per_mg: Number,
-) -> Number:  # fmt: skip
-    """KOH that the fat in 1 g of a milk would take; it never adds alkali. [g/g] [mg KOH/g] [g/mg] -> [g/g]."""
-    return pick(ingredients_fat_in_use, ingredient_at) * pick(ingredients_fat_sap, ingredient_at) * gram_per_mg
 
 
 @LIQUIDS.step("g/g")
@@ -199,12 +182,6 @@ def dosed_part(
 def own_ml(oil_part: Number, dosed_part: Number, density: Number) -> Number:
     """Volume of the line per gram of oils, liquids left out. [g/g] [g/g] [g/mL] -> [mL/g]."""
     return (oil_part + dosed_part) / density
-
-
-@LIQUIDS.step("mL/g")
-def guessed_ml(ingredient_at: Number, own_ml: Number, ingredients_density_guessed: Column) -> Number:
-    """Volume of the line that hangs on a density nobody gave, per gram of oils. [mL/g] [-] -> [mL/g]."""
-    return when(pick(ingredients_density_guessed, ingredient_at) > 0, own_ml, 0)
 
 
 @LIQUIDS.step("")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, round_down, round_up, when
-from scaler.formula.searching import find_name, match, pick, tag
+from scaler.formula.searching import find_name, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_named, total_where
 from scaler.formula.words import figure
@@ -45,7 +45,7 @@ SHOWN = StepGroup("batches")
 @SHOWN.step("g")
 def display_g(display_units: Text, units_word: Column, units_weight: Column) -> Number:
     """One of the units that the cards show big. -> [g]; sheet Units."""
-    return pick(units_weight, match(display_units, units_word), 1)
+    return translated(display_units, units_word, units_weight, 1)
 
 
 NAMES = StepGroup("batches", when="used")
@@ -79,7 +79,7 @@ def use_up_part(use_up_at: Number, recipe_at: Number, lines_thing_key: Column, l
 @ROWS.step("g")
 def weight_unit_g(weight_unit: Text, units_word: Column, units_weight: Column) -> Number:
     """One of Weight unit, a gram where it is blank. -> [g]; sheet Units."""
-    return pick(units_weight, match(default_to(weight_unit, "g"), units_word), 1)
+    return translated(default_to(weight_unit, "g"), units_word, units_weight, 1)
 
 
 @ROWS.step("g")

@@ -8,7 +8,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import any_of, divide, exceeds, larger, root, round_down, same, smaller, when
 from scaler.formula.searching import at, exponential, match, pick, product_where, row_below, tag
 from scaler.formula.steps import Rule, Step, StepGroup, Tables, handed
-from scaler.formula.sums import largest_where, nth_largest_where, total_of_both, total_where
+from scaler.formula.sums import largest_where, nth_largest_where, total_of_both, total_of_named, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, OIL
 from scaler.model.reference import rows_of
 from scaler.rules.plain import picked
@@ -72,25 +72,23 @@ def superfat_weighed(alkali_weighed: Number, acid_weighed: Number, oil_weighed: 
 # --- the likely interval ---
 
 
-@LINES.step("g")
-def koh_mid(g: Number, ingredient_at: Number, ingredients_koh_mid: Column) -> Number:
-    """KOH that it stands for in the middle of its range. [g] [g/g] -> [g]."""
-    return g * pick(ingredients_koh_mid, ingredient_at)
+def _koh_mid(role: str) -> Rule:
+    """Return the rule that adds up the KOH that the weights stand for in the middle of their ranges, of one role in the batch."""
+    reads = (
+        "place", "batch_lines_part_key", "batch_lines_g", "batch_lines_ingredient_at", "ingredients_place", "ingredients_koh_mid",
+    )  # fmt: skip
+    says = "KOH that the batch's weights stand for in the middle of their ranges. [g] [g/g] -> [g]."
+    return handed(lambda place, keys, *read: total_of_named(keys, tag(place, role), *read), reads, says)
 
 
-@LIKELY.step("g")
-def oils_need_mid(place: Number, batch_lines_part_key: Column, batch_lines_koh_mid: Column) -> Number:
-    """KOH that the oils need at mid-ranges. [g] -> [g]."""
-    return _sum(place, OIL, batch_lines_part_key, batch_lines_koh_mid)
+for _role, _name in ((ALKALI, "alkali_mid"), (ACID, "acid_mid"), (OIL, "oils_need_mid")):
+    LIKELY.add(_name, "g", _koh_mid(_role))
 
 
 @LIKELY.step("%")
-def superfat_mid(
-    place: Number, oils_need_mid: Number, batch_lines_part_key: Column, batch_lines_koh_mid: Column
-) -> Number:
-    """Superfat with everything in the middle of its range. [g] [g] -> [-]."""
-    alkali = _sum(place, ALKALI, batch_lines_part_key, batch_lines_koh_mid)
-    return 1 - divide(alkali - _sum(place, ACID, batch_lines_part_key, batch_lines_koh_mid), oils_need_mid)
+def superfat_mid(alkali_mid: Number, acid_mid: Number, oils_need_mid: Number) -> Number:
+    """Superfat with everything in the middle of its range. [g] x 3 -> [-]."""
+    return 1 - divide(alkali_mid - acid_mid, oils_need_mid)
 
 
 @LINES.step("1/g")
