@@ -159,7 +159,10 @@ def _write_given(
         read, rows = _read(layout, table, stand, number, column.kind in _WORDS), typed_rows(layout.tables, table)
         book.live_column(page, stand.first, number, read, values[:rows])
         for index, value in enumerate(values[rows:], rows):
-            book.put(page, stand.first + index, number, value, Look())
+            if value is None:  # blank text, as in the rows that are read
+                book.live(page, stand.first + index, number, '=""', "")
+            else:
+                book.put(page, stand.first + index, number, value, Look())
         return
     if table == "batch_lines" and name != "key":
         book.live_column(page, stand.first, number, None, values)
