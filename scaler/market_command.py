@@ -13,8 +13,7 @@ from scaler.output import NotReplaced, put
 from scaler.planning.solver import watched
 from scaler.read.formulas import read_cells
 from scaler.read.workshop import load, shown_in
-from scaler.stored_plan import PlanLost, stored
-from scaler.write.layout import sheet_of
+from scaler.stored_plan import PLAN_SHEETS, PlanLost, stored
 
 PATIENCE = 1.0
 """Seconds of silence after which a command says what it is doing."""
@@ -49,7 +48,7 @@ def last_plan(paths: Sequence[Path]) -> LastPlan | None:
     """Return what the finished market workbook among the files says of its plan, None where none is one."""
     for path in paths:
         try:
-            found = stored(read_cells(path, (sheet_of("money"),)), "money", ("first_market", "last_number"))
+            found = stored(read_cells(path, PLAN_SHEETS), "money", ("first_market", "last_number"))
         except PlanLost:
             continue
         if all(found.values()):

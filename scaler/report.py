@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from scaler.formula.helpers import round_down
+from scaler.formula.helpers import round_down, round_half_up
 from scaler.model.problems import NOTE, Place, Problem, Warning, counted, say, to_json, where
 from scaler.model.units import factor
 from scaler.rules.imperial import pounds
@@ -182,11 +182,7 @@ def _pounds(ounces: float, step: float) -> str:
     >>> _pounds(15.999, 0.01), _pounds(31.444, 0.01)
     ('1 lb 0 oz', '1 lb 15.44 oz')
     """
-    return str(pounds(ounces, step, factor("lb") / factor("oz"), _DIGITS))
-
-
-_DIGITS = 6
-"""Digits of ounces behind the point, at most: the step has fewer."""
+    return str(pounds(round_half_up(ounces / step), factor("lb") / factor("oz") / step, 1 / step))
 
 
 def _down(amount: float, step: float) -> float:

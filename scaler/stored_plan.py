@@ -10,7 +10,7 @@ from scaler.model.limits import serial
 from scaler.model.problems import counted
 from scaler.model.records import MARKET, Workshop
 from scaler.read.formulas import StoredCell
-from scaler.write.layout import heading, sheet_of, title_of
+from scaler.write.layout import FORMER, WORKINGS, heading, title_of
 
 Sheets = Mapping[str, Mapping[str, StoredCell]]
 
@@ -31,6 +31,8 @@ COLUMNS = {
     "stages": ("place", "batch_at", "stage", "stage_words"),
 }  # fmt: skip
 """Columns that no formula gives, by table: what `scaler.market.tables.given` names."""
+PLAN_SHEETS = (WORKINGS, FORMER[-1])
+"""Sheets that may hold the plan."""
 _TEXTS = (
     "planned_recipe", "planned_mould", "lot_name", "lot_state", "change_batch", "change_words", "size_recipes",
     "size_words", "stage_words",
@@ -69,17 +71,18 @@ def stored(sheets: Sheets, table: str, names: Sequence[str]) -> Mapping[str, lis
 
 def _column(sheets: Sheets, table: str, name: str) -> Iterator[Any]:
     """Yield what stands in a column of a table of workings, from its heading down."""
-    cells = sheets.get(sheet_of(table), {})
-    top = next((_row(cell) for cell, held in cells.items() if str(held.value or "").startswith(title_of(table))), 0)
+    cells = next((sheets[sheet] for sheet in PLAN_SHEETS if sheet in sheets), {})
+    titles = (cell for cell, held in cells.items() if str(held.value or "").startswith(title_of(table)))
+    top = next((_row(cell) for cell in titles if cell == f"A{_row(cell)}"), 0)
     row = top + 1
     while top and f"A{row}" in cells and not _headed(cells, row, name):
         row += 1
     letters = _headed(cells, row, name) if top else ""
     if not letters:
-        raise PlanLost(f"Sheet {sheet_of(table)} has no column {heading(name)} of table {heading(table)}.")
+        raise PlanLost(f"Sheet {WORKINGS} has no column {heading(name)} of table {heading(table)}.")
     row += 1
     while f"A{row}" in cells:
-        yield _read(sheets, table, name, cells.get(f"{letters}{row}", StoredCell(None)), f"{letters}{row}")
+        yield _read(sheets, name, cells.get(f"{letters}{row}", StoredCell(None)), f"{letters}{row}")
         row += 1
 
 
@@ -91,7 +94,7 @@ def _headed(cells: Mapping[str, StoredCell], row: int, name: str) -> str:
     return ""
 
 
-def _read(sheets: Sheets, table: str, name: str, held: StoredCell, cell: str) -> Any:
+def _read(sheets: Sheets, name: str, held: StoredCell, cell: str) -> Any:
     """Return a value of the plan."""
     value = held.value
     if name == "packs_to_buy" and held.written:
@@ -100,7 +103,7 @@ def _read(sheets: Sheets, table: str, name: str, held: StoredCell, cell: str) ->
         return "" if value is None else str(value)
     number = serial(value) if hasattr(value, "toordinal") else value  # type: ignore[arg-type]  # a date
     if isinstance(number, bool) or not isinstance(number, int | float):
-        raise PlanLost(f"Sheet {sheet_of(table)}, cell {cell} holds {value or 'nothing'}, not a number.")
+        raise PlanLost(f"Sheet {WORKINGS}, cell {cell} holds {value or 'nothing'}, not a number.")
     return float(number)
 
 

@@ -88,7 +88,7 @@ INPUTS = {
     "batch_lines": {"place": "", "batch_at": "", "slot": "", "line_place": "", "key": TEXT},
     "published": {"place": "", "thing": TEXT, "sap_low": "mg KOH/g", "sap_high": "mg KOH/g", "density": "g/mL", "is_doubted": ""}
     | dict.fromkeys(published.NAMES, ""),
-    "names": {"word": TEXT, "oil_at": "", "acid_at": ""},
+    "names": {"word": TEXT, "thing_at": ""},
     "words": {"word": TEXT, "means": TEXT},
     "market": {"need_day": "date", "market_date": "date", "market_on": "date", "day_at": "", "day_key": TEXT, "planned_recipe": TEXT, "planned_bars": "", "planned_day": "date", "planned_mould": TEXT, "planned_short": ""},
     "packs": {"price_at": "", "packs_to_buy": "", "planned_cost": "money"},
@@ -262,6 +262,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "find_name": lambda *_: 1.0,
     "nth_smallest": lambda column, *_: column.cell,
     "nth_largest_where": lambda *values: values[2].cell,
+    "total_of_both": lambda *values: values[4].cell,
     "total_of_named": lambda *values: values[2].cell * values[5].cell,
     "total_up_to": lambda *values: values[4].cell,
     "exponential": lambda value: math.exp(float(plain(value))),
@@ -275,17 +276,22 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "tag": lambda *_: "word",
     "pick": lambda column, *_: column.cell,
     "at": lambda column, _: column.cell,
+    "translated": lambda word, words, meanings, unknown: chosen(meanings.cell, unknown),
     "total": lambda column: column.cell,
     "total_where": lambda *values: values[2].cell,
+    "total_named": lambda *values: values[2].cell,
     "total_by": lambda *values: total_by_day(values[2:4], values[4]),
     "total_during": lambda *values: total_by_day(values[:3], values[3]),
     "total_after": lambda *values: total_by_day(values[:2], values[2]),
     "total_of_during": lambda *values: total_by_day(values[2:5], values[5]),
+    "smallest": lambda values: values.cell,
     "smallest_where": lambda *values: values[2].cell,
     "largest_where": lambda *values: values[2].cell,
     "divide": divided,
     "scaled": lambda value, factor: value * factor,
     "lowered": lambda value, by: value - by,
+    "size_of": abs,
+    "remainder": lambda value, divisor: plain(value) + 0 * plain(divisor),
     "root": lambda value: value**0.5,
     "arc_cosine": lambda value: math.acos(float(plain(value))),
     "pi": lambda _: math.pi,
@@ -293,7 +299,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "round_up": plain,
     "round_half_up": plain,
 }
-OF_WORDS = {"repeated", "spread", "word_at", "joined", "put_at", "figure", "translated"}
+OF_WORDS = {"repeated", "spread", "word_at", "joined", "put_at", "figure"}
 """Helpers of words: what they make has no unit."""
 SECOND: dict[str, Callable[..., Any]] = {
     "when": lambda _, yes, no: chosen(no, yes),

@@ -86,7 +86,7 @@ def test_shape_arrives(seen: Seen) -> None:
         "thick liner"
     ]
     assert "Loaf mould (Shape cone) has no Diameter." in " ".join(seen["no size in the workbook"])
-    assert "cone ml" in seen["texts"]["WorkingsA"]
+    assert "cone ml" in seen["texts"]["Workings"]
     assert "| cone | Unit, Diameter, Length | Cone on its base: Diameter x Length. |" in seen["readme"]
 
 
@@ -118,7 +118,7 @@ def test_setting_arrives(seen: Seen) -> None:
 def test_column_arrives(seen: Seen) -> None:
     """A column is in the template, the workings and the README; what cannot be is refused, what may not is asked about."""
     assert "Wall" in seen["headers"]
-    assert "wall" in [text.casefold() for text in seen["texts"]["WorkingsA"]]
+    assert "wall" in [text.casefold() for text in seen["texts"]["Workings"]]
     assert re.search(r"^\| Wall \| number .* \| Thickness of the mould's wall\. \|$", seen["readme"], re.MULTILINE)
     assert ["Wall cannot be -1.", "Type the number alone: from 0 to 100."] in seen["column too small"]
     assert "Wall cannot be -1." in " ".join(seen["column too small in the workbook"])

@@ -32,6 +32,8 @@ WORD = st.sampled_from(["box", "Box", "BOX", "taper", "Öl", "öl", "half cylind
 KEY = st.sampled_from([1.0, 2.0, 3.0])
 ANY = st.one_of(st.none(), NUMBER, WORD)
 TRUTH = st.booleans()
+ANY_WORD = st.sampled_from(["box", "Box", "b*x", "b?x", ">1", "1|~"])
+"""Words that a maker may type, some with signs that other functions read as more than themselves."""
 
 
 def rows(*strategies: st.SearchStrategy[Any]) -> st.SearchStrategy[list[list[Any]]]:
@@ -124,6 +126,9 @@ CASES = (
         "translated", rows(WORD, WORD).flatmap(lambda held: st.tuples(WORD, st.just(held[0]), st.just(held[1]), WORD))
     ),
     one("joined", WORD, WORD),
+    one("joined", WORD, DECIMAL),
+    one("size_of", NUMBER),
+    one("remainder", WHOLE.map(abs), st.integers(1, 500).map(float)),
     one("figure", NUMBER, st.integers(0, 1)),
     one("repeated", WORD, st.integers(-2, 4)),
     Case("put_at", st.tuples(st.just("abcdef"), st.integers(1, 6), st.just("o"))),
@@ -136,6 +141,15 @@ CASES = (
     one("tag", KEY, KEY),
     Case("total", st.tuples(COLUMN)),
     Case("total_where", st.tuples(KEYED, KEY).map(lambda held: (held[0][0], held[1], held[0][1]))),
+    Case(
+        "total_of_both",
+        st.tuples(rows(KEY, KEY, NUMBER), KEY, KEY).map(
+            lambda held: (held[0][0], held[1], held[0][1], held[2], held[0][2])
+        ),
+    ),
+    Case(
+        "total_named", st.tuples(rows(ANY_WORD, NUMBER), ANY_WORD).map(lambda held: (held[0][0], held[1], held[0][1]))
+    ),
     Case("count_where", st.tuples(st.lists(WORD, min_size=1, max_size=6), WORD)),
     Case("count_up_to", st.tuples(KEYED, KEY, NUMBER).map(lambda held: (held[0][0], held[1], held[0][1], held[2]))),
     Case("smallest_where", st.tuples(KEYED, KEY).map(lambda held: (held[0][0], held[0][0][0], held[0][1], 1e99))),
@@ -155,7 +169,7 @@ CASES = (
         "nth_largest_where",
         st.tuples(rows(KEY, POSITIVE), KEY, st.just(1)).map(lambda held: (held[0][0], held[1], held[0][1], held[2])),
     ),
-    Case("smallest_filled", st.tuples(st.lists(POSITIVE, min_size=1, max_size=6), st.just(1e99))),
+    Case("smallest", st.tuples(st.lists(POSITIVE, min_size=1, max_size=6))),
     one("out_of_range", ANY, NUMBER, NUMBER),
     Case(
         "outside_at",

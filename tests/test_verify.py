@@ -73,7 +73,7 @@ def test_published_sap_typed_over_is_found(tmp_path: Path) -> None:
     """The SAP of olive oil in the table of what is published, 5 % up: lye 5 % up."""
     from tamperings import visible
 
-    sheet, cell, *_, value = next(held for held in visible() if held[0] == "WorkingsA" and held[3] == 184.0)
+    sheet, cell, *_, value = next(held for held in visible() if held[0] == "Workings" and held[3] == 184.0)
     path = tmp_path / "finished.xlsx"
     path.write_bytes(typed_over(demo()[0], {(sheet, cell): value * 1.05}))
     assert [(item.sheet, item.cell) for item in verify(path).overwritten] == [(sheet, cell)]

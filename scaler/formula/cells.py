@@ -22,6 +22,8 @@ class Cell:
 
     text: str
     rank: int = ATOM
+    opposed: str = ""
+    """The text of the opposite of a comparison."""
 
     def __bool__(self) -> bool:
         """Refuse to be a condition: a formula's value is not known when it is written."""
@@ -67,6 +69,9 @@ class Cell:
         return infix(self, "<=", other, COMPARISON)
 
 
+_OPPOSED = {"=": "<>", "<>": "=", ">": "<=", "<=": ">", "<": ">=", ">=": "<"}
+
+
 @dataclass(frozen=True)
 class Range:
     """The cells of one column, as a formula names them."""
@@ -110,7 +115,8 @@ def operand(value: object, rank: int) -> str:
 def infix(left: object, sign: str, right: object, rank: int) -> Cell:
     """Return two values with an operator between them."""
     # The right side of - and / needs brackets at the same rank: a-(b-c), a/(b*c).
-    return Cell(f"{operand(left, rank)}{sign}{operand(right, rank + (sign in '-/'))}", rank)
+    one, other = operand(left, rank), operand(right, rank + (sign in "-/"))
+    return Cell(f"{one}{sign}{other}", rank, f"{one}{_OPPOSED[sign]}{other}" if sign in _OPPOSED else "")
 
 
 def call(name: str, *arguments: object) -> Cell:

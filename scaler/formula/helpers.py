@@ -17,6 +17,7 @@ from typing import Any, overload
 from scaler.formula.cells import (
     COMPARISON,
     GUARD,
+    JOIN,
     PRODUCT,
     SUM,
     Cell,
@@ -26,6 +27,7 @@ from scaler.formula.cells import (
     call,
     guarded,
     infix,
+    is_number,
     keyed,
     literal,
     written,
@@ -66,9 +68,11 @@ def any_of(*conditions: Truth) -> Truth:
 def opposite(condition: Truth) -> Truth:
     """Return whether a condition does not hold.
 
-    >>> opposite(True), opposite(Cell("A1") > 0).text
-    (False, 'NOT(A1>0)')
+    >>> opposite(True), opposite(Cell("A1") > 0).text, opposite(Cell("A1")).text
+    (False, 'A1<=0', 'NOT(A1)')
     """
+    if isinstance(condition, Cell) and condition.opposed:
+        return Cell(condition.opposed, COMPARISON, condition.text)
     return call("NOT", condition) if written(condition) else not condition
 
 
@@ -104,7 +108,11 @@ def default_to(value: Any, default: Any) -> Any:
 
     >>> default_to(None, 5.0), default_to(0.0, 5.0), default_to(Cell("A1"), Cell("B1")).text
     (5.0, 0.0, 'IF(A1<>"",A1,B1)')
+    >>> default_to(Cell("A1"), 0).text, default_to(Cell("A1"), "").text
+    ('N(A1)', 'A1')
     """
+    if isinstance(value, Cell) and default in (0, ""):  # cells of workings hold blank text, never nothing
+        return value if default == "" else call("N", value)
     return when(given(value), value, default)
 
 
@@ -123,14 +131,14 @@ def divide(dividend: Number, divisor: Number) -> Number:
 
 
 def scaled(value: Any, factor: Number) -> Any:
-    """Return a number times a factor, and a word as it is.
+    """Return a number times a factor, and a word as it is, blank text for nothing.
 
-    >>> scaled(2.0, 28.0), scaled("oz", 28.0), scaled(Cell("A1"), Cell("B1")).text
-    (56.0, 'oz', 'IF(ISNUMBER(A1),A1*B1,A1)')
+    >>> scaled(2.0, 28.0), scaled("oz", 28.0), scaled(None, 28.0), scaled(Cell("A1"), Cell("B1")).text
+    (56.0, 'oz', '', 'IF(ISNUMBER(A1),A1*B1,A1&"")')
     """
     if written(value, factor):
-        return when(call("ISNUMBER", value), value * factor, value)
-    return value * factor if isinstance(value, int | float) else value
+        return when(call("ISNUMBER", value), value * factor, infix(value, "&", "", JOIN))
+    return value * factor if is_number(value) else default_to(value, "")
 
 
 def lowered(value: Any, by: Number) -> Any:
@@ -160,6 +168,24 @@ def smaller(first: Number, second: Number) -> Number:
     (1.0, 'MIN(A1,1)')
     """
     return call("MIN", first, second) if written(first, second) else min(first, second)
+
+
+def size_of(value: Number) -> Number:
+    """Return a number without its sign.
+
+    >>> size_of(-9.0), size_of(Cell("A1")).text
+    (9.0, 'ABS(A1)')
+    """
+    return call("ABS", value) if written(value) else abs(value)
+
+
+def remainder(value: Number, divisor: Number) -> Number:
+    """Return what is left of a whole number after whole ones of another.
+
+    >>> remainder(1700.0, 1600.0), remainder(Cell("A1"), Cell("B1")).text
+    (100.0, 'MOD(A1,B1)')
+    """
+    return call("MOD", value, divisor) if written(value, divisor) else math.fmod(value, divisor)
 
 
 def root(value: Number) -> Number:

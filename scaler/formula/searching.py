@@ -61,7 +61,7 @@ def pick(column: Column, place: Number, missing: Any = 0) -> Any:
     return column[int(place) - 1] if place else missing
 
 
-def translated(word: Text, words: Column, meanings: Column, unknown: Any) -> Any:
+def translated(word: Number | Text, words: Column, meanings: Column, unknown: Any) -> Any:
     """Return what a word means by two columns, `unknown` where it is not among them.
 
     >>> translated("loaf", ["box", "loaf"], ["box", "box"], "loaf"), translated("x", ["box"], ["box"], "x")

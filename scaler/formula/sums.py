@@ -5,7 +5,18 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from scaler.formula.cells import Cell, Column, IndexedColumn, Number, call, is_number, literal, places_of, written
+from scaler.formula.cells import (
+    Cell,
+    Column,
+    IndexedColumn,
+    Number,
+    call,
+    is_number,
+    keyed,
+    literal,
+    places_of,
+    written,
+)
 
 
 def total(column: Column) -> Number:
@@ -18,16 +29,45 @@ def total(column: Column) -> Number:
 
 
 def total_where(keys: Column, key: Any, values: Column) -> Number:
-    """Return the sum of the values whose key is this one.
+    """Return the sum of the values whose key is this one: a number, or a word of ours. For words that are typed see `total_named`.
 
     >>> total_where(["a", "b", "A"], "a", [1.0, 2.0, 4.0])
     5.0
     >>> total_where(Cell("A1:A9"), Cell("C1"), Cell("B1:B9")).text
+    'SUMIF(A1:A9,C1,B1:B9)'
+    """
+    if written(keys, key, values):
+        return call("SUMIF", keys, key, values)
+    return total_named(keys, key, values)
+
+
+def total_named(keys: Column, key: Any, values: Column) -> Number:
+    """Return the sum of the values whose key is this one; it may be a word with a star or a question mark in it.
+
+    >>> total_named(["a*", "b", "A*"], "a*", [1.0, 2.0, 4.0])
+    5.0
+    >>> total_named(Cell("A1:A9"), Cell("C1"), Cell("B1:B9")).text
     'SUMPRODUCT(--(A1:A9=C1),B1:B9)'
     """
     if written(keys, key, values):
         return Cell(f"SUMPRODUCT(--({literal(keys)}={literal(key)}),{literal(values)})")
     return math.fsum(values[place] for place in places_of(keys, key) if is_number(values[place]))
+
+
+def total_of_both(keys: Column, key: Any, others: Column, other: Any, values: Column) -> Number:
+    """Return the sum of the values whose key is this one and whose other key is that one.
+
+    >>> total_of_both([1, 1, 2], 1, [7, 8, 7], 7, [3.0, 4.0, 5.0])
+    3.0
+    >>> total_of_both(Cell("A1:A9"), Cell("D1"), Cell("B1:B9"), Cell("E1"), Cell("C1:C9")).text
+    'SUMPRODUCT((A1:A9=D1)*(B1:B9=E1),C1:C9)'
+    """
+    if written(keys, key, others, other, values):
+        alike = f"({literal(keys)}={literal(key)})*({literal(others)}={literal(other)})"
+        return Cell(f"SUMPRODUCT({alike},{literal(values)})")
+    wanted = keyed(other)
+    held = (place for place in places_of(keys, key) if keyed(others[place]) == wanted)
+    return math.fsum(values[place] for place in held if is_number(values[place]))
 
 
 def total_of_named(keys: Column, key: Any, weights: Column, at_rows: Column, rows: Column, values: Column) -> Number:
@@ -177,15 +217,13 @@ def nth_smallest_where(keys: Column, key: Any, values: Column, order: Number, bi
     return alike[int(order) - 1] if order <= len(alike) else big
 
 
-def smallest_filled(values: Column, big: Number) -> Number:
-    """Return the smallest of the cells of a row that are not 0, `big` when all are.
+def smallest(values: Column) -> Number:
+    """Return the smallest of the cells of a row, all numbers.
 
-    >>> smallest_filled([0, 5.0, 3.0], 1e99), smallest_filled(Cell("A2:C2"), Cell("D1")).text
-    (3.0, 'SUMPRODUCT(MIN(D1*(A2:C2=0)+A2:C2))')
+    >>> smallest([5.0, 3.0]), smallest(Cell("A2:C2")).text
+    (3.0, 'MIN(A2:C2)')
     """
-    if written(values, big):
-        return Cell(f"SUMPRODUCT(MIN({literal(big)}*({literal(values)}=0)+{literal(values)}))")
-    return min((value for value in values if value), default=big)
+    return call("MIN", values) if written(values) else min(values)
 
 
 def nth_smallest(values: Column, order: Number, big: Number) -> Number:

@@ -3,20 +3,33 @@
 from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
+from functools import reduce
 from typing import Any
 
-from scaler.formula.cells import JOIN, SUM, Cell, Number, Text, call, literal, operand, written
+from scaler.formula.cells import JOIN, Cell, Number, Text, call, is_number, literal, operand, written
 
 
 def joined(*parts: Any) -> Text:
-    """Return words one after the other.
+    """Return words and numbers one after the other.
 
-    >>> joined("Superfat ", "5", " %"), joined("Superfat ", Cell("A1")).text
-    ('Superfat 5 %', '"Superfat "&A1')
+    >>> joined("Superfat ", "5", " %"), joined(3.0, " lb"), joined("Superfat ", Cell("A1")).text
+    ('Superfat 5 %', '3 lb', '"Superfat "&A1')
     """
     if written(*parts):
-        return Cell("&".join(operand(part, SUM) for part in parts), JOIN)
-    return "".join(str(part) for part in parts)
+        texts = [operand(part, JOIN) for part in parts]
+        if len(texts) > 1:  # beside other words a number needs no & of its own to be one
+            texts = [text.removesuffix('&""') for text in texts]
+        return Cell(reduce(_beside, texts), JOIN)
+    return "".join(f"{part:.15g}" if is_number(part) else str(part) for part in parts)
+
+
+def _beside(one: str, other: str) -> str:
+    """Return two texts of a formula joined, as one word where a word meets a word.
+
+    >>> _beside('A1&" oz"', '", "'), _beside('A1', '" oz"')
+    ('A1&" oz, "', 'A1&" oz"')
+    """
+    return one[:-1] + other[1:] if one[-1] == other[0] == '"' else f"{one}&{other}"
 
 
 def figure(value: Number, digits: Number) -> Text:

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from scaler.market.demand import listed_day, market_date
 from scaler.model.problems import counted
 from scaler.model.records import MADE
-from scaler.rules.imperial import in_ounces
+from scaler.rules.imperial import OUNCES, full_ounce_parts, with_grams
 from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of
 
@@ -65,17 +65,16 @@ def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
         yield Event(batch.ready_date, "ready", f"Ready: {what}", f"{bars} cured.", key)
 
 
-_OUNCES = in_ounces("grams", down=True)
+_DIGITS = 3
+"""Digits of grams behind the ounces."""
 
 
 def _weighed(run: Run, grams: float) -> str:
     """Return a weight of alkali in words: pounds and ounces where those are shown, grams beside; else grams."""
-    held = {
-        name: run.tables.one("constants", name) for name in ("g_per_oz", "ounce_step", "percent", "oz_per_lb", "two")
-    }
-    return (
-        str(_OUNCES(grams=grams, display_units=run.tables.one("costs", "display_units"), **held)) or f"{grams:,.10g} g"
-    )
+    if run.tables.one("costs", "display_units") != OUNCES or not grams:
+        return f"{grams:,.10g} g"
+    of_oz, step, of_lb = (run.tables.one("constants", name) for name in ("g_per_oz", "ounce_step", "oz_per_lb"))
+    return str(with_grams(grams, full_ounce_parts(grams, of_oz, step), of_lb / step, 1 / step, _DIGITS))
 
 
 def _lots(run: Run) -> Iterator[Event]:

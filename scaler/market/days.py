@@ -8,7 +8,7 @@ from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_up_to, nth_smallest, total_where
 from scaler.market.conditional_sums import total_after, total_during
-from scaler.rules.imperial import in_ounces
+from scaler.rules.imperial import say_weight
 from scaler.rules.plain import counted, picked, summed
 
 STAGES = ("Make", "Out of the mould, cut", "Ready to wrap and sell")
@@ -114,7 +114,7 @@ def solution_g(planned_day: Number, lye_g: Number, batches_made_on: Column, batc
 
 
 for _name, _of in (("lye_words", "lye_g"), ("solution_words", "solution_g")):
-    DAYS.add(_name, "text", in_ounces(_of))
+    say_weight(DAYS, _name, _of)
 
 
 DAYS.add("make_work", "h", summed("planned_day", "batches_made_on", "batches_make_hours", "Hours of making on the day."))  # fmt: skip

@@ -7,7 +7,7 @@ from scaler.formula.helpers import any_of, default_to, exceeds, larger, opposite
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import out_of_range, total_where
-from scaler.rules.imperial import counted_or_weighed
+from scaler.rules.imperial import say_weight
 from scaler.rules.plain import picked, summed
 
 PACKS = StepGroup("packs")
@@ -105,7 +105,7 @@ BUYING.add("kind", "text", picked("ingredient_at", "ingredients_kind", "Kind of 
 
 
 for _name in ("need", "stock", "bought_of_it", "left"):
-    BUYING.add(f"{_name}_words", "text", counted_or_weighed(_name))
+    say_weight(BUYING, f"{_name}_words", _name, counted=True)
 
 
 @BUYING.step("")

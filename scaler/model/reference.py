@@ -219,19 +219,19 @@ def everything() -> tuple[Published, ...]:
     return (*oils.values(), *(thing for name, thing in _things("acid").items() if name not in oils))
 
 
-def names_of(things: tuple[Published, ...]) -> list[tuple[str, float, float]]:
-    """Return every name and label name with its row (1, 2, ...) as an oil and as an acid, 0 for none.
+def names_of(things: tuple[Published, ...]) -> list[tuple[str, float]]:
+    """Return every name and label name after its kind, as oil|olive oil, with its row (1, 2, ...).
 
     A name that fits things of different ranges is left out: nobody but the maker can say which is meant.
     """
     rows = {thing.name: place + 1.0 for place, thing in enumerate(things)}
     labels = [row["inci"] for file in ("oils.csv", "acids.csv") for row in rows_of(file) if row["inci"]]
-    found: dict[str, tuple[str, float, float]] = {}
+    found: dict[str, tuple[str, float]] = {}
     for text in (*_names(), *labels):
-        named = [_named(text, kind) for kind in ("oil", "acid")]
-        at = [rows[thing.name] if isinstance(thing, Published) else 0.0 for thing in named]
-        if any(at):
-            found.setdefault(text.casefold(), (text, at[0], at[1]))
+        for kind in ("oil", "acid"):
+            thing = _named(text, kind)
+            if isinstance(thing, Published):
+                found.setdefault(f"{kind}|{text.casefold()}", (f"{kind}|{text}", rows[thing.name]))
     return list(found.values())
 
 

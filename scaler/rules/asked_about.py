@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, default_to, divide, given, same, when
-from scaler.formula.searching import match, pick, tag
+from scaler.formula.searching import at, match, pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import smallest_where, total_where
+from scaler.formula.sums import smallest_where, total_named, total_where
+from scaler.formula.words import joined
 from scaler.model.records import LIQUID, OIL
 from scaler.rules.plain import keyed, picked, usual
 
@@ -28,7 +29,7 @@ def part(
     recipes_liquid_part: Column,
 ) -> Number:
     """The line per gram of oils. [g/g] x 4 -> [g/g]."""
-    liquid = liquid_share * pick(recipes_liquid_part, recipe_at)
+    liquid = liquid_share * at(recipes_liquid_part, recipe_at)
     return when(same(kind, OIL), oil_part, when(same(kind, LIQUID), liquid, dosed_part))
 
 
@@ -38,31 +39,39 @@ def share_of_cured(
     recipes_cure_loss_in_use: Column,
 ) -> Number:  # fmt: skip
     """Share of the cured bar that the thing is, over all its lines. [g/g] [g/g] [-] -> [-]."""
-    cured = pick(recipes_batter_part, recipe_at) * (1 - pick(recipes_cure_loss_in_use, recipe_at))
+    cured = at(recipes_batter_part, recipe_at) * (1 - at(recipes_cure_loss_in_use, recipe_at))
     return divide(total_where(lines_thing_key, thing_key, lines_part), cured)
 
 
 @APART.step("g/g")
-def apart_parts(place: Number, lines_recipe_at: Column, lines_portion_key: Column, lines_part: Column) -> Number:
-    """Everything that is for a portion, per gram of oils. [g/g] -> [g/g]."""
-    return total_where(lines_recipe_at, place, lines_part) - total_where(lines_portion_key, tag(place, ""), lines_part)
+def common_part(
+    place: Number, batter_part: Number, lines_recipe_at: Column, lines_portion_key: Column, lines_part: Column
+) -> Number:
+    """What all of the pot has, without the lines for a portion, per gram of oils. [g/g] [g/g] -> [g/g]."""
+    of_pot = total_where(lines_portion_key, tag(place, ""), lines_part)
+    return batter_part - (total_where(lines_recipe_at, place, lines_part) - of_pot)
+
+
+@APART.step("g/g")
+def kept_part(cure_loss_in_use: Number) -> Number:
+    """Share of the batter that is left after the cure. [-] -> [g/g]."""
+    return 1 - cure_loss_in_use
 
 
 @SHARES.step("%")
 def share_in_portion(
     portion: Text, portion_key: Text, portion_part: Number, ingredient_at: Number, dose_key: Text, recipe_at: Number,
-    lines_dose_key: Column, lines_part: Column, lines_portion_key: Column, recipes_batter_part: Column,
-    recipes_apart_parts: Column, recipes_cure_loss_in_use: Column,
+    lines_dose_key: Column, lines_part: Column, lines_portion_key: Column, recipes_common_part: Column,
+    recipes_kept_part: Column,
 ) -> Number:  # fmt: skip
     """Share of the cured portion that the thing is, 0 for the whole pot; what the whole pot holds of it counts too.
 
     [-] [g/g] x 3 [-] -> [-]; mass balance: a portion is its share of what all of the pot has, and its own lines.
     """
-    dose = total_where(lines_dose_key, dose_key, lines_part)
-    dose_of_pot = portion_part * total_where(lines_dose_key, tag(tag(recipe_at, ""), ingredient_at), lines_part)
-    plain = portion_part * (pick(recipes_batter_part, recipe_at) - pick(recipes_apart_parts, recipe_at))
-    own = total_where(lines_portion_key, portion_key, lines_part)
-    cured = (plain + own) * (1 - pick(recipes_cure_loss_in_use, recipe_at))
+    dose = total_named(lines_dose_key, dose_key, lines_part)
+    dose_of_pot = portion_part * total_where(lines_dose_key, joined(recipe_at, "||", ingredient_at), lines_part)
+    own = total_named(lines_portion_key, portion_key, lines_part)
+    cured = (portion_part * at(recipes_common_part, recipe_at) + own) * at(recipes_kept_part, recipe_at)
     return when(given(portion), divide(dose + dose_of_pot, cured), 0)
 
 

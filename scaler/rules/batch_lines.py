@@ -7,23 +7,11 @@ most and in the middle of its range: alkalis bring it, oils and acids need it.
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import (
-    all_of,
-    any_of,
-    divide,
-    given,
-    larger,
-    round_down,
-    round_half_up,
-    round_up,
-    same,
-    scaled,
-    when,
-)
-from scaler.formula.searching import match, pick, tag
+from scaler.formula.helpers import all_of, any_of, given, larger, round_down, round_half_up, round_up, same, when
+from scaler.formula.searching import at, match, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_where, nth_smallest, total_where
-from scaler.model.records import ACID, ALKALI, BLEND, FRAGRANCE, LIQUID, OIL, PACKAGING
+from scaler.model.records import ACID, ALKALI, BLEND, LIQUID, OIL, PACKAGING
 from scaler.rules.plain import picked, summed
 
 LINES = StepGroup("batch_lines")
@@ -35,7 +23,10 @@ BEFORE_LINES = 3
 """Rows of a batch before its recipe's lines: the two alkalis and plain water."""
 
 
-LINES.add("batch_recipe", "", picked("batch_at", "batches_recipe_at", "Row of the batch's recipe on sheet Recipes."))
+@LINES.step("")
+def batch_recipe(batch_at: Number, batches_recipe_at: Column) -> Number:
+    """Row of the batch's recipe on sheet Recipes. -> [-]."""
+    return at(batches_recipe_at, batch_at)
 
 
 @PLACES.step("")
@@ -47,7 +38,7 @@ def line_at(batch_recipe: Number, line_place: Number, lines_card_key: Column) ->
 @PLACES.step("")
 def alkali_at(slot: Number, batch_recipe: Number, two: Number) -> Number:
     """Row of the alkali among those of all recipes, 0 for other rows. -> [-]."""
-    return when(all_of(slot <= two, batch_recipe > 0), (batch_recipe - 1) * two + slot, 0)
+    return when(slot <= two, (batch_recipe - 1) * two + slot, 0)
 
 
 @PLACES.step("")
@@ -55,7 +46,7 @@ def ingredient_at(
     alkali_at: Number, line_at: Number, lines_ingredient_at: Column, alkalis_ingredient_at: Column
 ) -> Number:
     """Row of the thing on sheet Ingredients, 0 for plain water and rows that are not needed. -> [-]."""
-    return when(alkali_at > 0, pick(alkalis_ingredient_at, alkali_at), pick(lines_ingredient_at, line_at))
+    return when(alkali_at > 0, at(alkalis_ingredient_at, alkali_at), pick(lines_ingredient_at, line_at))
 
 
 @LINES.step("g/g")
@@ -64,8 +55,8 @@ def part(
     recipes_koh_met: Column, recipes_plain_water_part: Column, two: Number,
 ) -> Number:  # fmt: skip
     """The row per gram of oils. [g/g] x 4 -> [g/g]."""
-    water = when(same(slot, 1 + two), pick(recipes_plain_water_part, batch_recipe), pick(lines_part, line_at))
-    alkali = pick(recipes_koh_met, batch_recipe) * pick(alkalis_per_koh, alkali_at)
+    water = when(same(slot, 1 + two), at(recipes_plain_water_part, batch_recipe), pick(lines_part, line_at))
+    alkali = at(recipes_koh_met, batch_recipe) * at(alkalis_per_koh, alkali_at)
     return when(alkali_at > 0, alkali, water)
 
 
@@ -99,7 +90,7 @@ def stage(line_at: Number, kind: Text, lines_stage_in_use: Column) -> Text:
 @LINES.step("g")
 def g(batch_at: Number, part: Number, batches_oils_g: Column) -> Number:
     """Weight, exact. [g] [g/g] -> [g]."""
-    return pick(batches_oils_g, batch_at) * part
+    return at(batches_oils_g, batch_at) * part
 
 
 @LINES.step("g")
@@ -114,34 +105,27 @@ def division_g(
 
 @LINES.step("g")
 def card_g(
-    g: Number, batch_at: Number, line_at: Number, lines_blend_part: Column, lines_blend_total: Column, batches_oils_g: Column,
+    g: Number, batch_at: Number, line_at: Number, lines_blend_part: Column, lines_blend_share: Column, batches_oils_g: Column,
 ) -> Number:  # fmt: skip
     """What the card weighs, exact: a blend, and not its oils. [g] [g/g] -> [g]."""
-    blended = pick(batches_oils_g, batch_at) * pick(lines_blend_part, line_at)
-    return when(pick(lines_blend_total, line_at) > 0, 0, g + blended)
+    blended = at(batches_oils_g, batch_at) * pick(lines_blend_part, line_at)
+    return when(pick(lines_blend_share, line_at) > 0, 0, g + blended)
 
 
 @LINES.step("g")
 def weigh_g(
-    kind: Text, g: Number, card_g: Number, division_g: Number, ingredient_at: Number, ingredients_limit_in_use: Column,
-    batch_at: Number, batches_use_up_at: Column, line_at: Number, lines_blend_total: Column, batches_oils_g: Column,
-    workshop_division: Number,
+    kind: Text, g: Number, card_g: Number, division_g: Number, ingredient_at: Number, ingredients_never_up: Column,
+    batch_at: Number, batches_use_up_at: Column,
 ) -> Number:  # fmt: skip
     """Weight to the scale: half up; an acid up, alkali, a fragrance with a limit and what is used up down. [g] [g] -> [g].
 
-    An oil of a blend has its share of what is weighed of the blend.
+    An oil of a blend has its share of what is weighed of the blend: its division is its share of the blend's.
     """
-    divisions = card_g / division_g
-    limited = all_of(same(kind, FRAGRANCE), pick(ingredients_limit_in_use, ingredient_at) > 0)
-    used_up = all_of(ingredient_at > 0, same(pick(batches_use_up_at, batch_at), ingredient_at))
-    down = when(any_of(same(kind, ALKALI), limited, used_up), round_down(divisions), round_half_up(divisions))
-    weighed = when(same(kind, ACID), round_up(divisions), down) * division_g
-    part = pick(lines_blend_total, line_at)
-    blend = pick(batches_oils_g, batch_at) * part
-    rounded = divide(
-        round_half_up(divide(blend, workshop_division)) * workshop_division, when(part > 0, blend, workshop_division)
-    )
-    return when(part > 0, g * rounded, weighed)
+    divisions = larger(card_g, g) / division_g
+    used_up = all_of(card_g > 0, ingredient_at > 0, same(at(batches_use_up_at, batch_at), ingredient_at))
+    down = any_of(pick(ingredients_never_up, ingredient_at) > 0, used_up)
+    rounded = when(down, round_down(divisions), round_half_up(divisions))
+    return when(same(kind, ACID), round_up(divisions), rounded) * division_g
 
 
 @LINES.step("")
@@ -149,14 +133,14 @@ def line_count_each(
     line_at: Number, batch_at: Number, lines_each_per_bar: Column, lines_each_per_batch: Column, batches_bars: Column
 ) -> Number:
     """Pieces of a counted thing. -> [-]."""
-    return pick(lines_each_per_bar, line_at) * pick(batches_bars, batch_at) + pick(lines_each_per_batch, line_at)
+    return pick(lines_each_per_bar, line_at) * at(batches_bars, batch_at) + pick(lines_each_per_batch, line_at)
 
 
 @LINES.step("")
 def has_cost(ingredient_at: Number, g: Number, line_count_each: Number, ingredients_is_priced: Column) -> Number:
     """1 where its cost is known: it is priced, or nothing is taken of it, or it is plain water. [g] [-] -> [-]."""
     taken = all_of(ingredient_at > 0, g + line_count_each > 0)
-    return when(taken, pick(ingredients_is_priced, ingredient_at), 1)
+    return when(taken, at(ingredients_is_priced, ingredient_at), 1)
 
 
 @COSTED.step("money")
@@ -165,7 +149,7 @@ def cost(
 ) -> Number:
     """Cost, on exact grams; plain water costs nothing. [money/g] [g] -> [money]."""
     amount = when(same(kind, PACKAGING), line_count_each, g)
-    return when(amount > 0, scaled(pick(ingredients_unit_cost, ingredient_at), amount), 0)
+    return when(amount > 0, pick(ingredients_unit_cost, ingredient_at) * amount, 0)
 
 
 @LINES.step("text")
@@ -302,21 +286,34 @@ def water_listed(first_line: Number, batch_lines_listed: Column, two: Number) ->
     return pick(batch_lines_listed, first_line + two)
 
 
+@SUMS.step("")
+def liquids_from(water_listed: Number, two: Number) -> Number:
+    """Lines of the batch above the first that the card shows, where it begins with liquids. -> [-]."""
+    return 1 + two - water_listed
+
+
+@SUMS.step("")
+def rest_from(liquids_from: Number, alkalis_listed: Number) -> Number:
+    """Lines of the batch further down than their rows of the card, below the alkalis. -> [-]."""
+    return liquids_from - alkalis_listed
+
+
+@SUMS.step("")
+def alkalis_to(before_alkali: Number, alkalis_listed: Number) -> Number:
+    """Rows of the card down to the last alkali. -> [-]."""
+    return before_alkali + alkalis_listed
+
+
 @PLACES.step("")
 def card_row(
-    slot: Number, batch_at: Number, batches_before_alkali: Column, batches_alkalis_listed: Column,
-    batches_water_listed: Column, batch_lines_key: Column, two: Number,
+    slot: Number, batch_at: Number, batches_before_alkali: Column, batches_alkalis_to: Column,
+    batches_liquids_from: Column, batches_rest_from: Column, batch_lines_key: Column,
 ) -> Number:  # fmt: skip
     """Row of this table that stands on this row of the card: liquids, alkalis, the rest; 0 for none. -> [-]."""
-    before, water = pick(batches_before_alkali, batch_at), pick(batches_water_listed, batch_at)
-    alkalis = pick(batches_alkalis_listed, batch_at)
-    line = 1 + two + slot - water
-    found = when(
-        slot <= before,
-        when(slot <= water, 1 + two, line),
-        when(slot <= before + alkalis, slot - before, line - alkalis),
-    )
-    return match(tag(batch_at, found), batch_lines_key)
+    before = at(batches_before_alkali, batch_at)
+    below = when(slot <= at(batches_alkalis_to, batch_at), 0 - before, at(batches_rest_from, batch_at))
+    moved = when(slot <= before, at(batches_liquids_from, batch_at), below)
+    return match(tag(batch_at, slot + moved), batch_lines_key)
 
 
 @LINES.step("text")
@@ -330,7 +327,7 @@ def stage_words(
     batch_at: Number, slot: Number, card_stage: Text, batch_lines_key: Column, batch_lines_card_stage: Column
 ) -> Text:
     """The stage, where it is another than on the row above. -> [-]."""
-    above = pick(batch_lines_card_stage, match(tag(batch_at, slot - 1), batch_lines_key), "")
+    above = translated(tag(batch_at, slot - 1), batch_lines_key, batch_lines_card_stage, "")
     return when(same(above, card_stage), "", card_stage)
 
 

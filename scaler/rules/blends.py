@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, same, smaller, when
-from scaler.formula.searching import find_name, pick, tag
+from scaler.formula.searching import at, find_name, pick, tag
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import count_where, smallest_where, total_where
+from scaler.formula.sums import count_where, smallest_where, total_of_named, total_where
 from scaler.model.records import BLEND, OIL
 from scaler.rules.plain import counted, summed
 
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
+INGREDIENTS = StepGroup("ingredients")
 PARTS = StepGroup("lines")
 CAUSES = StepGroup("recipes")
 
@@ -39,16 +40,22 @@ def mix_thing_key(recipe_at: Number, ingredient_at: Number, blend: Text) -> Text
     return when(blank(blend), tag(recipe_at, ingredient_at), "")
 
 
+@INGREDIENTS.step("g/mL")
+def mix_density(ok: Number, kind: Text, density_in_use: Number) -> Number:
+    """Density of an oil that may be weighed, 0 for anything else. [-] [g/mL] -> [g/mL]."""
+    return when(all_of(same(ok, 1), same(kind, OIL)), density_in_use, 0)
+
+
 @LINES.step("")
 def mix_part(
     kind: Text, share: Number, amount: Number, unit_at: Number, ingredient_at: Number, blend: Text,
-    ingredients_ok: Column, ingredients_density_in_use: Column, units_weight: Column, units_volume: Column,
+    ingredients_mix_density: Column, units_weight: Column, units_volume: Column,
 ) -> Number:  # fmt: skip
     """Share or weight of an oil or a blend as it is typed. [g/g] [-] -> [-]; sheet Units."""
-    is_oil = all_of(same(kind, OIL), blank(blend), same(pick(ingredients_ok, ingredient_at), 1))
-    by_volume = when(is_oil, pick(ingredients_density_in_use, ingredient_at), 0) * pick(units_volume, unit_at)
-    typed = default_to(share, default_to(amount, 0) * (pick(units_weight, unit_at) + by_volume))
-    return when(any_of(is_oil, same(kind, BLEND)), typed, 0)
+    density = pick(ingredients_mix_density, ingredient_at)
+    weight = pick(units_weight, unit_at) + density * pick(units_volume, unit_at)
+    typed = default_to(share, default_to(amount, 0) * weight)
+    return when(any_of(same(kind, BLEND), all_of(blank(blend), density > 0)), typed, 0)
 
 
 @LINES.step("")
@@ -95,33 +102,21 @@ def written_part(
 
 
 @PARTS.step("g/g")
-def mix_written(kind: Text, typed_part: Number) -> Number:
-    """Part of a blend as it is typed, which its oils stand for. [g/g] -> [g/g]."""
-    return when(same(kind, BLEND), typed_part, 0)
+def blend_part(kind: Text, typed_part: Number, recipe_at: Number, recipes_oils_written: Column) -> Number:
+    """Blend per gram of oils, which its oils stand for; 0 for anything else. [g/g] [g/g] -> [g/g]."""
+    return when(all_of(same(kind, BLEND), typed_part > 0), divide(typed_part, at(recipes_oils_written, recipe_at)), 0)
 
 
 @PARTS.step("g/g")
-def blend_part(mix_written: Number, recipe_at: Number, recipes_oils_written: Column) -> Number:
-    """Blend per gram of oils, 0 for anything else. [g/g] [g/g] -> [g/g]."""
-    return when(mix_written > 0, divide(mix_written, pick(recipes_oils_written, recipe_at)), 0)
-
-
-@PARTS.step("g/g")
-def blend_total(blend: Text, mix_key: Text, lines_mix_key: Column, lines_blend_part: Column) -> Number:
-    """All of the blend that an oil is weighed with, per gram of oils; 0 where it is weighed by itself. [g/g] -> [g/g]."""
-    return when(given(blend), total_where(lines_mix_key, mix_key, lines_blend_part), 0)
-
-
-@PARTS.step("g/g")
-def mix_koh(blend_share: Number, ingredient_at: Number, ingredients_koh_mid: Column) -> Number:
-    """KOH that an oil needs for 1 g of its blend, in the middle of its range. [g/g] [g/g] -> [g/g]."""
-    return when(blend_share > 0, blend_share * pick(ingredients_koh_mid, ingredient_at), 0)
-
-
-@PARTS.step("g/g")
-def blend_koh(blend: Text, mix_key: Text, lines_mix_key: Column, lines_mix_koh: Column) -> Number:
-    """KOH that 1 g of the blend needs, in the middle of its ranges; 0 for anything else. [g/g] -> [g/g]."""
-    return when(all_of(blank(blend), given(mix_key)), total_where(lines_mix_key, mix_key, lines_mix_koh), 0)
+def blend_koh(
+    blend: Text, mix_key: Text, lines_mix_key: Column, lines_blend_share: Column, lines_ingredient_at: Column,
+    ingredients_place: Column, ingredients_koh_mid: Column,
+) -> Number:  # fmt: skip
+    """KOH that 1 g of the blend needs, in the middle of its ranges; 0 for anything else. [g/g] [g/g] -> [g/g]."""
+    koh = total_of_named(
+        lines_mix_key, mix_key, lines_blend_share, lines_ingredient_at, ingredients_place, ingredients_koh_mid
+    )
+    return when(all_of(blank(blend), given(mix_key)), koh, 0)
 
 
 # --- what stands in the way ---
@@ -154,4 +149,4 @@ def asked_whole(in_whole: Number, blend: Text) -> Number:
     return when(all_of(same(in_whole, 1), blank(blend)), 1, 0)
 
 
-STEPS: tuple[Step, ...] = (*LINES.steps, *RECIPES.steps, *PARTS.steps, *CAUSES.steps)
+STEPS: tuple[Step, ...] = (*INGREDIENTS.steps, *LINES.steps, *RECIPES.steps, *PARTS.steps, *CAUSES.steps)

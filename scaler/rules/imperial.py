@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from scaler.formula.cells import Number, Text, Truth
-from scaler.formula.helpers import all_of, divide, larger, opposite, round_down, round_half_up, same, smaller, when
+from scaler.formula.helpers import all_of, opposite, remainder, round_down, round_half_up, same, size_of, smaller, when
 from scaler.formula.steps import Step, StepGroup, described, handed
 from scaler.formula.words import figure, joined
 from scaler.model.records import PACKAGING
@@ -20,12 +20,26 @@ ROWS = StepGroup("batches", when="in_pot")
 INGREDIENTS = StepGroup("ingredients")
 
 
-def pounds(ounces: Number, step: Number, in_a_pound: Number, digits: Number) -> Text:
-    """Ounces in words, as pounds and ounces from a pound on. [oz] [oz] [oz/lb] [-] -> [-]."""
-    exact = round_half_up(ounces / step) * step
-    whole = round_down(exact / in_a_pound)
-    rest = joined(figure(exact - whole * in_a_pound, digits), " oz")
-    return when(whole > 0, joined(figure(whole, 0), " lb ", rest), rest)
+def pounds(parts: Number, in_a_pound: Number, in_an_ounce: Number) -> Text:
+    """A weight in words, as pounds and ounces from a pound on, from a whole number of parts of an ounce. [-] x 3 -> [-]."""
+    whole = when(parts < in_a_pound, "", joined(round_down(parts / in_a_pound), " lb "))
+    return joined(whole, remainder(parts, in_a_pound) / in_an_ounce, " oz")
+
+
+def ounce_parts(grams: Number, g_per_oz: Number, percent: Number) -> Number:
+    """Hundredths of an ounce in a weight, whatever its sign. [g] [g] [-] -> [-]."""
+    return round_half_up(size_of(grams) / g_per_oz * percent)
+
+
+def full_ounce_parts(grams: Number, g_per_oz: Number, ounce_step: Number) -> Number:
+    """Steps of an ounce that are full in a weight of alkali, which is never rounded up. [g] [g] [-] -> [-]."""
+    return round_down(size_of(grams) / g_per_oz / ounce_step)
+
+
+def with_grams(grams: Number, parts: Number, in_a_pound: Number, in_an_ounce: Number, digits: Number) -> Text:
+    """A weight in pounds and ounces, grams behind it. [g] [-] x 4 -> [-]."""
+    said = pounds(parts, in_a_pound, in_an_ounce)
+    return joined(when(grams < 0, "-", ""), said, ", ", figure(size_of(grams), digits), " g")
 
 
 def degrees(celsius: Number, imperial: Truth, per_degree: Number, of_ice: Number) -> Text:
@@ -34,41 +48,43 @@ def degrees(celsius: Number, imperial: Truth, per_degree: Number, of_ice: Number
     return joined(when(imperial, fahrenheit, ""), figure(celsius, 0), " °C")
 
 
-def weight(
-    grams: Number, display_units: Text, g_per_oz: Number, percent: Number, oz_per_lb: Number, two: Number
-) -> Text:
-    """A weight in words, grams or pounds and ounces. [g] [-] [g] [-] [oz/lb] [-] -> [-]."""
-    ounces = pounds(grams / g_per_oz, divide(1, percent), oz_per_lb, two)
-    return when(same(display_units, OUNCES), ounces, joined(figure(grams, 0), " g"))
+def say_weight(
+    group: StepGroup, name: str, of: str, metric: int | str | None = None, down: bool = False, counted: bool = False
+) -> None:
+    """Add the steps that say a weight in pounds and ounces where those are shown, else in grams or not at all.
 
+    Args:
+        group: the steps they join.
+        name: what the words are called; the parts of an ounce that they are made of end in `_parts`.
+        of: the weight.
+        metric: digits of the grams where no ounces are shown, or the name of the constant; None: nothing is said.
+        down: whether it is alkali.
+        counted: whether it may be of packaging, whose pieces are said as a number.
+    """
+    step, part = ("ounce_step", full_ounce_parts) if down else ("percent", ounce_parts)
+    says = f"Parts of an ounce in {of}. [g] [g] [-] -> [-]."
+    group.add(f"{name}_parts", "", handed(part, (of, "g_per_oz", step), says))
 
-def _with_grams(grams: Number, values: Any, down: bool = False) -> Text:
-    """A weight in pounds and ounces, grams behind it; alkali never up, to a finer step."""
-    ounces, two = divide(grams, values["g_per_oz"]), values["two"]
-    if down:
-        fine = values["ounce_step"]
-        said = pounds(round_down(ounces / fine) * fine, fine, values["oz_per_lb"], two + 1)
-        return joined(said, ", ", figure(grams, two + 1), " g")
-    said = pounds(ounces, divide(1, values["percent"]), values["oz_per_lb"], two)
-    return joined(said, ", ", figure(grams, 1), " g")
-
-
-_WEIGHS = ("display_units", "g_per_oz", "ounce_step", "percent", "oz_per_lb", "two")
-
-
-def in_ounces(step: str, down: bool = False, metric_digits: int | str | None = None) -> Callable[..., Any]:
-    """Return the rule that says a weight of a batch in pounds and ounces where those are shown, else in grams or not at all."""
-
-    def rule(**values: Any) -> Any:
-        grams = values[step]
-        digits = values[metric_digits] if isinstance(metric_digits, str) else metric_digits  # the name of a constant
-        metric = "" if digits is None else joined(figure(grams, digits), " g")
+    def rule(**values: Any) -> Text:
+        grams, in_a_pound, in_an_ounce, digits = values[of], values["oz_per_lb"], values[step], 1
+        if down:
+            in_an_ounce, digits = 1 / in_an_ounce, values["two"] + 1
         shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)))
-        sign = when(grams < 0, "-", "")
-        return when(shown, joined(sign, _with_grams(larger(grams, 0 - grams), values, down)), metric)
+        pieces = same(values["kind"], PACKAGING) if counted else False
+        said = with_grams(grams, values[f"{name}_parts"], in_a_pound * in_an_ounce, in_an_ounce, digits)
+        if counted:
+            shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)), opposite(pieces))
+        if metric is None:
+            return when(shown, said, "")
+        plain = figure(grams, values[metric] if isinstance(metric, str) else metric)
+        if counted:
+            return when(shown, said, joined(plain, when(pieces, "", " g")))
+        return when(shown, said, joined(plain, " g"))
 
-    return described(
-        rule, (step, *_WEIGHS), f"{step} in pounds and ounces, where those are shown. [g] [g] [oz] [oz/lb] [-] -> [-]."
+    reads = (of, f"{name}_parts", "display_units", "oz_per_lb", step, *(("two",) if down else ()))
+    reads += (("kind",) if counted else ()) + ((metric,) if isinstance(metric, str) else ())
+    group.add(
+        name, "text", described(rule, reads, f"{of} in words: pounds and ounces, grams, or pieces. [g] [-] x 4 -> [-].")
     )
 
 
@@ -96,25 +112,10 @@ def _in_fahrenheit(step: str, metric: bool = False) -> Callable[..., Any]:
     return described(rule, reads, f"{step} in °F and °C, where those are shown. [°C] [-] [°F] -> [-].")
 
 
-def counted_or_weighed(step: str, metric_digits: int | None = None) -> Callable[..., Any]:
-    """Return the rule that says an amount of a thing of some kind as `in_ounces` does; pieces of packaging as a number."""
-    weighed = in_ounces(step, metric_digits=metric_digits)
-
-    def rule(*, kind: Any, **values: Any) -> Any:
-        pieces = "" if metric_digits is None else figure(values[step], 0)
-        return when(same(kind, PACKAGING), pieces, weighed(**values))
-
-    return described(
-        rule,
-        ("kind", step, *_WEIGHS),
-        f"{step} in words: pieces, grams, or pounds and ounces. [g] [g] [oz] [oz/lb] [-] -> [-].",
-    )
-
-
 for _name, _of in (("liquid", "liquid_g"), ("cured", "bar_cured_g")):
-    BATCHES.add(f"{_name}_words", "text", in_ounces(_of))
+    say_weight(BATCHES, f"{_name}_words", _of)
 for _name, _of in (("alkali", "alkali_weigh_g"), ("first_weigh", "first_weigh_g")):
-    BATCHES.add(f"{_name}_words", "text", in_ounces(_of, down=True))
+    say_weight(BATCHES, f"{_name}_words", _of, down=True)
 for _name, _of in (("lye", "jug_ml"), ("jug", "jug_vessel_ml"), ("pot", "pot_vessel_ml")):
     BATCHES.add(f"{_name}_words", "text", _in_fluid_ounces(_of))
 for _name, _of in (("hottest", "hottest"), ("cold", "hottest_cold"), ("ice", "hottest_ice")):
@@ -132,14 +133,14 @@ for _name, _of in (
 ):
     DOUBTED.add(f"{_name}_said", "text", _in_fahrenheit(_of, metric=True))
 for _name, _of in (("first", "first_g"), ("second", "second_g"), ("oils", "oils_g")):
-    DOUBTED.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
-DOUBTED.add("alkali_said", "text", in_ounces("alkali_g", metric_digits="two"))
+    say_weight(DOUBTED, f"{_name}_said", _of, metric=1)
+say_weight(DOUBTED, "alkali_said", "alkali_g", metric="two")
 for _name, _of in (("wanted", "bar_wanted_g"), ("most", "bar_most_g"), ("cured_here", "cured_here_g")):
-    ROWS.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=1))
+    say_weight(ROWS, f"{_name}_said", _of, metric=1)
 for _name, _of in (("pour", "pour_g"), ("fresh", "bar_fresh_g")):
-    ROWS.add(f"{_name}_said", "text", in_ounces(_of, metric_digits=0))
+    say_weight(ROWS, f"{_name}_said", _of, metric=0)
 for _name, _of in (("planned", "planned"), ("stock", "stock_held")):
-    INGREDIENTS.add(f"{_name}_said", "text", counted_or_weighed(_of, metric_digits=0))
+    say_weight(INGREDIENTS, f"{_name}_said", _of, metric=0, counted=True)
 
 for _name in ("superfat_low", "likely_low"):
     READY.add(

@@ -17,11 +17,11 @@ from scaler.formula.helpers import (
     smaller,
     when,
 )
-from scaler.formula.searching import find_name, match, pick, tag
+from scaler.formula.searching import match, pick, tag, translated
 from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
 from scaler.formula.sums import out_of_range
 from scaler.formula.words import joined
-from scaler.model.records import ACID, ALKALI, LIQUID, OIL, PACKAGING
+from scaler.model.records import ACID, ALKALI, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.model.units import FAHRENHEIT, TEMPERATURE
 from scaler.rules.plain import counted, found, matched, picked, smallest, usual
 from scaler.rules.sheets import UNREAD
@@ -53,8 +53,7 @@ def measure(
 @SETTINGS.step("")
 def in_use(measure: Number, default: Number, factor: Number, wrong: Number, other_unit: Number) -> Number:
     """The value, or the default where it is blank or wrong. [-] [-] -> [-]; our own rule."""
-    usual = default_to(default, "")
-    return scaled(when(any_of(wrong > 0, other_unit > 0), usual, default_to(measure, usual)), factor)
+    return scaled(when(any_of(wrong > 0, other_unit > 0, blank(measure)), default, measure), factor)
 
 
 @SETTINGS.step("")
@@ -70,7 +69,7 @@ def wrong(
 @SETTINGS.step("")
 def other_unit(unit: Text, unit_kind: Text, units_word: Column, units_kind: Column, two: Number) -> Number:
     """1 where its unit measures something else, 2 where it is none. -> [-]; sheet Units."""
-    measures = pick(units_kind, match(default_to(unit, ""), units_word), "")
+    measures = translated(unit, units_word, units_kind, "")
     wrong = all_of(given(unit_kind), given(unit), opposite(same(measures, unit_kind)))
     return when(wrong, when(given(measures), 1, two), 0)
 
@@ -83,16 +82,10 @@ def _is(kind: Text, wanted: str) -> Truth:
 
 
 @INGREDIENTS.step("")
-def published_at(
-    kind: Text, ingredient: Text, inci: Text, names_word: Column, names_oil_at: Column, names_acid_at: Column
-) -> Number:
+def published_at(kind: Text, ingredient: Text, inci: Text, names_word: Column, names_thing_at: Column) -> Number:
     """Row of what is published for the thing: by its whole name, else its whole label name; 0 for none. -> [-]."""
-
-    def of(place: Number) -> Number:
-        return when(_is(kind, OIL), pick(names_oil_at, place), when(_is(kind, ACID), pick(names_acid_at, place), 0))
-
-    by_name = of(find_name(ingredient, names_word))
-    return when(by_name > 0, by_name, of(find_name(inci, names_word)))
+    by_label = translated(tag(kind, default_to(inci, "")), names_word, names_thing_at, 0)
+    return translated(tag(kind, default_to(ingredient, "")), names_word, names_thing_at, by_label)
 
 
 INGREDIENTS.add("range_source", "text", picked("published_at", "published_source",
@@ -106,36 +99,32 @@ def range_mark(published_at: Number, sap: Number, published_mark: Column) -> Tex
 
 
 @INGREDIENTS.step("text")
+def blank_saps(kind: Text, sap: Number, sap_low: Number, sap_high: Number) -> Text:
+    """Headers of the blank cells of an oil or an acid that took a published or a usual SAP. -> [-]."""
+    ranged = when(any_of(blank(sap_low), blank(sap_high)), "SAP range. ", "")
+    said = joined(when(blank(sap), "SAP. ", ""), ranged)
+    return when(any_of(_is(kind, OIL), _is(kind, ACID)), said, "")
+
+
+@INGREDIENTS.step("text")
 def blank_cells(
-    kind: Text, sap: Number, sap_low: Number, sap_high: Number, density: Number, purity: Number, purity_high: Number,
-    water: Number, fat: Number,
+    kind: Text, sap: Number, density: Number, purity: Number, purity_high: Number, water: Number, fat: Number, blank_saps: Text,
 ) -> Text:  # fmt: skip
     """Headers of the blank cells that took a published or a usual value. -> [-]."""
 
     def words(*conditions: Truth, says: str) -> Text:
         return when(all_of(*conditions), says, "")
 
-    has_sap = any_of(_is(kind, OIL), _is(kind, ACID))
-    is_alkali = _is(kind, ALKALI)
-    return joined(
-        words(has_sap, blank(sap), says="SAP. "),
-        words(has_sap, any_of(blank(sap_low), blank(sap_high)), says="SAP range. "),
-        words(given(kind), blank(density), opposite(any_of(is_alkali, _is(kind, PACKAGING))), says="Density. "),
-        words(is_alkali, blank(purity), says="Purity. "),
-        words(is_alkali, given(purity), blank(purity_high), says="Purity high. "),
-        words(_is(kind, LIQUID), blank(water), says="Water. "),
-        words(given(fat), blank(sap), says="SAP of its fat. "),
-    )
-
-
-@INGREDIENTS.step("")
-def known(published_at: Number) -> Number:
-    """1 where something is published for the thing. -> [-]."""
-    return when(published_at > 0, 1, 0)
+    of_alkali = when(blank(purity), "Purity. ", when(blank(purity_high), "Purity high. ", ""))
+    dense = any_of(blank(kind), _is(kind, PACKAGING), given(density))
+    others = joined(when(dense, "", "Density. "), words(_is(kind, LIQUID), blank(water), says="Water. "))
+    fatty = words(given(fat), blank(sap), says="SAP of its fat. ")
+    return joined(blank_saps, when(_is(kind, ALKALI), of_alkali, others), fatty)
 
 
 INGREDIENTS.add("published_low", "mg KOH/g", picked("published_at", "published_sap_low", "Lowest published SAP, 0 where none is."))  # fmt: skip
 INGREDIENTS.add("published_high", "mg KOH/g", picked("published_at", "published_sap_high", "Highest published SAP, 0 where none is."))  # fmt: skip
+INGREDIENTS.add("density_published", "g/mL", picked("published_at", "published_density", "Published density, 0 where none is."))  # fmt: skip
 INGREDIENTS.add("published_doubt", "", picked("published_at", "published_is_doubted", "1 where the published SAP is doubtful."))  # fmt: skip
 
 
@@ -148,37 +137,34 @@ def sap_in_use(kind: Text, sap: Number, published_low: Number, published_high: N
 
 @INGREDIENTS.step("mg KOH/g")
 def sap_low_in_use(
-    sap_low: Number, known: Number, published_low: Number, sap_in_use: Number, sap_spread: Number
+    sap_low: Number, published_at: Number, published_low: Number, sap_in_use: Number, sap_spread: Number
 ) -> Number:
     """Lowest SAP: certificate, published range, else SAP less its spread. -> [mg KOH/g]; row's Source."""
-    return default_to(sap_low, when(known > 0, published_low, sap_in_use * (1 - sap_spread)))
+    return default_to(sap_low, when(published_at > 0, published_low, sap_in_use * (1 - sap_spread)))
 
 
 @INGREDIENTS.step("mg KOH/g")
 def sap_high_in_use(
-    sap_high: Number, known: Number, published_high: Number, sap_in_use: Number, sap_spread: Number
+    sap_high: Number, published_at: Number, published_high: Number, sap_in_use: Number, sap_spread: Number
 ) -> Number:
     """Highest SAP: certificate, published range, else SAP and its spread. -> [mg KOH/g]; row's Source."""
-    return default_to(sap_high, when(known > 0, published_high, sap_in_use * (1 + sap_spread)))
+    return default_to(sap_high, when(published_at > 0, published_high, sap_in_use * (1 + sap_spread)))
 
 
 @INGREDIENTS.step("g/mL")
 def density_in_use(
-    density: Number, kind: Text, published_at: Number, published_density: Column, oil_density: Number,
-    other_density: Number,
-) -> Number:  # fmt: skip
+    density: Number, kind: Text, density_published: Number, oil_density: Number, other_density: Number
+) -> Number:
     """Density, or the published one, or the usual one. [g/mL] x 4 -> [g/mL]; row's Source."""
-    found = pick(published_density, published_at)
-    return default_to(density, when(found > 0, found, when(_is(kind, OIL), oil_density, other_density)))
+    usual = when(_is(kind, OIL), oil_density, other_density)
+    return default_to(density, when(density_published > 0, density_published, usual))
 
 
 @INGREDIENTS.step("")
-def density_guessed(
-    kind: Text, water: Number, density: Number, published_at: Number, published_density: Column
-) -> Number:
+def density_guessed(kind: Text, water: Number, density: Number, density_published: Number) -> Number:
     """1 where neither the row nor a publication gives a density, and it is not plain water. [-] [g/mL] x 2 -> [-]."""
     is_water = all_of(same(kind, LIQUID), same(default_to(water, 1), 1))
-    return when(all_of(blank(density), same(pick(published_density, published_at), 0), opposite(is_water)), 1, 0)
+    return when(all_of(blank(density), same(density_published, 0), opposite(is_water)), 1, 0)
 
 
 INGREDIENTS.add("purity_in_use", "%", usual("purity", 1, "Purity, 100 % where it is blank; supplier's label."))
@@ -210,16 +196,10 @@ def water_in_use(water: Number, kind: Text) -> Number:
 INGREDIENTS.add("fat_in_use", "%", usual("fat", 0, "Fat in it, 0 where it is blank; supplier's label."))
 
 
-@INGREDIENTS.step("mg KOH/g")
-def fat_sap(fat_in_use: Number, sap: Number, milk_fat_sap: Number) -> Number:
-    """Saponification value of the fat in a milk. [g/g] [mg KOH/g] [mg KOH/g] -> [mg KOH/g]; published milk fat."""
-    return when(fat_in_use > 0, default_to(sap, milk_fat_sap), 0)
-
-
-@INGREDIENTS.step("mg KOH/g")
-def oil_sap(kind: Text, sap_in_use: Number) -> Number:
-    """SAP of an oil, 0 for anything else. [mg KOH/g] -> [mg KOH/g]; our own rule."""
-    return when(_is(kind, OIL), sap_in_use, 0)
+@INGREDIENTS.step("g/g")
+def fat_koh(fat_in_use: Number, sap: Number, milk_fat_sap: Number, gram_per_mg: Number) -> Number:
+    """KOH that the fat in 1 g of a milk would take. [g/g] [mg KOH/g] x 2 [g/mg] -> [g/g]; published milk fat."""
+    return when(fat_in_use > 0, fat_in_use * default_to(sap, milk_fat_sap) * gram_per_mg, 0)
 
 
 @INGREDIENTS.step("")
@@ -229,13 +209,20 @@ def sour(kind: Text, fat_in_use: Number) -> Number:
 
 
 @INGREDIENTS.step("mg KOH/g")
-def acid_sap(sour: Number, sap_in_use: Number) -> Number:
-    """Acid value of an acid or a sour liquid, 0 for anything else. [-] [mg KOH/g] -> [mg KOH/g]; our own rule."""
-    return sour * sap_in_use
+def counted_sap(kind: Text, sour: Number, sap_in_use: Number) -> Number:
+    """SAP of an oil, acid value of an acid or a sour liquid, 0 for anything else. [-] [mg KOH/g] -> [mg KOH/g]; our own rule."""
+    return when(any_of(_is(kind, OIL), sour > 0), sap_in_use, 0)
 
 
 INGREDIENTS.add("limit_in_use", "%", usual("limit", 0,
     "Highest share of the cured bar, 0 where there is no limit; supplier's limit."))  # fmt: skip
+
+
+@INGREDIENTS.step("")
+def never_up(kind: Text, limit_in_use: Number) -> Number:
+    """1 for what is never weighed up: alkali, and a fragrance with a limit. -> [-]; our own rule."""
+    limited = all_of(_is(kind, FRAGRANCE), limit_in_use > 0)
+    return when(any_of(_is(kind, ALKALI), limited), 1, 0)
 
 
 @INGREDIENTS.step("g/g")
@@ -296,7 +283,7 @@ def division_g(
     division: Number, division_unit: Text, units_word: Column, units_weight: Column, workshop_division: Number,
 ) -> Number:  # fmt: skip
     """Division of the scale it is weighed on. [-] [g] -> [g]; sheet Units."""
-    own = default_to(division, 0) * pick(units_weight, match(default_to(division_unit, ""), units_word))
+    own = default_to(division, 0) * translated(division_unit, units_word, units_weight, 0)
     return when(given(division), own, workshop_division)
 
 

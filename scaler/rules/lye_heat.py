@@ -81,24 +81,31 @@ def _chord(ratio: Number, row: Number, ratios: Column, heats: Column) -> Number:
     return at(heats, row) + (divide(1, larger(ratio, 1)) - start) * slope
 
 
+@RECIPES.step("")
+def row_after(heat_row: Number, heat_rows_but_one: Number) -> Number:
+    """The next row of the heat table, the last but one at most. [-] [-] -> [-]."""
+    return smaller(heat_row + 1, heat_rows_but_one)
+
+
+@RECIPES.step("")
+def row_before(heat_row: Number) -> Number:
+    """The row of the heat table above, the first at least. [-] -> [-]."""
+    return larger(heat_row - 1, 1)
+
+
 @RECIPES.step("kJ/mol")
-def heat_after(
-    pot_ratio: Number,
-    heat_row: Number,
-    heat_rows_but_one: Number,
-    solutionheat_ratio: Column,
-    solutionheat_heat: Column,
-) -> Number:
+def heat_after(pot_ratio: Number, row_after: Number, solutionheat_ratio: Column, solutionheat_heat: Column) -> Number:
     """Heat by the line through the two rows after this ratio, drawn on to it. [mol/mol] [mol/mol] [kJ/mol] -> [kJ/mol]."""
-    return _chord(pot_ratio, smaller(heat_row + 1, heat_rows_but_one), solutionheat_ratio, solutionheat_heat)
+    return _chord(pot_ratio, row_after, solutionheat_ratio, solutionheat_heat)
 
 
 @RECIPES.step("kJ/mol")
 def heat_before(
-    pot_ratio: Number, heat_row: Number, heat_after: Number, solutionheat_ratio: Column, solutionheat_heat: Column
-) -> Number:
+    pot_ratio: Number, heat_row: Number, row_before: Number, heat_after: Number, solutionheat_ratio: Column,
+    solutionheat_heat: Column,
+) -> Number:  # fmt: skip
     """Heat by the line through the two rows before this ratio. [mol/mol] [kJ/mol] [mol/mol] [kJ/mol] -> [kJ/mol]."""
-    before = _chord(pot_ratio, larger(heat_row - 1, 1), solutionheat_ratio, solutionheat_heat)
+    before = _chord(pot_ratio, row_before, solutionheat_ratio, solutionheat_heat)
     return when(heat_row > 1, before, heat_after)
 
 
@@ -171,15 +178,16 @@ def boiling_row(pot_strength: Number, boiling_strength: Column, boiling_rows_but
     return smaller(row_below(pot_strength, boiling_strength), boiling_rows_but_one)
 
 
+for _base in ("NaOH", "KOH"):
+    _reads = ("pot_strength", "boiling_row", "boiling_strength", f"boiling_{_base.casefold()}_boils")
+    _says = f"Where {_base} lye of this strength boils. [-] [-] [°C] -> [°C]; memory."
+    RECIPES.add(f"{_base.casefold()}_boils", "°C", handed(between, _reads, _says))
+
+
 @RECIPES.step("°C")
-def pot_boils(
-    pot_strength: Number, boiling_row: Number, boiling_strength: Column, boiling_naoh_boils: Column,
-    boiling_koh_boils: Column, koh_part: Number,
-) -> Number:  # fmt: skip
-    """Where lye of this strength boils; a mixed one at the lower of the two. [-] [°C] x 2 [g/g] -> [°C]; memory."""
-    naoh = between(pot_strength, boiling_row, boiling_strength, boiling_naoh_boils)
-    koh = between(pot_strength, boiling_row, boiling_strength, boiling_koh_boils)
-    return when(koh_part > 0, smaller(naoh, koh), naoh)
+def pot_boils(naoh_boils: Number, koh_boils: Number, koh_part: Number) -> Number:
+    """Where the lye boils; a mixed one at the lower of the two. [°C] [°C] [g/g] -> [°C]."""
+    return when(koh_part > 0, smaller(naoh_boils, koh_boils), naoh_boils)
 
 
 @RECIPES.step("°C")

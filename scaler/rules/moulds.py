@@ -9,7 +9,7 @@ from operator import add
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, round_down, same, when
-from scaler.formula.searching import match, pick
+from scaler.formula.searching import match, pick, translated
 from scaler.formula.steps import Rule, Step, StepGroup, described, handed
 from scaler.model.shapes import SHAPES, Shape
 from scaler.rules.plain import usual
@@ -20,7 +20,7 @@ MOULDS = StepGroup("moulds")
 @MOULDS.step("cm")
 def cm(unit: Text, units_word: Column, units_length: Column) -> Number:
     """One of the row's Unit. -> [cm]; sheet Units."""
-    return pick(units_length, match(default_to(unit, ""), units_word))
+    return translated(unit, units_word, units_length, 0)
 
 
 @MOULDS.step("cm")

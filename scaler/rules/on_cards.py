@@ -7,33 +7,28 @@ from typing import Any
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import (
     all_of,
-    any_of,
     default_to,
     divide,
     exceeds,
     given,
     larger,
     opposite,
-    round_down,
     round_half_up,
     round_up,
     same,
     smaller,
     when,
 )
-from scaler.formula.searching import pick, tag
+from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import total_up_to
 from scaler.formula.words import figure, joined, put_at, repeated
-from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
-from scaler.rules.imperial import OUNCES, pounds, weight
+from scaler.rules.imperial import OUNCES, pounds
 from scaler.rules.plain import picked
 
 NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
 COUNTED = StepGroup("batches", when="counts")
 BATCHES = StepGroup("batches", when="makeable")
-LINES = StepGroup("batch_lines", when="makes")
 
 
 @NAMES.step("text")
@@ -61,16 +56,25 @@ def mould_names(mould: Text, mould_next: Text, next_at: Number, batches_mould_ne
     return joined(default_to(mould, ""), mould_next, pick(batches_mould_next, next_at, ""))
 
 
+@BATCHES.step("")
+def oils_steps(oils_g: Number, g_per_oz: Number, ounce_step: Number) -> Number:
+    """Weight of the oils in the least steps of an ounce that a card shows. [g] [g] [-] -> [-]."""
+    return round_half_up(oils_g / g_per_oz / ounce_step)
+
+
+@BATCHES.step("text")
+def loose_words(oils_g: Number, oils_steps: Number, display_units: Text, ounce_step: Number, oz_per_lb: Number) -> Text:
+    """What the oils weigh, in words, for a batch of no bars. [g] [-] x 4 -> [-]."""
+    ounces = joined(pounds(oils_steps, oz_per_lb / ounce_step, 1 / ounce_step), ", ")
+    return joined("oils ", when(same(display_units, OUNCES), ounces, ""), figure(oils_g, 0), " g · ")
+
+
 @BATCHES.step("text")
 def size_words(
-    bars: Number, oils_g: Number, poured_words: Text, poured_next: Text, next_at: Number, batches_poured_next: Column,
-    display_units: Text, display_g: Number, ounce_step: Number, oz_per_lb: Number, card_digits: Number,
+    bars: Number, loose_words: Text, poured_words: Text, poured_next: Text, next_at: Number, batches_poured_next: Column,
 ) -> Text:  # fmt: skip
-    """Bars, moulds, and where to cut, in words; the first three moulds. [-] [g] -> [-]."""
-    ounces = pounds(oils_g / display_g, ounce_step, oz_per_lb, card_digits)
-    imperial = when(same(display_units, OUNCES), joined(ounces, ", "), "")
-    loose = joined("oils ", imperial, figure(oils_g, 0), " g · ")
-    many = when(bars > 0, joined(figure(bars, 0), when(same(bars, 1), " bar · ", " bars · ")), loose)
+    """Bars, moulds, and where to cut, in words; the first three moulds. [-] -> [-]."""
+    many = when(bars > 0, joined(figure(bars, 0), when(same(bars, 1), " bar · ", " bars · ")), loose_words)
     return joined(many, poured_words, poured_next, pick(batches_poured_next, next_at, ""))
 
 
@@ -146,39 +150,40 @@ def heat_words(hottest: Number, boils_at: Number, likely_said: Text, hottest_sai
     return joined("; the lye can ", when(hottest < boils_at, reaches, "boil at "), hottest_said, cooler_words)
 
 
-@BATCHES.step("text")
-def vessel_words(
-    jug_vessel_ml: Number, pot_vessel_ml: Number, heat_words: Text, ml_per_l: Number, display_units: Text,
-    ml_per_fl_oz: Number, vessel_step: Number,
-) -> Text:  # fmt: skip
-    """Vessels and heat, in words, rounded up; fluid ounces and °F first where ounces are shown. [mL] [mL] -> [-]."""
-    shown = same(display_units, OUNCES)
-    jug, pot = (
-        joined(
-            when(shown, joined(figure(round_up(ml / ml_per_fl_oz), 0), " fl oz, "), ""),
-            figure(round_up(ml / vessel_step) * vessel_step / ml_per_l, 1),
-            " L or more",
-        )
-        for ml in (jug_vessel_ml, pot_vessel_ml)
-    )
-    return joined("jug of ", jug, heat_words, "; pot of ", pot)
+def _holds(ml: Number, display_units: Text, ml_per_fl_oz: Number, vessel_step: Number, ml_per_l: Number) -> Text:
+    ounces = joined(round_up(ml / ml_per_fl_oz), " fl oz, ")
+    litres = round_up(ml / vessel_step) * vessel_step / ml_per_l
+    return joined(when(same(display_units, OUNCES), ounces, ""), figure(litres, 1), " L or more")
+
+
+for _name in ("jug", "pot"):
+    _reads = (f"{_name}_vessel_ml", "display_units", "ml_per_fl_oz", "vessel_step", "ml_per_l")
+    _says = f"What the {_name} must hold, rounded up, in words; fluid ounces first where ounces are shown. [mL] -> [-]."
+    BATCHES.add(f"{_name}_holds", "text", handed(_holds, _reads, _says))
 
 
 @BATCHES.step("text")
-def bar_words(
-    bars: Number, bar_fresh_g: Number, bar_cured_g: Number, share_here: Number, display_units: Text, display_g: Number,
-    percent: Number, oz_per_lb: Number, two: Number,
-) -> Text:  # fmt: skip
-    """What a bar weighs, in words; nothing where no bars are cut, or each mould has its own. [-] [g] [g] [-] -> [-]."""
-    shown = same(display_units, OUNCES)
-    fresh, cured = (
-        joined(
-            when(shown, joined(pounds(g / display_g, divide(1, percent), oz_per_lb, two), ", "), ""), figure(g, 0), " g"
-        )
-        for g in (bar_fresh_g, bar_cured_g)
-    )
+def vessel_words(jug_holds: Text, pot_holds: Text, heat_words: Text) -> Text:
+    """Vessels and heat, in words. -> [-]."""
+    return joined("jug of ", jug_holds, heat_words, "; pot of ", pot_holds)
+
+
+def _weighs(grams: Number, parts: Number, display_units: Text, oz_per_lb: Number, percent: Number) -> Text:
+    ounces = joined(pounds(parts, oz_per_lb * percent, percent), ", ")
+    return joined(when(same(display_units, OUNCES), ounces, ""), figure(grams, 0), " g")
+
+
+for _name, _parts in (("fresh", "fresh_said_parts"), ("cured", "cured_words_parts")):
+    _reads = (f"bar_{_name}_g", _parts, "display_units", "oz_per_lb", "percent")
+    _says = f"What a {_name} bar weighs, in words; pounds and ounces first where ounces are shown. [g] [-] -> [-]."
+    BATCHES.add(f"{_name}_weighs", "text", handed(_weighs, _reads, _says))
+
+
+@BATCHES.step("text")
+def bar_words(bars: Number, fresh_weighs: Text, cured_weighs: Text, share_here: Number) -> Text:
+    """What a bar weighs, in words; nothing where no bars are cut, or each mould has its own. [-] -> [-]."""
     one = all_of(bars > 0, opposite(exceeds(1, share_here)))
-    return when(one, joined("a fresh bar weighs about ", fresh, ", a cured one ", cured), "")
+    return when(one, joined("a fresh bar weighs about ", fresh_weighs, ", a cured one ", cured_weighs), "")
 
 
 @NAMES.step("date")
@@ -206,108 +211,7 @@ def unmould_day(unmould_on: Number, unmould_after: Number) -> Any:
     return when(given(unmould_on), unmould_on, joined(figure(unmould_after, 0), " hours after it is made"))
 
 
-# --- the lines of a card ---
-
-
-@LINES.step("text")
-def weight_words(
-    kind: Text, card_g: Number, shown: Number, line_count_each: Number, display_units: Text, card_digits: Number,
-    ounce_step: Number, oz_per_lb: Number,
-) -> Text:  # fmt: skip
-    """What to weigh or count, with its unit; blank for a row that the batch does not need. [g] [-] [-] -> [-]."""
-    safe = when(same(kind, ALKALI), round_down(shown / ounce_step) * ounce_step, shown)  # alkali never up
-    ounces, plain = pounds(safe, ounce_step, oz_per_lb, card_digits), joined(figure(shown, card_digits), " g")
-    weight = when(card_g > 0, when(same(display_units, OUNCES), ounces, plain), "")
-    count = when(line_count_each > 0, figure(line_count_each, card_digits), "")
-    return when(same(kind, PACKAGING), count, weight)
-
-
-@LINES.step("g")
-def portion_g(line_at: Number, lines_portion_part: Column, batch_at: Number, batches_batter_g: Column) -> Number:
-    """Batter of the row's portion. [-] [g] -> [g]."""
-    return pick(lines_portion_part, line_at) * pick(batches_batter_g, batch_at)
-
-
-@LINES.step("text")
-def portion_words(
-    line_at: Number, lines_portion: Column, lines_portion_part: Column, percent: Number, portion_g: Number,
-    display_units: Text, g_per_oz: Number, oz_per_lb: Number, two: Number,
-) -> Text:  # fmt: skip
-    """Which portion the row is for, and how much batter that is; blank for the whole pot. [-] [g] [oz] -> [-]."""
-    name, share = pick(lines_portion, line_at, ""), pick(lines_portion_part, line_at) * percent
-    batter = weight(portion_g, display_units, g_per_oz, percent, oz_per_lb, two)
-    said = joined(" for ", name, " (", figure(share, two), " %, in ", batter, " of batter)")
-    return when(given(name), said, "")
-
-
-@LINES.step("text")
-def name_words(
-    weight_words: Text, ingredient: Text, kind: Text, weigh_g: Number, display_units: Text, two: Number,
-    portion_words: Text, percent: Number,
-) -> Text:  # fmt: skip
-    """Name on the card, its portion, and grams beside ounces; blank where nothing is weighed. [g] -> [-]."""
-    beside = all_of(same(display_units, OUNCES), opposite(same(kind, PACKAGING)))
-    grams = when(beside, joined(" · ", _safe_grams(kind, weigh_g, percent, two)), "")
-    return when(given(weight_words), joined(ingredient, portion_words, grams), "")
-
-
-def _safe_grams(kind: Text, weigh_g: Number, percent: Number, two: Number) -> Text:
-    """A weight to weigh in grams, in words; alkali never up."""
-    weighed = when(same(kind, ALKALI), round_down(weigh_g * percent) / percent, weigh_g)
-    return joined(figure(weighed, two), " g")
-
-
-@LINES.step("")
-def shown(card_g: Number, weigh_g: Number, batch_at: Number, batches_display_g: Column) -> Number:
-    """Weight to weigh, in the cards' units; 0 for an oil of a blend. [g] [g] [g] -> [-]."""
-    return when(card_g > 0, weigh_g / pick(batches_display_g, batch_at), 0)
-
-
-@LINES.step("")
-def in_pot(
-    kind: Text, card_g: Number, batch_at: Number, slot: Number, batch_lines_part_key: Column, batch_lines_slot: Column,
-    batch_lines_shown: Column,
-) -> Number:  # fmt: skip
-    """Oils in the pot so far, in the cards' units; blank for anything else. [g] [-] -> [-]."""
-    oils, blends = (
-        total_up_to(batch_lines_part_key, tag(batch_at, held), batch_lines_slot, slot, batch_lines_shown)
-        for held in (OIL, BLEND)
-    )
-    return when(all_of(card_g > 0, any_of(same(kind, OIL), same(kind, BLEND))), oils + blends, "")
-
-
-@LINES.step("text")
-def in_pot_words(in_pot: Number, display_units: Text, percent: Number, oz_per_lb: Number, two: Number) -> Text:
-    """Oils in the pot so far in pounds and ounces, where those are shown. [oz] [-] [oz/lb] [-] -> [-]."""
-    shown = all_of(same(display_units, OUNCES), given(in_pot))
-    return when(shown, pounds(default_to(in_pot, 0), divide(1, percent), oz_per_lb, two), "")
-
-
 # --- tab Alkali ---
-
-
-@LINES.step("text")
-def worked_words(
-    ingredient: Text, g: Number, display_units: Text, g_per_oz: Number, percent: Number, oz_per_lb: Number, two: Number
-) -> Text:
-    """An oil's name, with its pounds and ounces where those are shown. [g] [-] [g] [-] [oz/lb] [-] -> [-]."""
-    ounces = joined(" · ", weight(default_to(g, 0), display_units, g_per_oz, percent, oz_per_lb, two))
-    return joined(ingredient, when(all_of(same(display_units, OUNCES), g > 0), ounces, ""))
-
-
-@LINES.step("text")
-def on_card_words(
-    weight_words: Text, kind: Text, weigh_g: Number, display_units: Text, percent: Number, two: Number
-) -> Text:
-    """What the card says to weigh, grams beside ounces. [-] [-] [g] -> [-]."""
-    beside = all_of(same(display_units, OUNCES), given(weight_words), opposite(same(kind, PACKAGING)))
-    return joined(weight_words, when(beside, joined(", ", _safe_grams(kind, weigh_g, percent, two)), ""))
-
-
-@LINES.step("g")
-def koh_need_g(g: Number, kind: Text, koh_use: Number) -> Number:
-    """KOH that the row needs, blank for alkalis and where it needs none. [g] [g/g] -> [g]."""
-    return when(all_of(koh_use > 0, opposite(same(kind, ALKALI))), g * koh_use, "")
 
 
 @BATCHES.step("g")
@@ -328,4 +232,4 @@ def acids_koh_g(need_koh_g: Number, met_koh_g: Number, aimed: Number) -> Number:
     return met_koh_g - need_koh_g * (1 - aimed)
 
 
-STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *COUNTED.steps, *BATCHES.steps, *LINES.steps)
+STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *COUNTED.steps, *BATCHES.steps)

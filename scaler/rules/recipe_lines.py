@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, exceeds, given, opposite, same, when
-from scaler.formula.searching import contains, match, pick, tag
-from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import count_up_to, total_where
+from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, opposite, same, when
+from scaler.formula.searching import at, contains, match, pick, tag
+from scaler.formula.steps import Rule, Step, StepGroup, handed
+from scaler.formula.sums import count_up_to, total_named, total_where
 from scaler.model.records import ACID, ADDITIVE, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.rules.plain import found, keyed, picked, summed
 
@@ -62,14 +62,22 @@ def liquid_dose(amount: Number, unit_at: Number, units_share_of_liquid: Column) 
     return default_to(amount, 0) * pick(units_share_of_liquid, unit_at)
 
 
-@LINES.step("g")
-def own_oil_g(kind: Text, own_g: Number) -> Number:
-    """Weight of an oil, or of a blend, as the recipe was written. [g] -> [g]."""
-    return when(any_of(same(kind, OIL), same(kind, BLEND)), own_g, 0)
+LINES.add("kind_key", "text", keyed("recipe_at", "kind", "Recipe and kind as one word."))
 
 
-OWN_SIZE.add("own_oils_g", "g", summed("place", "lines_recipe_at", "lines_own_oil_g",
-    "Oils of the recipe as it was written, 0 for one by shares."))  # fmt: skip
+def of_kinds(column: str, says: str, *kinds: str) -> Rule:
+    """Return the rule that adds up a column over the recipe's lines of some kinds."""
+
+    def rule(place: Number, keys: Column, values: Column) -> Number:
+        found = total_where(keys, tag(place, kinds[0]), values)
+        for kind in kinds[1:]:
+            found = found + total_where(keys, tag(place, kind), values)
+        return found
+
+    return handed(rule, ("place", "lines_kind_key", f"lines_{column}"), says)
+
+
+OWN_SIZE.add("own_oils_g", "g", of_kinds("own_g", "Oils of the recipe as it was written, 0 for one by shares. [g] -> [g].", OIL, BLEND))  # fmt: skip
 
 
 # --- portions: parts of the batter with additives, fragrances and colours of their own ---
@@ -90,7 +98,7 @@ def dose_key(portion_key: Text, ingredient_at: Number, blend_at: Number) -> Text
 @LINES.step("%")
 def portion_part(portion: Text, portion_key: Text, lines_portion_key: Column, lines_portion_share: Column) -> Number:
     """Share of the batter that the line is for, 1 for the whole pot. [-] -> [-]."""
-    return when(given(portion), total_where(lines_portion_key, portion_key, lines_portion_share), 1)
+    return when(given(portion), total_named(lines_portion_key, portion_key, lines_portion_share), 1)
 
 
 OWN_SIZE.add("portion_shares", "%", summed("place", "lines_recipe_at", "lines_portion_share",
@@ -105,20 +113,8 @@ def typed_part(
     share: Number, ratio_part: Number, own_g: Number, portion_part: Number, recipe_at: Number, recipes_own_oils_g: Column,
 ) -> Number:  # fmt: skip
     """Share or ratio of the portion's oils, or weight per gram of the oils as written. [g/g] [g/g] [g] [-] [g] -> [g/g]."""
-    oils = pick(recipes_own_oils_g, recipe_at)
+    oils = at(recipes_own_oils_g, recipe_at)
     return default_to(share, ratio_part) * portion_part + when(oils > 0, divide(own_g, oils), 0)
-
-
-@PARTS.step("g/g")
-def oil_written(kind: Text, written_part: Number) -> Number:
-    """Part of an oil, also one in a blend, before the parts are made to add up to 1. [g/g] -> [g/g]."""
-    return when(same(kind, OIL), written_part, 0)
-
-
-@PARTS.step("g/g")
-def liquid_written(kind: Text, written_part: Number) -> Number:
-    """Part of a liquid, before the parts are made to add up. [g/g] -> [g/g]."""
-    return when(same(kind, LIQUID), written_part, 0)
 
 
 @PARTS.step("g/g")
@@ -128,12 +124,6 @@ def other_part(kind: Text, written_part: Number) -> Number:
     return when(any_of(dry, any_of(same(kind, FRAGRANCE), same(kind, COLOUR))), written_part, 0)
 
 
-@PARTS.step("g/g")
-def oil_share(kind: Text, share: Number) -> Number:
-    """Share % of an oil or a blend, 0 for anything else. [g/g] -> [g/g]."""
-    return when(any_of(same(kind, OIL), same(kind, BLEND)), default_to(share, 0), 0)
-
-
 @PARTS.step("")
 def oil_given(kind: Text, share: Number, amount: Number) -> Number:
     """1 for an oil or a blend with an amount above 0. [g/g] [-] -> [-]."""
@@ -141,64 +131,37 @@ def oil_given(kind: Text, share: Number, amount: Number) -> Number:
     return when(all_of(oily, any_of(default_to(share, 0) > 0, default_to(amount, 0) > 0)), 1, 0)
 
 
-@PARTS.step("g/g")
-def liquid_share_given(kind: Text, share: Number) -> Number:
-    """Share % of a liquid, 0 for anything else. [g/g] -> [g/g]."""
-    return when(same(kind, LIQUID), default_to(share, 0), 0)
-
-
-TOTALS.add("oils_written", "g/g", summed("place", "lines_recipe_at", "lines_oil_written",
-    "Sum of the oil parts, 1 when the shares are right."))  # fmt: skip
-TOTALS.add("liquids_written", "g/g", summed("place", "lines_recipe_at", "lines_liquid_written",
-    "Sum of the liquid parts, 0 when no liquid is named: it is water then."))  # fmt: skip
+TOTALS.add(
+    "oils_written",
+    "g/g",
+    of_kinds("written_part", "Sum of the oil parts, 1 when the shares are right. [g/g] -> [g/g].", OIL),
+)
+TOTALS.add("liquids_written", "g/g", of_kinds("written_part",
+    "Sum of the liquid parts, 0 when no liquid is named: it is water then. [g/g] -> [g/g].", LIQUID))  # fmt: skip
 SHARES.add("oils_given", "", summed("place", "lines_recipe_at", "lines_oil_given", "Oils with an amount above 0."))
-SHARES.add("oil_shares", "g/g", summed("place", "lines_recipe_at", "lines_oil_share",
-    "Sum of the oils' Share %, 0 for a recipe by weight."))  # fmt: skip
-SHARES.add("liquid_shares", "g/g", summed("place", "lines_recipe_at", "lines_liquid_share_given",
-    "Sum of the liquids' Share %, 0 when none is by share."))  # fmt: skip
-
-
-@SHARES.step("")
-def shares_off(oil_shares: Number, liquid_shares: Number, shares_within: Number) -> Number:
-    """1 when oils or liquids by share do not add up to 100 %. [g/g] [g/g] -> [-]."""
-    oils = all_of(
-        oil_shares > 0, any_of(exceeds(oil_shares - 1, shares_within), exceeds(1 - oil_shares, shares_within))
-    )
-    liquid = any_of(exceeds(liquid_shares - 1, shares_within), exceeds(1 - liquid_shares, shares_within))
-    return when(any_of(oils, all_of(liquid_shares > 0, liquid)), 1, 0)
+SHARES.add(
+    "oil_shares",
+    "g/g",
+    of_kinds("share", "Sum of the oils' Share %, 0 for a recipe by weight. [g/g] -> [g/g].", OIL, BLEND),
+)
+SHARES.add(
+    "liquid_shares",
+    "g/g",
+    of_kinds("share", "Sum of the liquids' Share %, 0 when none is by share. [g/g] -> [g/g].", LIQUID),
+)
 
 
 @LIQUIDS.step("g/g")
-def oil_part(oil_written: Number, recipe_at: Number, recipes_oils_written: Column) -> Number:
+def oil_part(kind: Text, written_part: Number, recipe_at: Number, recipes_oils_written: Column) -> Number:
     """Oil per gram of oils. [g/g] [g/g] -> [g/g]; parts add up to 1."""
-    return when(oil_written > 0, divide(oil_written, pick(recipes_oils_written, recipe_at)), 0)
+    return when(all_of(same(kind, OIL), written_part > 0), divide(written_part, at(recipes_oils_written, recipe_at)), 0)
 
 
 @LIQUIDS.step("g/g")
-def liquid_share(liquid_written: Number, recipe_at: Number, recipes_liquids_written: Column) -> Number:
+def liquid_share(kind: Text, written_part: Number, recipe_at: Number, recipes_liquids_written: Column) -> Number:
     """Liquid per gram of the liquid weighed in. [g/g] [g/g] -> [g/g]; shares add up to 1."""
-    return when(liquid_written > 0, divide(liquid_written, pick(recipes_liquids_written, recipe_at)), 0)
-
-
-for _name, _part, _sap, _says in (
-    ("oil_need", "oil_part", "oil_sap", "KOH that the line's oil needs. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the saponification value."),
-    ("acid_need", "other_part", "acid_sap", "KOH that the line's acid takes. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."),
-    ("sour_need", "liquid_share", "acid_sap", "KOH that a sour liquid takes, per gram of liquid. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."),
-):  # fmt: skip
-    _reads = (_part, "ingredient_at", f"ingredients_{_sap}", "gram_per_mg")
-    LIQUIDS.add(_name, "g/g", handed(lambda part, at, saps, per_mg: part * pick(saps, at) * per_mg, _reads, _says))
-
-
-@LIQUIDS.step("g/g")
-def liquid_water(liquid_share: Number, ingredient_at: Number, ingredients_water_in_use: Column) -> Number:
-    """Water that the liquid brings, per gram of liquid. [g/g] [g/g] -> [g/g]."""
-    return liquid_share * pick(ingredients_water_in_use, ingredient_at)
-
-
-@LIQUIDS.step("g/g")
-def pot_water(in_lye: Text, liquid_water: Number) -> Number:
-    """Water that the liquid brings to the lye pot: none when it is held back. [g/g] -> [g/g]."""
-    return when(same(default_to(in_lye, "yes"), "no"), 0, liquid_water)
+    share = divide(written_part, at(recipes_liquids_written, recipe_at))
+    return when(all_of(same(kind, LIQUID), written_part > 0), share, 0)
 
 
 @LIQUIDS.step("g/g")
@@ -208,51 +171,17 @@ def pot_liquid(in_lye: Text, liquid_share: Number) -> Number:
 
 
 @LIQUIDS.step("g/g")
-def fat_need(
-    ingredient_at: Number, ingredients_fat_in_use: Column, ingredients_fat_sap: Column, gram_per_mg: Number,
-) -> Number:  # fmt: skip
-    """KOH that the fat in 1 g of a milk would take; it never adds alkali. [g/g] [mg KOH/g] [g/mg] -> [g/g]."""
-    return pick(ingredients_fat_in_use, ingredient_at) * pick(ingredients_fat_sap, ingredient_at) * gram_per_mg
-
-
-@LIQUIDS.step("g/g")
-def liquid_fat_need(liquid_share: Number, fat_need: Number) -> Number:
-    """KOH that a milk's fat would take, per gram of liquid. [g/g] [g/g] -> [g/g]."""
-    return liquid_share * fat_need
-
-
-@LIQUIDS.step("g/g")
 def dosed_part(
     other_part: Number, liquid_dose: Number, portion_part: Number, recipe_at: Number, recipes_liquid_total_part: Column
 ) -> Number:
     """Acid, additive, fragrance or colour per gram of oils, those in % of liquid too. [g/g] x 3 [-] [g/g] -> [g/g]."""
-    return other_part + when(
-        liquid_dose > 0, liquid_dose * portion_part * pick(recipes_liquid_total_part, recipe_at), 0
-    )
-
-
-@LIQUIDS.step("g/g")
-def other_fat_need(dosed_part: Number, fat_need: Number) -> Number:
-    """KOH that an additive's fat would take, per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return dosed_part * fat_need
+    return other_part + when(liquid_dose > 0, liquid_dose * portion_part * at(recipes_liquid_total_part, recipe_at), 0)
 
 
 @LIQUIDS.step("mL/g")
-def oil_ml(oil_part: Number, density: Number) -> Number:
-    """Volume of the line's oil per gram of oils. [g/g] [g/mL] -> [mL/g]."""
-    return oil_part / density
-
-
-@LIQUIDS.step("mL/g")
-def other_ml(dosed_part: Number, density: Number) -> Number:
-    """Volume of the line's acid, additive, fragrance or colour per gram of oils. [g/g] [g/mL] -> [mL/g]."""
-    return dosed_part / density
-
-
-@LIQUIDS.step("mL/g")
-def guessed_ml(ingredient_at: Number, oil_ml: Number, other_ml: Number, ingredients_density_guessed: Column) -> Number:
-    """Volume of the line that hangs on a density nobody gave, per gram of oils. [mL/g] [mL/g] [-] -> [mL/g]."""
-    return when(pick(ingredients_density_guessed, ingredient_at) > 0, oil_ml + other_ml, 0)
+def own_ml(oil_part: Number, dosed_part: Number, density: Number) -> Number:
+    """Volume of the line per gram of oils, liquids left out. [g/g] [g/g] [g/mL] -> [mL/g]."""
+    return (oil_part + dosed_part) / density
 
 
 @LIQUIDS.step("")

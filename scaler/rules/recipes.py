@@ -8,8 +8,8 @@ from __future__ import annotations
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import any_of, default_to, divide, given, larger, same, smaller, when
 from scaler.formula.searching import find_name, match, pick, row_below, tag
-from scaler.formula.steps import Step, StepGroup, Tables, handed
-from scaler.formula.sums import count_where, total_where
+from scaler.formula.steps import Rule, Step, StepGroup, Tables, handed
+from scaler.formula.sums import count_where, total_of_named, total_where
 from scaler.rules.plain import summed, usual
 from scaler.rules.superfat import between
 
@@ -99,9 +99,25 @@ USUAL = StepGroup("recipes")
 # --- the alkali ---
 
 
-RECIPES.add("oils_need", "g/g", summed("place", "lines_recipe_at", "lines_oil_need", "KOH that 1 g of the oils needs."))
-RECIPES.add("acids_need", "g/g", summed("place", "lines_recipe_at", "lines_acid_need", "KOH that the acids take per gram of oils."))  # fmt: skip
-RECIPES.add("sour_liquid_need", "g/g", summed("place", "lines_recipe_at", "lines_sour_need", "KOH that 1 g of the liquid takes."))  # fmt: skip
+def of_things(parts: str, column: str, says: str, factor: str = "") -> Rule:
+    """Return the rule that adds up a part of each line of the recipe times what a column says of its thing."""
+    reads = ("place", "lines_recipe_at", parts, "lines_ingredient_at", "ingredients_place", column)
+
+    def rule(
+        place: Number, recipes: Column, part: Column, at_rows: Column, rows: Column, of: Column, *by: Number
+    ) -> Number:
+        found = total_of_named(recipes, place, part, at_rows, rows, of)
+        return found * by[0] if by else found
+
+    return handed(rule, (*reads, factor) if factor else reads, says)
+
+
+for _name, _part, _says in (
+    ("oils_need", "oil_part", "KOH that 1 g of the oils needs. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the saponification value."),
+    ("acids_need", "other_part", "KOH that the acids take per gram of oils. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."),
+    ("sour_liquid_need", "liquid_share", "KOH that 1 g of the liquid takes. [g/g] [mg KOH/g] [g/mg] -> [g/g]; definition of the acid value."),
+):  # fmt: skip
+    RECIPES.add(_name, "g/g", of_things(f"lines_{_part}", "ingredients_counted_sap", _says, "gram_per_mg"))
 
 
 @USUAL.step("text")
@@ -259,21 +275,20 @@ def solution_ml(
     return divide((alkali_part + liquid_part) * mass_over_density, naoh_part + koh_part)
 
 
-RECIPES.add("oils_ml", "mL/g", summed("place", "lines_recipe_at", "lines_oil_ml", "Volume of 1 g of the oils."))
-RECIPES.add("others_ml", "mL/g", summed("place", "lines_recipe_at", "lines_other_ml",
-    "Volume of everything else per gram of oils."))  # fmt: skip
-
-
 @RECIPES.step("mL/g")
-def batter_ml_part(oils_ml: Number, solution_ml: Number, others_ml: Number) -> Number:
-    """Volume of batter per gram of oils: volumes add. [mL/g] x 3 -> [mL/g]."""
-    return oils_ml + solution_ml + others_ml
+def batter_ml_part(place: Number, solution_ml: Number, lines_recipe_at: Column, lines_own_ml: Column) -> Number:
+    """Volume of batter per gram of oils: volumes add. [mL/g] [mL/g] -> [mL/g]."""
+    return total_where(lines_recipe_at, place, lines_own_ml) + solution_ml
+
+
+RECIPES.add("guessed_ml", "mL/g", of_things("lines_own_ml", "ingredients_density_guessed",
+    "Volume that hangs on densities nobody gave, per gram of oils. [mL/g] [-] -> [mL/g]."))  # fmt: skip
 
 
 @RECIPES.step("%")
-def guessed_share(place: Number, lines_recipe_at: Column, lines_guessed_ml: Column, batter_ml_part: Number) -> Number:
+def guessed_share(guessed_ml: Number, batter_ml_part: Number) -> Number:
     """Share of the batter's volume that hangs on densities nobody gave. [mL/g] [mL/g] -> [-]."""
-    return divide(total_where(lines_recipe_at, place, lines_guessed_ml), batter_ml_part)
+    return divide(guessed_ml, batter_ml_part)
 
 
 RECIPES.add("others_part", "g/g", summed("place", "lines_recipe_at", "lines_dosed_part", "Everything else per gram of oils."))  # fmt: skip
@@ -294,13 +309,19 @@ def plain_water_part(liquids_written: Number, liquid_part: Number) -> Number:
     return when(liquids_written > 0, 0, liquid_part)
 
 
+for _name, _part, _says in (
+    ("pot_water", "pot_liquid", "Water that 1 g of the liquid brings to the lye pot. [g/g] [g/g] -> [g/g]."),
+    ("liquid_water", "liquid_share", "Water that 1 g of the liquid brings. [g/g] [g/g] -> [g/g]."),
+):
+    RECIPES.add(_name, "g/g", of_things(f"lines_{_part}", "ingredients_water_in_use", _says))
+
+
 @RECIPES.step("g/g")
 def pot_water_part(
-    place: Number, liquid_part: Number, plain_water_part: Number, solution_water_part: Number,
-    lines_recipe_at: Column, lines_pot_water: Column,
-) -> Number:  # fmt: skip
+    liquid_part: Number, pot_water: Number, plain_water_part: Number, solution_water_part: Number
+) -> Number:
     """Water in the lye pot per gram of oils. [g/g] x 4 -> [g/g]."""
-    return liquid_part * total_where(lines_recipe_at, place, lines_pot_water) + plain_water_part + solution_water_part
+    return liquid_part * pot_water + plain_water_part + solution_water_part
 
 
 @RECIPES.step("%")
@@ -309,17 +330,17 @@ def pot_strength(pure_part: Number, pot_water_part: Number) -> Number:
     return divide(pure_part, pure_part + pot_water_part)
 
 
+for _name, _part, _says in (
+    ("milk_need", "liquid_share", "KOH that the fat in 1 g of the liquid would take. [g/g] [g/g] -> [g/g]; it never adds alkali."),
+    ("other_fat_need", "dosed_part", "KOH that the fat of additives would take per gram of oils. [g/g] [g/g] -> [g/g]; it never adds alkali."),
+):  # fmt: skip
+    RECIPES.add(_name, "g/g", of_things(f"lines_{_part}", "ingredients_fat_koh", _says))
+
+
 @RECIPES.step("g/g")
-def milk_fat_need(
-    place: Number,
-    liquid_part: Number,
-    lines_recipe_at: Column,
-    lines_liquid_fat_need: Column,
-    lines_other_fat_need: Column,
-) -> Number:
+def milk_fat_need(liquid_part: Number, milk_need: Number, other_fat_need: Number) -> Number:
     """KOH that the fat of milks would take per gram of oils. [g/g] x 3 -> [g/g]."""
-    milk = liquid_part * total_where(lines_recipe_at, place, lines_liquid_fat_need)
-    return milk + total_where(lines_recipe_at, place, lines_other_fat_need)
+    return liquid_part * milk_need + other_fat_need
 
 
 @RECIPES.step("%")
@@ -330,13 +351,10 @@ def superfat_effective(oils_need: Number, superfat: Number, milk_fat_need: Numbe
 
 @RECIPES.step("g/g")
 def water_part(
-    place: Number, liquid_part: Number, plain_water_part: Number, solution_water_part: Number,
-    lines_recipe_at: Column, lines_liquid_water: Column,
-) -> Number:  # fmt: skip
+    liquid_part: Number, liquid_water: Number, plain_water_part: Number, solution_water_part: Number
+) -> Number:
     """Water in the batter per gram of oils. [g/g] x 4 -> [g/g]."""
-    return (
-        liquid_part * total_where(lines_recipe_at, place, lines_liquid_water) + plain_water_part + solution_water_part
-    )
+    return liquid_part * liquid_water + plain_water_part + solution_water_part
 
 
 # --- the cure: how long, how much weight it takes, and what the maker noted ---

@@ -56,13 +56,18 @@ def cost_here(
 
 
 @PRICED_PARTS.step("money")
-def shown_here(
-    cost_here: Number, pot_at: Number, batches_price_bracket: Column, sales_tax: Number, price_shown: Text,
-    price_step: Number,
-) -> Number:  # fmt: skip
-    """Price shown of a bar from this mould. [money] [-] [-] [money] -> [money]."""
+def target_here(
+    cost_here: Number, pot_at: Number, batches_price_bracket: Column, sales_tax: Number, price_shown: Text
+) -> Number:
+    """Price of a bar from this mould, as it is shown, before it is rounded. [money] [-] [-] -> [money]."""
     target = costing.target_before_tax(cost_here, pick(batches_price_bracket, pot_at))
-    return costing.shown(costing.shown_target(target, sales_tax, price_shown), price_step)
+    return costing.shown_target(target, sales_tax, price_shown)
+
+
+@PRICED_PARTS.step("money")
+def shown_here(target_here: Number, price_step: Number) -> Number:
+    """Price shown of a bar from this mould. [money] [money] -> [money]."""
+    return costing.shown(target_here, price_step)
 
 
 @PRICED_PARTS.step("money")

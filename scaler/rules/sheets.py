@@ -7,8 +7,8 @@ from datetime import date
 from typing import Any
 
 from scaler.formula.cells import Column, Number
-from scaler.formula.helpers import all_of, default_to, same, when
-from scaler.formula.searching import find_name, match, pick, tag, translated
+from scaler.formula.helpers import all_of, same, when
+from scaler.formula.searching import find_name, tag, translated
 from scaler.formula.steps import Rule, Step, Tables, handed
 from scaler.formula.sums import count_given, count_where, outside_at
 from scaler.model.blends import Mixed, mixed_lines
@@ -37,8 +37,8 @@ SPARE = {INGREDIENTS.key: 10, PRICES.key: 15, MOULDS.key: 4, LINES.key: 12}
 TYPED = "_typed"
 """End of the name of a column whose words are translated: `kind_typed` holds what stands there, `kind` what it means."""
 
-UNREAD, LOST = "(an error)", "(no column)"
-"""What a cell of workings holds where a cell cannot be read, and where its column is gone: texts that nobody types."""
+UNREAD = "(an error)"
+"""What a cell of workings holds where a cell cannot be read, or its column is gone: a text that nobody types."""
 
 DATE_APART = {INGREDIENTS.key: "opened", PRICES.key: "date", BATCHES.key: "make_date"}
 """The date of a row that says when and not how much: the first of its numbers, and at fault it takes away dates alone."""
@@ -165,7 +165,7 @@ def used(inputs: Column) -> Number:
 
 def unread(inputs: Column) -> Number:
     """Cells of the row that hold an error, or whose column is gone. -> [-]."""
-    return count_where(inputs, UNREAD) + count_where(inputs, LOST)
+    return count_where(inputs, UNREAD)
 
 
 def _unread_beside(inputs: Column, day: Number) -> Number:
@@ -206,7 +206,7 @@ def _of_column(table: str, name: str, column: Declared) -> Iterator[Step]:
     if column.kind == UNIT:
         reads = (name, "units_word", "units_kind")
         says = f"What the word in {column.header} measures. -> [-]; sheet Units."
-        rule = handed(lambda word, words, kinds: pick(kinds, match(default_to(word, ""), words), ""), reads, says)
+        rule = handed(lambda word, words, kinds: translated(word, words, kinds, ""), reads, says)
         yield Step(table, f"{name}_kind", "text", rule, "entered")
     if column.kind == REFERENCE and (table, name) not in NAMED_OTHERWISE:
         says, names = f"Row of what {column.header} names. -> [-].", column.refers.lower()

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, round_down, round_up, when
-from scaler.formula.searching import find_name, match, pick, tag
+from scaler.formula.searching import find_name, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.sums import total_where
+from scaler.formula.sums import total_named, total_where
 from scaler.formula.words import figure
 from scaler.rules.plain import found, matched, summed
 
@@ -45,7 +45,7 @@ SHOWN = StepGroup("batches")
 @SHOWN.step("g")
 def display_g(display_units: Text, units_word: Column, units_weight: Column) -> Number:
     """One of the units that the cards show big. -> [g]; sheet Units."""
-    return pick(units_weight, match(display_units, units_word), 1)
+    return translated(display_units, units_word, units_weight, 1)
 
 
 NAMES = StepGroup("batches", when="used")
@@ -79,7 +79,7 @@ def use_up_part(use_up_at: Number, recipe_at: Number, lines_thing_key: Column, l
 @ROWS.step("g")
 def weight_unit_g(weight_unit: Text, units_word: Column, units_weight: Column) -> Number:
     """One of Weight unit, a gram where it is blank. -> [g]; sheet Units."""
-    return pick(units_weight, match(default_to(weight_unit, "g"), units_word), 1)
+    return translated(default_to(weight_unit, "g"), units_word, units_weight, 1)
 
 
 @ROWS.step("g")
@@ -197,7 +197,7 @@ def pot_mould_key(pot_at: Number, mould_at: Number) -> Text:
 @ROWS.step("")
 def moulds_in_pot(pot_mould_key: Text, batches_pot_mould_key: Column, batches_filled_moulds: Column) -> Number:
     """Moulds of the row's kind that all rows of its pot begin. -> [-]."""
-    return total_where(batches_pot_mould_key, pot_mould_key, batches_filled_moulds)
+    return total_named(batches_pot_mould_key, pot_mould_key, batches_filled_moulds)
 
 
 @ROWS.step("")

@@ -7,11 +7,11 @@ from functools import cache
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import any_of, divide, exceeds, larger, root, round_down, same, smaller, when
 from scaler.formula.searching import at, exponential, match, pick, product_where, row_below, tag
-from scaler.formula.steps import Step, StepGroup, Tables, handed
-from scaler.formula.sums import largest_where, nth_largest_where, total_where
+from scaler.formula.steps import Rule, Step, StepGroup, Tables, handed
+from scaler.formula.sums import largest_where, nth_largest_where, total_of_both, total_of_named, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, OIL
 from scaler.model.reference import rows_of
-from scaler.rules.plain import keyed, picked, summed
+from scaler.rules.plain import picked
 
 WORST = StepGroup("batches")
 LINES = StepGroup("batch_lines")
@@ -52,57 +52,59 @@ def superfat_high(
     return 1 - divide(left, _sum(place, OIL, batch_lines_part_key, batch_lines_koh_most))
 
 
-@LINES.step("g")
-def koh_weighed(weigh_g: Number, koh_use: Number) -> Number:
-    """KOH that the weight on the card stands for. [g] [g/g] -> [g]."""
-    return weigh_g * koh_use
+def _koh_weighed(role: str) -> Rule:
+    """Return the rule that adds up the KOH that the weights on the card stand for, of one role in the batch."""
+    reads = ("place", "batch_lines_part_key", "batch_lines_weigh_g", "batch_lines_koh_use")
+    says = "KOH that the weights on the card stand for. [g] [g/g] -> [g]."
+    return handed(lambda place, keys, grams, koh: product_where(keys, tag(place, role), grams, koh), reads, says)
+
+
+for _role in (ALKALI, ACID, OIL):
+    WORST.add(f"{_role}_weighed", "g", _koh_weighed(_role))
 
 
 @WORST.step("%")
-def superfat_weighed(
-    place: Number, batch_lines_part_key: Column, batch_lines_koh_weighed: Column, two: Number
-) -> Number:
-    """Superfat that the weights on the card really give. [g] [-] -> [-]; weights to the scale division, -100 % where no oil is weighed."""
-    alkali = _sum(place, ALKALI, batch_lines_part_key, batch_lines_koh_weighed)
-    left = alkali - _sum(place, ACID, batch_lines_part_key, batch_lines_koh_weighed)
-    need = _sum(place, OIL, batch_lines_part_key, batch_lines_koh_weighed)
-    return 1 - when(need > 0, divide(left, need), two)
+def superfat_weighed(alkali_weighed: Number, acid_weighed: Number, oil_weighed: Number, two: Number) -> Number:
+    """Superfat that the weights on the card really give. [g] x 3 [-] -> [-]; weights to the scale division, -100 % where no oil is weighed."""
+    return 1 - when(oil_weighed > 0, divide(alkali_weighed - acid_weighed, oil_weighed), two)
 
 
 # --- the likely interval ---
 
 
-@LINES.step("g")
-def koh_mid(g: Number, ingredient_at: Number, ingredients_koh_mid: Column) -> Number:
-    """KOH that it stands for in the middle of its range. [g] [g/g] -> [g]."""
-    return g * pick(ingredients_koh_mid, ingredient_at)
+def _koh_mid(role: str) -> Rule:
+    """Return the rule that adds up the KOH that the weights stand for in the middle of their ranges, of one role in the batch."""
+    reads = (
+        "place", "batch_lines_part_key", "batch_lines_g", "batch_lines_ingredient_at", "ingredients_place", "ingredients_koh_mid",
+    )  # fmt: skip
+    says = "KOH that the batch's weights stand for in the middle of their ranges. [g] [g/g] -> [g]."
+    return handed(lambda place, keys, *read: total_of_named(keys, tag(place, role), *read), reads, says)
 
 
-@LIKELY.step("g")
-def oils_need_mid(place: Number, batch_lines_part_key: Column, batch_lines_koh_mid: Column) -> Number:
-    """KOH that the oils need at mid-ranges. [g] -> [g]."""
-    return _sum(place, OIL, batch_lines_part_key, batch_lines_koh_mid)
+for _role, _name in ((ALKALI, "alkali_mid"), (ACID, "acid_mid"), (OIL, "oils_need_mid")):
+    LIKELY.add(_name, "g", _koh_mid(_role))
 
 
 @LIKELY.step("%")
-def superfat_mid(
-    place: Number, oils_need_mid: Number, batch_lines_part_key: Column, batch_lines_koh_mid: Column
-) -> Number:
-    """Superfat with everything in the middle of its range. [g] [g] -> [-]."""
-    alkali = _sum(place, ALKALI, batch_lines_part_key, batch_lines_koh_mid)
-    return 1 - divide(alkali - _sum(place, ACID, batch_lines_part_key, batch_lines_koh_mid), oils_need_mid)
+def superfat_mid(alkali_mid: Number, acid_mid: Number, oils_need_mid: Number) -> Number:
+    """Superfat with everything in the middle of its range. [g] x 3 -> [-]."""
+    return 1 - divide(alkali_mid - acid_mid, oils_need_mid)
 
 
 @LINES.step("1/g")
 def leverage(kind: Text, batch_at: Number, batches_oils_need_mid: Column, batches_superfat_mid: Column) -> Number:
     """Change of superfat for 1 g of KOH more: of an oil's need, or of alkali and acids. [g] [-] -> [1/g]."""
-    share = when(any_of(same(kind, OIL), same(kind, BLEND)), 1 - pick(batches_superfat_mid, batch_at), 1)
-    return divide(share, pick(batches_oils_need_mid, batch_at))
+    share = when(any_of(same(kind, OIL), same(kind, BLEND)), 1 - at(batches_superfat_mid, batch_at), 1)
+    return divide(share, at(batches_oils_need_mid, batch_at))
 
 
-LINES.add("thing_key", "text", keyed("batch_at", "ingredient_at", "Batch and ingredient as one word."))
-LINES.add("same_thing_g", "g", summed("thing_key", "batch_lines_thing_key", "batch_lines_g",
-    "Weight of this thing over all its lines of the batch: one bottle."))  # fmt: skip
+@LINES.step("g")
+def same_thing_g(
+    batch_at: Number, ingredient_at: Number, batch_lines_batch_at: Column, batch_lines_ingredient_at: Column,
+    batch_lines_g: Column,
+) -> Number:  # fmt: skip
+    """Weight of this thing over all its lines of the batch: one bottle. [g] -> [g]."""
+    return total_of_both(batch_lines_batch_at, batch_at, batch_lines_ingredient_at, ingredient_at, batch_lines_g)
 
 
 @LINES.step("%")

@@ -197,5 +197,5 @@ def _published() -> dict[str, dict[str, list[Any]]]:
     rows = [published_row(thing) for thing in things]
     held: dict[str, list[Any]] = {"place": [place + 1.0 for place in range(len(things))]}
     held |= {name: [row[name] for row in rows] for name in rows[0]}
-    words, oils, acids = (list(column) for column in zip(*reference.names_of(things), strict=True))
-    return {"published": held, "names": {"word": words, "oil_at": oils, "acid_at": acids}}
+    words, places = (list(column) for column in zip(*reference.names_of(things), strict=True))
+    return {"published": held, "names": {"word": words, "thing_at": places}}

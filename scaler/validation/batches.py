@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same
-from scaler.formula.searching import pick, tag
+from scaler.formula.searching import at, pick, tag
 from scaler.formula.sums import count_where, largest_where, total_where
 from scaler.model.records import ALKALI, FAILED, MADE, OIL, PACKAGING
 from scaler.validation.rule import DANGER, LOOK, MONEY, NOTE, REFUSE, RuleGroup
@@ -281,7 +281,7 @@ def alkali_old(
     two: Number,
 ) -> Truth:  # fmt: skip
     latest = ages_to - old_after * days_per_month
-    opened = [pick(alkalis_opened_day, recipe_at * two - order) for order in (1, 0)]
+    opened = [at(alkalis_opened_day, place) for place in (recipe_at * two - 1, recipe_at * two)]
     return any_of(*(all_of(day > 0, day < latest) for day in opened))
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, same, smaller, when
-from scaler.formula.searching import pick
+from scaler.formula.searching import at, pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import nth_smallest, smallest_where
 from scaler.model.records import BLEND, MADE
@@ -161,7 +161,7 @@ def counts(ready: Number, makeable: Number, state: Text) -> Number:
 
 def weighed(batch_at: Number, batches_ready: Column) -> Number:
     """1 where the batch of the row may be worked out. -> [-]."""
-    return pick(batches_ready, batch_at)
+    return at(batches_ready, batch_at)
 
 
 def has_price(batch_at: Number, batches_by_bar: Column) -> Number:
@@ -171,7 +171,7 @@ def has_price(batch_at: Number, batches_by_bar: Column) -> Number:
 
 def makes(batch_at: Number, batches_makeable: Column) -> Number:
     """1 where the batch of the row may be made. -> [-]."""
-    return pick(batches_makeable, batch_at)
+    return at(batches_makeable, batch_at)
 
 
 OF_BATCHES = ("batch_lines", "hangs_on", "ladder")
@@ -200,12 +200,21 @@ OPEN = {
 EARLY = {
     ("lines", name): "entered"
     for name in (
-        "kind", "unit_at", "counted", "stage_in_use", "line_key", "stage_key", "oil_share", "oil_given",
+        "kind", "unit_at", "counted", "stage_in_use", "line_key", "stage_key", "kind_key", "oil_given",
         "portion_key", "dose_key", "portion_part", "mix_thing_key", "mix_part", "mix_other", "blend_share",
         "mix_whole", "asked", "asked_whole",
     )
 } | {("prices", "unit_at"): "entered"}  # fmt: skip
 """Steps that rules on typed cells read, before the row is known to be sound."""
+
+
+IMPLIES = {
+    ("batches", "makeable"): ("ready",), ("batches", "counts"): ("ready",), ("batches", "ready"): ("in_pot",),
+    ("batches", "in_pot"): ("fit",), ("batches", "fit"): ("entered",), ("lines", "in_whole"): ("entered",),
+    ("lines", "asked"): ("entered",), ("lines", "asked_whole"): ("in_whole",), ("recipes", "whole"): ("entered",),
+    ("prices", "on_offer"): ("entered",), ("batch_lines", "makes"): ("weighed",),
+}  # fmt: skip
+"""Gates that are open only where others are, beside those that stand behind them."""
 
 
 def behind_gates(steps: Sequence[Step]) -> tuple[Step, ...]:

@@ -28,9 +28,9 @@ def _crossed(low: Number, high: Number) -> Truth:
 
 @INGREDIENTS.rule("sap_missing", REFUSE, "sap", "{ingredient} has no SAP, and nothing is published for that name.",
     "Take the SAP from the supplier's certificate.")  # fmt: skip
-def sap_missing(ingredient: Text, kind: Text, sap: Number, known: Number) -> Truth:
+def sap_missing(ingredient: Text, kind: Text, sap: Number, published_at: Number) -> Truth:
     """Whether an oil or an acid with a name has no SAP and nothing is published for it; a typed 0 is one. -> [-]."""
-    return all_of(given(ingredient), _needs_sap(kind), blank(sap), same(known, 0))
+    return all_of(given(ingredient), _needs_sap(kind), blank(sap), same(published_at, 0))
 
 
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap", "{ingredient} has a SAP of {@value}; in mg KOH per g it cannot be so low.",
@@ -49,20 +49,21 @@ def sap_too_high(kind: Text, sap: Number, oil_sap_most: Number) -> Truth:
     "{ingredient} has a SAP of {@value}; published values are {published_low:1} to {published_high:1}.",
     "It may be milligrams of NaOH, or another unit. Type it as mg KOH per g.")  # fmt: skip
 def sap_far_below(
-    kind: Text, sap: Number, known: Number, published_low: Number, published_high: Number, sap_far_below: Number
+    kind: Text, sap: Number, published_at: Number, published_low: Number, published_high: Number, sap_far_below: Number
 ) -> Truth:
-    below = exceeds(sap_far_below * published_high, default_to(sap, published_high))
-    return all_of(_needs_sap(kind), known > 0, exceeds(published_low, default_to(sap, published_low)), below)
+    typed = default_to(sap, 0)
+    below = exceeds(sap_far_below * published_high, typed)
+    return all_of(_needs_sap(kind), published_at > 0, given(sap), exceeds(published_low, typed), below)
 
 
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap",
     "{ingredient} has a SAP of {@value}; published values are {published_low:1} to {published_high:1}.",
     "It may have been converted from NaOH to KOH twice. Check the certificate.")  # fmt: skip
 def sap_far_above(
-    kind: Text, sap: Number, known: Number, published_low: Number, published_high: Number, sap_far_above: Number
+    kind: Text, sap: Number, published_at: Number, published_low: Number, published_high: Number, sap_far_above: Number
 ) -> Truth:
     above = exceeds(default_to(sap, 0), sap_far_above * published_low)
-    return all_of(_needs_sap(kind), known > 0, exceeds(default_to(sap, 0), published_high), above)
+    return all_of(_needs_sap(kind), published_at > 0, exceeds(default_to(sap, 0), published_high), above)
 
 
 @INGREDIENTS.rule("range_crossed", REFUSE, "sap_low", "The SAP range of {ingredient} is not in order: low, value, high.",
@@ -75,13 +76,13 @@ def sap_range_crossed(sap: Number, sap_low: Number, sap_high: Number) -> Truth:
     "The SAP range of {ingredient} contradicts the published value that a blank cell takes.",
     "Fill SAP, SAP low and SAP high from the certificate.")  # fmt: skip
 def sap_range_contradicted(
-    kind: Text, known: Number, sap: Number, sap_low: Number, sap_high: Number, sap_in_use: Number,
+    kind: Text, published_at: Number, sap: Number, sap_low: Number, sap_high: Number, sap_in_use: Number,
     sap_low_in_use: Number, sap_high_in_use: Number,
 ) -> Truth:  # fmt: skip
     ends = any_of(given(sap_low), given(sap_high))
     out = any_of(exceeds(sap_low_in_use, sap_in_use), exceeds(sap_in_use, sap_high_in_use))
     own = all_of(given(sap), opposite(exceeds(sap_low_in_use, sap_high_in_use)))
-    return all_of(_needs_sap(kind), known > 0, ends, out, opposite(own))
+    return all_of(_needs_sap(kind), published_at > 0, ends, out, opposite(own))
 
 
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap", "{ingredient} has an acid value of {@value}; no drink is so sour.",
@@ -101,13 +102,13 @@ def too_sour(
     "Check the certificate. The superfat at worst uses the published range: fill SAP low and SAP high to use yours.",
     "published range, see Sources")  # fmt: skip
 def sap_outside(
-    kind: Text, sap: Number, known: Number, published_low: Number, published_high: Number, sap_far_below: Number,
+    kind: Text, sap: Number, published_at: Number, published_low: Number, published_high: Number, sap_far_below: Number,
     sap_far_above: Number,
 ) -> Truth:  # fmt: skip
-    value = default_to(sap, published_low)
+    value = default_to(sap, 0)
     above = all_of(exceeds(value, published_high), opposite(exceeds(value, sap_far_above * published_low)))
     below = all_of(exceeds(published_low, value), opposite(exceeds(sap_far_below * published_high, value)))
-    return all_of(_needs_sap(kind), known > 0, given(sap), any_of(above, below))
+    return all_of(_needs_sap(kind), published_at > 0, given(sap), any_of(above, below))
 
 
 @INGREDIENTS.rule("sap_doubtful", LOOK, "sap",
@@ -224,10 +225,8 @@ def price_zero(price: Number) -> Truth:
 @PRICES.rule("price_apart", LOOK, "price",
     "This pack of {ingredient} costs over a hundred times as much as another, weight for weight.",
     "Check Pack, Pack unit and Price of both.", channel="number_doubt")  # fmt: skip
-def price_apart(
-    unit_price: Number, ingredient_at: Number, ingredients_unit_cost: Column, percent: Number, big: Number
-) -> Truth:
-    cheapest = default_to(pick(ingredients_unit_cost, ingredient_at, big), big)
+def price_apart(unit_price: Number, ingredient_at: Number, ingredients_unit_cost: Column, percent: Number) -> Truth:
+    cheapest = default_to(pick(ingredients_unit_cost, ingredient_at), 0)
     return all_of(exceeds(default_to(unit_price, 0), cheapest * percent), cheapest > 0)
 
 
@@ -308,10 +307,12 @@ def dry_alkali_weak(kind: Text, purity: Number, water: Number, dry_purity_least:
     "{ingredient} has a SAP of {@value}; most fats need 165 to 270 mg of KOH for 1 g.",
     "Is it of NaOH, or per ounce? Take mg KOH per g from the certificate. Waxes and jojoba do have less.",
     "Codex CXS 210, Table 2")  # fmt: skip
-def sap_unusual(kind: Text, known: Number, sap: Number, sap_usual_least: Number, sap_usual_most: Number) -> Truth:
+def sap_unusual(
+    kind: Text, published_at: Number, sap: Number, sap_usual_least: Number, sap_usual_most: Number
+) -> Truth:
     held = default_to(sap, sap_usual_least)
     out = any_of(exceeds(sap_usual_least, held), exceeds(held, sap_usual_most))
-    return all_of(same(kind, OIL), same(known, 0), out)
+    return all_of(same(kind, OIL), same(published_at, 0), out)
 
 
 @DOUBTS.rule("density_unusual", LOOK, "density",

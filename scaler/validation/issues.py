@@ -25,6 +25,12 @@ RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(
 """Every rule, the heaviest first; of a channel, the first in this order speaks."""
 
 STEPS, BLOCKS = packed(RULES)
+ALONE = frozenset(
+    (step.table, step.name)
+    for step in STEPS
+    if step.closed and f"{step.name.rpartition('_')[0]}_speaks" not in BLOCKS.get(step.table, ())
+)
+"""Packs that are all of their channel: the channel's key holds them."""
 """The packed rules and the key of each channel; the packs of each channel by table."""
 
 CHANNELS: tuple[tuple[str, str], ...] = tuple(dict.fromkeys((rule.table, rule.channel) for rule in RULES))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, same, when
-from scaler.formula.searching import find_name, match, pick, tag
+from scaler.formula.searching import find_name, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_given, count_where, largest_where
 from scaler.rules.plain import keyed, usual
@@ -97,7 +97,7 @@ def market_row_twice(row_key: Text, market_row_key: Column) -> Truth:
 @MARKET.rule("price_differs", LOOK, "price", "{recipe} has two prices on one day.",
     "Correct one of them, or leave both if they are meant.")  # fmt: skip
 def two_prices(price: Number, soap_key: Text, market_soap_key: Column, market_price: Column) -> Truth:
-    first = pick(market_price, match(soap_key, market_soap_key), "")
+    first = translated(soap_key, market_soap_key, market_price, "")
     other = opposite(same(default_to(price, 0), default_to(first, 0)))
     return all_of(given(price), given(first), other)
 
@@ -168,14 +168,14 @@ def day_full(
     made_on: Number, unmould_on: Number, ready_day: Number, days_planned_day: Column, days_too_much: Column
 ) -> Truth:
     days = (made_on, unmould_on, ready_day)
-    return any_of(*(pick(days_too_much, match(default_to(day, 0), days_planned_day)) > 0 for day in days))
+    return any_of(*(translated(default_to(day, 0), days_planned_day, days_too_much, 0) > 0 for day in days))
 
 
 @BOUGHT.rule("packs_short", LOOK, "ingredient",
     "There is not enough {ingredient}: stock and the packs on Shopping list fall short.",
     "Buy more packs there, or fill Stock.")  # fmt: skip
 def packs_short(place: Number, buying_ingredient_at: Column, buying_lacking: Column) -> Truth:
-    return pick(buying_lacking, match(place, buying_ingredient_at)) > 0
+    return translated(place, buying_ingredient_at, buying_lacking, 0) > 0
 
 
 STEPS: tuple[Step, ...] = (*DAYS.steps, *KEYS.steps)

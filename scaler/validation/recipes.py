@@ -142,13 +142,13 @@ def unit_missing(amount: Number, unit: Text) -> Truth:
 @LINES.rule("unit_wrong", REFUSE, "unit", "{unit} does not suit {ingredient}.",
     "Type a weight, a volume or, unless it is an oil, a unit per weight of oils such as g/kg; % of liquid is for additives, "
     "fragrances and colours.")  # fmt: skip
-def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number) -> Truth:
-    blended = same(kind, BLEND)
-    weighed = any_of(same(unit_kind, "weight"), all_of(same(unit_kind, "volume"), opposite(blended)))
-    by_oils = all_of(same(unit_kind, "per weight of oils"), opposite(any_of(same(kind, OIL), blended)))
+def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number, mix_other: Number) -> Truth:
+    by_oils = all_of(same(unit_kind, "per weight of oils"), mix_other > 0)
+    measured = all_of(opposite(same(kind, BLEND)), any_of(same(unit_kind, "volume"), by_oils))
     dosed = any_of(same(kind, ADDITIVE), same(kind, FRAGRANCE), same(kind, COLOUR))
     by_liquid = all_of(same(unit_kind, "share of liquid"), dosed)
-    right = any_of(weighed, by_oils, by_liquid, all_of(counted > 0, same(kind, PACKAGING)))
+    pieces = all_of(counted > 0, same(kind, PACKAGING))
+    right = any_of(same(unit_kind, "weight"), measured, by_liquid, pieces)
     return all_of(given(unit), given(kind), opposite(right))
 
 

@@ -1,7 +1,7 @@
 """A rule: what is wrong or doubtful, where, in which words, what to do, and how much it weighs.
 
 A rule is a truth about one row, read as a number by the engine and as a formula by the workbook. The rules of a table
-are packed into few columns, each giving the weight of the first rule that speaks in a row: 0 when none does.
+are packed into few columns, each giving the weight of the first rule that speaks in a row, `big` when none does.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from scaler.formula.cells import Cell, Range, is_number, literal
 from scaler.formula.helpers import when
 from scaler.formula.steps import Rule as Flag
 from scaler.formula.steps import Step, described, handed
-from scaler.formula.sums import smallest_filled
+from scaler.formula.sums import smallest
 from scaler.model.problems import DANGER, LOOK, NOTE
 
 __all__ = ["DANGER", "DATES", "LOOK", "MONEY", "NOTE", "REFUSE", "WEIGHTS", "Rule", "RuleGroup"]
@@ -38,7 +38,7 @@ LEVEL_WEIGHT, ID_WEIGHT = 1_000_000_000, 1_000
 _ROOM = Context(prec=400)
 """Digits for any number that a cell can hold."""
 _FIELD = re.compile(r"\{([a-z_@]+)(?::([^}]*))?\}")
-_LONGEST = 225
+_LONGEST = 235
 """Letters of a packed formula, beside what its gate takes: the limit is 255."""
 
 
@@ -198,7 +198,10 @@ def numbers_of(rules: Sequence[Rule]) -> dict[str, float]:
 
 
 def packed(rules: Sequence[Rule]) -> tuple[list[Step], dict[str, dict[str, tuple[str, ...]]]]:
-    """Return the steps of a table's rules, a few columns a channel and the channel's key, and those columns by table."""
+    """Return the steps of a table's rules, a few columns a channel and the channel's key, and by table those columns.
+
+    The one pack of a channel that has no more is read by its key as it is, and has no column of its own.
+    """
     steps: list[Step] = []
     blocks: dict[str, dict[str, tuple[str, ...]]] = {}
     for table, channel in dict.fromkeys((rule.table, rule.channel) for rule in rules):
@@ -206,66 +209,73 @@ def packed(rules: Sequence[Rule]) -> tuple[list[Step], dict[str, dict[str, tuple
         packs = [pack for gate in dict.fromkeys(rule.when for rule in members) for pack in _packs(members, gate)]
         names = tuple(f"{channel}_{place}" for place in range(1, len(packs) + 1))
         steps += [
-            Step(table, name, "", _first_of(pack), pack[0].when, 0) for name, pack in zip(names, packs, strict=True)
+            Step(table, name, "", _first_of(pack), pack[0].when, "big") for name, pack in zip(names, packs, strict=True)
         ]
-        steps.append(Step(table, f"{channel}_key", "", _key(table, channel)))
-        blocks.setdefault(table, {})[f"{channel}_speaks"] = names
+        steps.append(Step(table, f"{channel}_key", "", _key(table, channel, names)))
+        if len(names) > 1:
+            blocks.setdefault(table, {})[f"{channel}_speaks"] = names
     return steps, blocks
 
 
 def _packs(rules: Iterable[Rule], gate: str) -> list[list[Rule]]:
+    """Return the rules of a gate in as few packs as hold them, each in the order of the rules."""
     packs: list[list[Rule]] = []
+    lengths: list[int] = []
     for rule in rules:
-        if rule.when != gate:
-            continue
-        if packs and _length([*packs[-1], rule]) <= _LONGEST:
-            packs[-1].append(rule)
-        else:
-            packs.append([rule])
+        if rule.when == gate:
+            length = _length(rule)
+            place = next((at for at, held in enumerate(lengths) if held + length <= _LONGEST), len(packs))
+            if place == len(packs):
+                packs.append([])
+                lengths.append(0)
+            packs[place].append(rule)
+            lengths[place] += length
     return packs
 
 
-def _length(rules: Sequence[Rule]) -> int:
-    """Return about how many letters the formula of some rules will have."""
-    first = _first_of(rules)
-    elsewhere = "WorkingsA!" * (rules[0].table not in ("ingredients", "prices", "moulds", "costs"))
+def _length(rule: Rule) -> int:
+    """Return about how many letters a rule adds to a packed formula."""
+    first = _first_of([rule])
     held: dict[str, Any] = {}
     for name in inspect.signature(first).parameters:
-        if name.startswith("rule_"):
-            held[name] = Cell(f"{elsewhere}$B$999")
+        if name.startswith("rule_") or name == "big":
+            held[name] = Cell("B$999")
         elif name.startswith(_TABLES):
-            held[name] = Range("$AB$999:$AB$999")
+            held[name] = Range("AB$999:AB$999")
         else:
-            held[name] = Cell("$AB999")
-    return len(literal(first(**held)))
+            held[name] = Cell("AB999")
+    return len(literal(first(**held))) - len(held["big"].text)
 
 
-_TABLES = ("ingredients_", "prices_", "moulds_", "lines_", "recipes_", "batches_", "batch_lines_", "words_", "units_")
+_TABLES = (
+    "ingredients_", "prices_", "moulds_", "lines_", "recipes_", "alkalis_", "batches_", "batch_lines_", "words_", "units_",
+)  # fmt: skip
 
 
 def _first_of(rules: Sequence[Rule]) -> Flag:
-    """Return the rule that gives the weight of the first of some rules that speaks, 0 when none does."""
+    """Return the rule that gives the weight of the first of some rules that speaks, `big` when none does."""
     reads = [tuple(inspect.signature(rule.flag).parameters) for rule in rules]
     names = dict.fromkeys(name for held in reads for name in held)
 
     def first(**values: Any) -> Any:
-        found: Any = 0
+        found: Any = values["big"]
         for rule, held in reversed(list(zip(rules, reads, strict=True))):
             found = when(rule.flag(**{name: values[name] for name in held}), values[rule.name], found)
         return found
 
     says = f"The first that speaks of: {', '.join(rule.code for rule in rules)}. -> [-]."
-    return described(first, (*names, *(rule.name for rule in rules)), says)
+    return described(first, tuple(names | dict.fromkeys((*(rule.name for rule in rules), "big"))), says)
 
 
-def _key(table: str, channel: str) -> Flag:
+def _key(table: str, channel: str, packs: Sequence[str]) -> Flag:
     """Return the rule that joins the packs of a channel to one key, more than any other where none speaks."""
+    speaks = f"{channel}_speaks" if len(packs) > 1 else packs[0]
 
     def key(**values: Any) -> Any:
         place = (values[f"issue_{table}_{channel}"] + values["place"]) * values["id_weight"]
-        return smallest_filled(values[f"{channel}_speaks"], values["big"]) + place
+        return (smallest(values[speaks]) if len(packs) > 1 else values[speaks]) + place
 
-    parameters = ("place", f"{channel}_speaks", f"issue_{table}_{channel}", "id_weight", "big")
+    parameters = ("place", speaks, f"issue_{table}_{channel}", "id_weight")
     return described(
         key, parameters, f"What the row's {channel.replace('_', ' ')} is and where, in one number. -> [-]."
     )

@@ -16,7 +16,7 @@ from scaler.rules.results import Run
 from scaler.rules.sheets import typed_rows
 from scaler.write.book import Book
 from scaler.write.inputs import find_inputs, write_input
-from scaler.write.layout import WORKINGS
+from scaler.write.layout import FORMER, WORKINGS
 from scaler.write.own import write_sheets
 from scaler.write.properties import describe
 from scaler.write.tabs import (
@@ -45,7 +45,8 @@ OURS = frozenset(
         overview.NAME,
         *(tab.NAME for tab in (*MARKET_TABS, *RESULT_TABS, *KNOWN_TABS)),
         *(s.name for s in SHEETS),
-        *WORKINGS,
+        WORKINGS,
+        *FORMER,
     ]
 )
 """Names of every sheet that a finished workbook may have of ours."""

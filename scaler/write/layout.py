@@ -1,19 +1,20 @@
 """Where everything stands in the finished workbook, so that a rule's parameters become cells.
 
 Input sheets are read once, cell by cell, into the tables of workings: through a named block from row 1 to below the
-spare rows, by the words of the header. All tables of workings stand one under the other on a few sheets.
+spare rows, by the words of the header. All tables of workings stand one under the other on one sheet.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from scaler.formula.cells import ROW, Cell, Range, literal
 from scaler.formula.steps import BLOCK, COLUMN, HEAD, LISTS, ONE, Names, Source, Step, Tables
 from scaler.model.records import BATCHES, BY_KEY, COSTS
 from scaler.model.schema import columns, letters
 from scaler.rules.sheets import HEADS, TYPED, typed_rows
+from scaler.write.folded import has_column
 
 TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 """Rows of every input sheet (1, 2, ...) as it is written; whoever edits it may move them."""
@@ -21,20 +22,15 @@ TITLE_ROW, HINT_ROW, HEADER_ROW, FIRST_ROW = 1, 2, 3, 4
 SPARE_COLUMNS = 8
 """Columns of the block of an input sheet to the right of what is written."""
 
-_SHEETS = {
-    "WorkingsA": (
-        "constants", "rules", "words", "units", "coverage", "naohdensity", "kohdensity", "solutionheat",
-        "heatcapacity", "boiling", "names", "published", "watchwords", "costs", "ingredients", "prices", "moulds",
-    ),
-    "WorkingsB": ("lines", "recipes", "alkalis"),
-    "WorkingsD": ("market", "on_hand", "market_days", "suppliers", "packs", "buying", "lots", "changes", "sizes", "sold", "money", "through", "stages", "moments", "days"),
-}  # fmt: skip
-BATCH_SHEET = "WorkingsC"
-"""The sheet of workings of every table that no other sheet lists."""
-
-WORKINGS = ("WorkingsA", "WorkingsB", BATCH_SHEET, "WorkingsD")
-
-_SHEET_OF = {table: sheet for sheet, tables in _SHEETS.items() for table in tables}
+WORKINGS = "Workings"
+"""The sheet of every table of workings: on one sheet, no formula needs to say on which sheet it reads."""
+FORMER = tuple(f"{WORKINGS}{letter}" for letter in "ABCD")
+"""What the sheets of workings were called while there were four."""
+_FIRST = (
+    "constants", "costs", "units", "ingredients", "prices", "moulds", "lines", "recipes", "alkalis", "batches", "market",
+    "on_hand", "market_days", "batch_lines", "rules",
+)  # fmt: skip
+"""Tables in the order in which they stand, the others below them: what is read most has the shortest addresses."""
 
 
 def quoted(sheet: str) -> str:
@@ -64,11 +60,6 @@ def title_of(table: str) -> str:
     return f"{heading(table).capitalize()}:"
 
 
-def sheet_of(table: str) -> str:
-    """Return the sheet of workings on which a table stands."""
-    return _SHEET_OF.get(table, BATCH_SHEET)
-
-
 def block_name(table: str) -> str:
     """Return the name of an input sheet's block.
 
@@ -92,31 +83,30 @@ def shopping_row(tables: Tables, index: int) -> int:
 
 @dataclass(frozen=True)
 class Stand:
-    """Where a table stands: its sheet and rows (1, 2, ...), and its columns in order.
+    """Where a table stands: its rows (1, 2, ...), and its columns in order.
 
     Attributes:
-        sheet: the sheet of workings.
         top: the row of its title.
         first: the row of its first values; the row of the headings is right above it.
         columns: names of its columns, from column A on.
         reads: the input sheet whose cells it reads, None when it reads none.
     """
 
-    sheet: str
     top: int
     first: int
     columns: tuple[str, ...]
     reads: Any = None
+    sheet: ClassVar[str] = WORKINGS
 
     @property
     def header_row_cell(self) -> str:
         """The cell that holds the header row's number in the block."""
-        return f"$B${self.top + 1}"
+        return f"B${self.top + 1}"
 
     @property
     def foot_row_cell(self) -> str:
         """The cell that holds the foot row's number in the block."""
-        return f"$D${self.top + 1}"
+        return f"D${self.top + 1}"
 
     @property
     def places_row(self) -> int:
@@ -141,35 +131,34 @@ class Layout:
     """The place of every column of every table."""
 
     def __init__(self, tables: Tables, steps: tuple[Step, ...], done: int = 0) -> None:
-        """Stack the tables on their sheets; `done` batches stand on sheet Batches below those of its table."""
+        """Stack the tables; `done` batches stand on sheet Batches below those of its table."""
         self.tables, self.done = tables, done
         self.names = Names(tables, steps)
         self.steps = {(step.table, step.name): step for step in steps if step.table in tables.columns}
         self.stands: dict[str, Stand] = {}
         self._numbers: dict[tuple[str, str], int] = {}
-        below = dict.fromkeys(WORKINGS, 1)
-        order = [table for held in _SHEETS.values() for table in held]
-        for table in sorted(tables.columns, key=lambda name: order.index(name) if name in order else len(order)):
-            sheet = sheet_of(table)
-            stand = self._stand(table, sheet, below[sheet])
+        below = 1
+        for table in sorted(tables.columns, key=lambda name: _FIRST.index(name) if name in _FIRST else len(_FIRST)):
+            stand = self._stand(table, below)
             self.stands[table] = stand
             self._numbers |= {(table, name): number for number, name in enumerate(stand.columns, 1)}
-            below[sheet] = stand.first + max(tables.lengths[table], 1) + 1
+            below = stand.first + max(tables.lengths[table], 1) + 1
 
-    def _stand(self, table: str, sheet: str, top: int) -> Stand:
+    def _stand(self, table: str, top: int) -> Stand:
         held = list(self.tables.columns[table])
         given = [name for name in held if (table, name) not in self.steps]
         blocks = self.tables.blocks.get(table, {})
+        held = [name for name in held if has_column(table, name)]
         packs = [name for block, names in blocks.items() if block not in ("inputs", "numbers") for name in names]
         worked = [name for name in held if (table, name) in self.steps and name not in packs] + packs
         if table == COSTS.key:
-            return Stand(sheet, top, top + 5, (given[0], IN_BLOCK, *given[1:], *worked), COSTS)
+            return Stand(top, top + 5, (given[0], IN_BLOCK, *given[1:], *worked), COSTS)
         reads = BY_KEY.get(table) if table in self.tables.blocks else None
         if reads is None:
-            return Stand(sheet, top, top + 2, (*given, *worked))
+            return Stand(top, top + 2, (*given, *worked))
         inputs = self.tables.blocks[table]["inputs"]
         others = [name for name in given if name not in inputs and name != "place"]
-        return Stand(sheet, top, top + 12, ("place", IN_BLOCK, *inputs, *others, *worked), reads)
+        return Stand(top, top + 12, ("place", IN_BLOCK, *inputs, *others, *worked), reads)
 
     def letters_of(self, table: str, name: str) -> str:
         """Return the letters of a column of workings."""
@@ -179,20 +168,20 @@ class Layout:
         """Return the number of a column of workings (1, 2, ...)."""
         return self._numbers[table, name]
 
-    def _prefix(self, table: str, on_sheet: str) -> str:
-        sheet = self.stands[table].sheet
-        return "" if sheet == on_sheet else f"{quoted(sheet)}!"
-
     def cell(self, table: str, name: str, index: int, on_sheet: str = "") -> str:
         """Return the absolute address of one value (row 0, 1, ...), with its sheet unless it is on the same."""
-        row = self.stands[table].first + index
-        return f"{self._prefix(table, on_sheet)}${self.letters_of(table, name)}${row}"
+        row, letter = self.stands[table].first + index, self.letters_of(table, name)
+        return f"{letter}${row}" if on_sheet == WORKINGS else f"{WORKINGS}!${letter}${row}"
 
     def range(self, table: str, name: str, on_sheet: str = "") -> str:
         """Return the absolute address of a whole column, at least one cell."""
         first, letter = self.stands[table].first, self.letters_of(table, name)
         last = first + max(self.tables.lengths[table], 1) - 1
-        return f"{self._prefix(table, on_sheet)}${letter}${first}:${letter}${last}"
+        return (
+            f"{letter}${first}:{letter}${last}"
+            if on_sheet == WORKINGS
+            else f"{WORKINGS}!${letter}${first}:${letter}${last}"
+        )
 
     def one(self, table: str, name: str, on_sheet: str = "") -> str:
         """Return the address of the value of a named line of a list: a constant, a setting, a rule."""
@@ -203,17 +192,24 @@ class Layout:
         """Return what stands for a parameter in the formula of a step."""
         stand = self.stands[step.table]
         if source.kind == COLUMN:
-            return Range(self.range(source.table, source.name, stand.sheet))
+            return Range(self.range(source.table, source.name, WORKINGS))
         if source.kind == ONE:
-            return Cell(self.one(source.table, source.name, stand.sheet))
+            return Cell(self.one(source.table, source.name, WORKINGS))
         if source.kind == BLOCK:
             first, last = self._ends(step.table, source.name)
-            return Range(f"${first}{ROW}:${last}{ROW}")
+            return Range(f"{first}{ROW}:{last}{ROW}")
         if source.kind == HEAD:
             first, last = self._ends(step.table, "numbers")
             row = stand.head_row(source.name)
-            return Range(f"${first}${row}:${last}${row}")
-        return Cell(f"${self.letters_of(source.table, source.name)}{ROW}")
+            return Range(f"{first}${row}:{last}${row}")
+        if not has_column(source.table, source.name):
+            read = self.steps[source.table, source.name]
+            return self.formula(read) if read.closed else self._worked(read)
+        return Cell(f"{self.letters_of(source.table, source.name)}{ROW}")
+
+    def _worked(self, step: Step) -> Any:
+        """Return the formula of a step behind an open gate."""
+        return step.rule(**{name: self.argument(step, self.names.source(step, name)) for name in step.parameters})
 
     def _ends(self, table: str, block: str) -> tuple[str, str]:
         held = self.tables.blocks[table][block]
@@ -221,13 +217,11 @@ class Layout:
 
     def formula(self, step: Step) -> Any:
         """Return a step's formula, its row number still open."""
-        arguments = {name: self.argument(step, self.names.source(step, name)) for name in step.parameters}
-        found = step.rule(**arguments)
+        found = self._worked(step)
         if not step.when:
             return found
-        gate = f"${self.letters_of(step.table, step.when)}{ROW}"
-        sheet = self.stands[step.table].sheet
-        closed = self.one("constants", step.closed, sheet) if isinstance(step.closed, str) and step.closed else None
+        gate = f"{self.letters_of(step.table, step.when)}{ROW}"
+        closed = self.one("constants", step.closed, WORKINGS) if isinstance(step.closed, str) and step.closed else None
         return Cell(f"IF({gate}=1,{literal(found)},{closed or literal(step.closed)})")
 
     # --- input sheets ---
@@ -239,6 +233,11 @@ class Layout:
     def column_on_sheet(self, table: str, name: str) -> int:
         """Return the column (1, 2, ...) of a typed column on its input sheet, as it is written."""
         return list(columns(BY_KEY[table].record)).index(name.removesuffix(TYPED)) + 1
+
+    @property
+    def quoted_rows(self) -> int:
+        """The last row of workings that a sentence can quote from: of the tables of input sheets."""
+        return max(stand.first + self.tables.lengths[table] for table, stand in self.stands.items() if table in BY_KEY)
 
     def foot_row(self, table: str) -> int:
         """Return the row of the foot of an input sheet, as it is written: below the spare rows and the done batches."""

@@ -20,7 +20,6 @@ FIELDS = 3
 """Values that a sentence may hold."""
 _WIDEST = 702
 """Columns of a sheet of workings that a sentence can quote from: up to ZZ."""
-_BLOCK = f"$A$1:${letters(_WIDEST)}$9999"
 
 
 @dataclass(frozen=True)
@@ -45,7 +44,7 @@ def level_words(rule: Rule) -> str:
 
 
 COLUMNS = (
-    "block", "line", "at", "value", "header", "hint", "sheet", "address", *(f"value {place}" for place in range(1, FIELDS + 1)),
+    "line", "at", "value", "header", "hint", "sheet", "address", *(f"value {place}" for place in range(1, FIELDS + 1)),
     *(f"text {place}" for place in range(1, FIELDS + 1)), "words", "do", "level",
 )  # fmt: skip
 """What stands beside the columns of table said, in order."""
@@ -84,9 +83,9 @@ def write_said(book: Book, layout: Layout, page: Worksheet) -> None:
 
 
 def _formulas(layout: Layout) -> Iterator[str]:
-    rule, issue = (f"${layout.letters_of('said', name)}{{r}}" for name in ("rule_at", "issue_at"))
-    two, percent = (layout.one("constants", name, layout.stands["said"].sheet) for name in ("two", "percent"))
-    held = {name: f"${letters(column_number(layout, name))}{{r}}" for name in COLUMNS}
+    rule, issue = (f"{layout.letters_of('said', name)}{{r}}" for name in ("rule_at", "issue_at"))
+    two, percent = (layout.one("constants", name, WORKINGS) for name in ("two", "percent"))
+    held = {name: f"{letters(column_number(layout, name))}{{r}}" for name in COLUMNS}
 
     def of_rule(name: str) -> str:
         return f"INDEX({_beside(layout, 'rules', _RULE_COLUMNS.index(name))},{rule})"
@@ -94,10 +93,11 @@ def _formulas(layout: Layout) -> Iterator[str]:
     def of_issue(name: str) -> str:
         return f"INDEX({_beside(layout, 'issues', _ISSUE_COLUMNS.index(name))},{issue})"
 
-    def cell(row: str, column: str) -> str:
-        return f"INDEX(CHOOSE({held['block']},{','.join(f'{name}!{_BLOCK}' for name in WORKINGS)}),{row},{column})"
+    block = f"A$1:{letters(_WIDEST)}${layout.quoted_rows}"
 
-    yield f"IF({issue}=0,0,{of_issue('block')})"
+    def cell(row: str, column: str) -> str:
+        return f"INDEX({block},{row},{column})"
+
     yield f"IF({issue}=0,0,{of_issue('line')})"
     by = of_rule("by")
     yield f"IF({issue}=0,0,{of_rule('at')}+IF({by}=0,0,{cell(held['line'], by)}))"
@@ -122,8 +122,8 @@ def _formulas(layout: Layout) -> Iterator[str]:
         for place in range(1, FIELDS + 1):
             text = f'SUBSTITUTE({text},"{{{place}}}",{held[f"text {place}"]})'
         value, header = held["value"], held["header"]
-        share = f'IF(RIGHT({header},1)="%",ROUND({value}*{percent},9)&" %",{value})'
-        value = f"IF(ISNUMBER({value}),{share},{value})"
+        share = f'ROUND({value}*{percent},9)&" %"'
+        value = f'IF(AND(ISNUMBER({value}),RIGHT({header},1)="%"),{share},{value})'
         text = f'SUBSTITUTE(SUBSTITUTE({text},"{{h}}",{header}),"{{v}}",{value})'
         text = f'SUBSTITUTE({text},"{{s}}",{held["hint"]})' if name == "do" else text
         yield f'IF({issue}=0,"",{text})'
@@ -133,10 +133,9 @@ def _formulas(layout: Layout) -> Iterator[str]:
 def _values(layout: Layout, key: float) -> Iterator[Any]:
     said, issue = said_of(layout, key), issue_of(key, layout.tables)
     if issue is None:
-        yield from (0.0, 0.0, 0.0, *[""] * (len(COLUMNS) - 3))
+        yield from (0.0, 0.0, *[""] * (len(COLUMNS) - 2))
         return
     stand = layout.stands[issue.rule.table]
-    yield float(WORKINGS.index(stand.sheet) + 1)
     yield float(stand.first + issue.index)
     yield float(layout.number_of(issue.rule.table, issue.column(layout.tables)))
     yield said.value
@@ -164,7 +163,7 @@ _RULE_COLUMNS = (
     *(f"factor {place}" for place in range(1, FIELDS + 1)), *(f"digits {place}" for place in range(1, FIELDS + 1)),
     *(f"suffix {place}" for place in range(1, FIELDS + 1)), "authority",
 )  # fmt: skip
-_ISSUE_COLUMNS = ("block", "line", "sheet", "letters", "heads")
+_ISSUE_COLUMNS = ("line", "sheet", "letters", "heads")
 
 
 def _beside(layout: Layout, table: str, place: int) -> str:
@@ -172,15 +171,14 @@ def _beside(layout: Layout, table: str, place: int) -> str:
     stand = layout.stands[table]
     letter = letters(len(stand.columns) + 1 + place)
     last = stand.first + layout.tables.lengths[table] - 1
-    prefix = "" if stand.sheet == layout.stands["said"].sheet else f"{stand.sheet}!"
-    return f"{prefix}${letter}${stand.first}:${letter}${last}"
+    return f"{letter}${stand.first}:{letter}${last}"
 
 
 def _write_beside(
     book: Book, layout: Layout, table: str, names: tuple[str, ...], rows: Iterator[tuple[Any, ...]]
 ) -> None:
     stand = layout.stands[table]
-    page = book.file.get_worksheet_by_name(stand.sheet)
+    page = book.file.get_worksheet_by_name(WORKINGS)
     width = len(stand.columns)
     for number, name in enumerate(names, width + 1):
         book.put(page, stand.first - 1, number, heading(name), HEADING)
@@ -219,6 +217,5 @@ def _write_issues(book: Book, layout: Layout) -> None:
 def _issue_rows(layout: Layout, tables: Tables) -> Iterator[tuple[Any, ...]]:
     for table, _ in channels_of(tables):
         stand = layout.stands[table]
-        block = WORKINGS.index(stand.sheet) + 1
         for index in range(tables.lengths[table]):
-            yield block, stand.first + index, BY_KEY[table].name, stand.letters_row, stand.first - 1
+            yield stand.first + index, BY_KEY[table].name, stand.letters_row, stand.first - 1

@@ -1,4 +1,4 @@
-"""Sheets of workings: tables one under the other, one column a step, one formula down each column."""
+"""The sheet of workings: tables one under the other, one column a step, one formula down each column."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from scaler.formula.cells import ROW, Cell
 from scaler.formula.steps import Step
 from scaler.model.records import COSTS
 from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns, letters
-from scaler.rules.sheets import LOST, TYPED, UNREAD, typed_rows
+from scaler.rules.sheets import TYPED, UNREAD, typed_rows
 from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, Book, Look, PlainSheet
 from scaler.write.layout import (
@@ -26,7 +26,7 @@ from scaler.write.said import write_said
 
 TAB_COLOUR = "#9AA5A0"
 NO_BREAK = "\u00a0"
-NO_BREAK_CELL = "WorkingsA!$F$1"
+NO_BREAK_CELL = "F$1"
 """The cell that holds a no-break space, which some programs paste for a space."""
 
 _WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
@@ -55,20 +55,18 @@ ABOUT = {
 
 
 def write_workings(book: Book, layout: Layout) -> None:
-    """Write every sheet of workings."""
-    pages = {
-        name: _page(book, name) for name in WORKINGS if any(stand.sheet == name for stand in layout.stands.values())
-    }
-    book.put(pages["WorkingsA"], 1, 5, "a no-break space:", HINT)
-    book.put(pages["WorkingsA"], 1, 6, NO_BREAK, Look())
+    """Write the sheet of workings."""
+    page = _page(book)
+    book.put(page, 1, 5, "a no-break space:", HINT)
+    book.put(page, 1, 6, NO_BREAK, Look())
     for table, stand in layout.stands.items():
-        _write_table(book, layout, pages[stand.sheet], table, stand)
-    write_said(book, layout, pages[layout.stands["said"].sheet])
+        _write_table(book, layout, page, table, stand)
+    write_said(book, layout, page)
     write_listed(book, layout)
 
 
-def _page(book: Book, name: str) -> PlainSheet:
-    page = book.sheet(name, TAB_COLOUR)
+def _page(book: Book) -> PlainSheet:
+    page = book.sheet(WORKINGS, TAB_COLOUR)
     page.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
     page.set_column(0, 0, 24)
     page.set_column(1, 120, 12)
@@ -102,11 +100,11 @@ def _write_step(book: Book, layout: Layout, page: PlainSheet, stand: Stand, numb
     look = book.look(Look(unit="" if step.unit == "text" else step.unit))
     if step.gathers:
         cells = (
-            layout.cell(table, name, index, stand.sheet)
+            layout.cell(table, name, index, WORKINGS)
             for table, name in step.gathers
             for index in range(layout.tables.lengths[table])
         )
-        big = layout.one("constants", "big", stand.sheet)  # a row that goes wrong hides no other
+        big = layout.one("constants", "big", WORKINGS)  # a row that goes wrong hides no other
         for index, (cell, value) in enumerate(zip(cells, values, strict=True)):
             book.live(page, stand.first + index, number, f"=IFERROR({cell},{big})", value, look)
         return
@@ -125,7 +123,7 @@ def _write_reading_heads(book: Book, layout: Layout, page: PlainSheet, table: st
     found = f'=IFERROR(MATCH("{first}",INDEX({block},0,1),0),0)'
     book.live(page, row, 2, found, float(HEADER_ROW))
     book.put(page, row, 3, "foot row", HINT)
-    foot = f'=IFERROR(MATCH("{FOOT}",INDEX({block},0,1),0),IFERROR(ROWS({block})+1,0))'  # 0: the sheet is gone
+    foot = f'=IFERROR(MATCH("{FOOT}",INDEX({block},0,1),0),IFERROR(ROWS({block}),0)+1)'  # 1: the sheet is gone
     book.live(page, row, 4, foot, float(layout.foot_row(table)))
     for at, words in ((stand.places_row, "column of the block"), (stand.letters_row, "letters on the sheet")):
         book.put(page, at, 1, words, HINT)
@@ -133,12 +131,12 @@ def _write_reading_heads(book: Book, layout: Layout, page: PlainSheet, table: st
         number = layout.number_of(table, name)
         header, letter = layout.header(table, name), letters(number)
         at = layout.column_on_sheet(table, name)
-        places = (
-            f'=IF({stand.header_row_cell}=0,0,IFERROR(MATCH("{header}",INDEX({block},{stand.header_row_cell},0),0),0))'
-        )
+        beyond = f"IFERROR(COLUMNS({block}),0)+1"  # where its column is gone: no cell stands there
+        places = f'=IFERROR(MATCH("{header}",INDEX({block},{stand.header_row_cell},0),0),{beyond})'
         book.live(page, stand.places_row, number, places, float(at))
         cell = f"{letter}{stand.places_row}"
-        spelled = f'=IF({cell}=0,"",SUBSTITUTE(ADDRESS(1,{cell}+COLUMN({block})-1,4),"1",""))'
+        spelled = f'SUBSTITUTE(ADDRESS(1,{cell}+COLUMN({block})-1,4),"1","")'
+        spelled = f'=IFERROR(IF({cell}>COLUMNS({block}),"",{spelled}),"")'
         book.live(page, stand.letters_row, number, spelled, letters(at))
     if table in layout.tables.heads:
         for head, values in layout.tables.heads[table].items():
@@ -163,7 +161,10 @@ def _write_given(
         read, rows = _read(layout, table, stand, number, column.kind in _WORDS), typed_rows(layout.tables, table)
         book.live_column(page, stand.first, number, read, values[:rows])
         for index, value in enumerate(values[rows:], rows):
-            book.put(page, stand.first + index, number, value, Look())
+            if value is None:  # blank text, as in the rows that are read
+                book.live(page, stand.first + index, number, '=""', "")
+            else:
+                book.put(page, stand.first + index, number, value, Look())
         return
     if table == "batch_lines" and name != "key":
         book.live_column(page, stand.first, number, None, values)
@@ -176,7 +177,7 @@ def _write_given(
             book.put(page, stand.first + index, number, value, Look())
     if (table, name) == (COSTS.key, "default"):  # the day that a blank Worked out on takes follows the inputs
         day = list(layout.tables.column(table, "name")).index("worked_out_on")
-        book.unlocked.setdefault(stand.sheet, set()).add(layout.cell(table, name, day).replace("$", ""))
+        book.unlocked.setdefault(WORKINGS, set()).add(layout.cell(table, name, day).replace("$", ""))
 
 
 def _write_rows(book: Book, layout: Layout, page: PlainSheet, table: str, stand: Stand, number: int) -> None:
@@ -185,21 +186,22 @@ def _write_rows(book: Book, layout: Layout, page: PlainSheet, table: str, stand:
     for index in range(layout.tables.lengths[table]):
         row = stand.first + index
         if table == COSTS.key:
-            setting = f"${layout.letters_of(table, 'setting')}{row}"
-            formula = f"=IFERROR(MATCH({setting},INDEX({block_name(table)},0,1),0),{stand.foot_row_cell})"
+            setting = f"{layout.letters_of(table, 'setting')}{row}"
+            none = f"{stand.foot_row_cell}-({head}=0)"  # below the last, unless the header is lost
+            formula = f"=IFERROR(MATCH({setting},INDEX({block_name(table)},0,1),0),{none})"
             at = FIRST_ROW + index
         else:
-            formula, at = f"=IF({head}=0,0,{head}+$A{row})", FIRST_ROW + index
+            formula, at = f"=IF({head}=0,0,{head}+A{row})", FIRST_ROW + index
         book.live(page, row, number, formula, float(at))
 
 
 def _read(layout: Layout, table: str, stand: Stand, number: int, words: bool) -> Cell:
-    """Return the formula that reads a cell, its row open: LOST for a lost column, UNREAD for an error, "" for a blank."""
-    row = f"${layout.letters_of(table, IN_BLOCK)}{ROW}"
+    """Return the formula that reads a cell, its row open: UNREAD for an error or a lost column, "" for a blank."""
+    row = f"{layout.letters_of(table, IN_BLOCK)}{ROW}"
     place = f"{letters(number)}${stand.places_row}"
     cell = f"INDEX({block_name(table)},{row},{place})"
     held = f'TRIM(SUBSTITUTE({cell},{NO_BREAK_CELL}," "))' if words else f'IF({cell}="","",{cell})'
-    return Cell(f'IF({place}=0,"{LOST}",IF({row}>={stand.foot_row_cell},"",IFERROR({held},"{UNREAD}")))')
+    return Cell(f'IF({row}<{stand.foot_row_cell},IFERROR({held},"{UNREAD}"),"")')
 
 
 def _describe_constants(book: Book, page: PlainSheet, stand: Stand) -> None:

@@ -93,7 +93,7 @@ ANSWERS = {
     "Alkali": "how each weight of alkali was worked out",
     "Superfat": "how sure the superfat is, and why",
     "Sources": "where each published number comes from",
-    WORKINGS[0]: "how every figure is worked out, step by step",
+    WORKINGS: "how every figure is worked out, step by step",
 }
 
 
@@ -300,6 +300,6 @@ def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
     page.put(row, _GO_FROM, "Where to go from here", replace(SECTION, indent=1))
     for at in range(row + 1, row + 1 + max(len(tabs) + 1, 2 * _TODO)):
         page.sheet.set_row(at - 1, 19)
-    for at, name in enumerate((*tabs, WORKINGS[0]), row + 1):
+    for at, name in enumerate((*tabs, WORKINGS), row + 1):
         page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, indent=1))
         page.put(at, _GO_FROM + 2, ANSWERS.get(name, ""))

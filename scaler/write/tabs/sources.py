@@ -37,7 +37,7 @@ def write(book: Book) -> None:
         page.sheet.set_column(number, number, width)
     row = _ingredients(page, 5)
     row = _tables(page, row + 1)
-    page.put(row + 1, 1, "Every other fixed number stands at the top of WorkingsA, with its unit and its source.")
+    page.put(row + 1, 1, "Every other fixed number stands at the top of Workings, with its unit and its source.")
     page.sheet.freeze_panes(5, 1)
     page.sheet.repeat_rows(1, 4)
 
