@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, divide, exceeds, opposite, round_down, round_half_up, same, when
-from scaler.formula.searching import match, pick
-from scaler.formula.steps import Step, StepGroup
+from scaler.formula.helpers import all_of, default_to, divide, exceeds, opposite, round_down, round_half_up, same, when
+from scaler.formula.searching import match, pick, translated
+from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.words import figure, joined, repeated
 from scaler.rules.imperial import OUNCES
+from scaler.rules.plain import picked
 
 PARTS = StepGroup("batches", when="in_pot")
 
@@ -36,47 +37,60 @@ def filled_words(
     return when(mould_at > 0, named, "without a mould")
 
 
+PARTS.add("cut_unit", "text", picked("mould_at", "moulds_unit", "Unit of the row's mould.", ""))
+
+
 @PARTS.step("")
 def inches_each(mould_at: Number, moulds_cm: Column, units_word: Column, units_length: Column) -> Number:
     """One of the mould's Unit in inches. [cm] [cm] -> [-]."""
-    return divide(pick(moulds_cm, mould_at), pick(units_length, match("in", units_word), 1))
-
-
-def _length(length: Number, unit: Text, inches_each: Number, display_units: Text, two: Number) -> Text:
-    """A length in the mould's Unit in words, and in inches before it where ounces are shown."""
-    typed = joined(figure(length, when(same(unit, "in"), two, 1)), " ", unit)
-    beside = all_of(same(display_units, OUNCES), opposite(same(unit, "in")))
-    return when(beside, joined(figure(length * inches_each, two), " in (", typed, ")"), typed)
-
-
-@PARTS.step("text")
-def deep_words(
-    mould_at: Number, fill_here: Number, moulds_fill_cm: Column, moulds_cm: Column, moulds_unit: Column,
-    inches_each: Number, display_units: Text, two: Number,
-) -> Text:  # fmt: skip
-    """How deep a mould is filled, where it is filled to its line, in its Unit. [-] x 2 [cm] [cm] -> [-]."""
-    deep = when(pick(moulds_cm, mould_at) > 0, divide(pick(moulds_fill_cm, mould_at), pick(moulds_cm, mould_at)), 0)
-    words = _length(deep, pick(moulds_unit, mould_at, ""), inches_each, display_units, two)
-    return when(all_of(deep > 0, opposite(exceeds(1, fill_here))), joined(", ", words, " deep"), "")
+    return divide(pick(moulds_cm, mould_at), translated("in", units_word, units_length, 1))
 
 
 @PARTS.step("")
-def offcut(mould_at: Number, cut_in_use: Number, bars_each: Number, bar_part: Number, ruler_letters: Number) -> Number:
-    """What is left of a mould's log, in its Unit; 0 for less than a letter of a bar. [-] x 4 -> [-]."""
+def in_inches(cut_unit: Text, display_units: Text) -> Number:
+    """1 where a length is said in inches too: ounces are shown, and the mould is not measured in inches. -> [-]."""
+    return when(all_of(same(display_units, OUNCES), opposite(same(cut_unit, "in"))), 1, 0)
+
+
+@PARTS.step("")
+def deep(mould_at: Number, fill_here: Number, moulds_fill_cm: Column, moulds_cm: Column) -> Number:
+    """How deep a mould is filled, in its Unit; 0 where it is not filled to its line. [-] x 2 [cm] [cm] -> [-]."""
+    to_line = all_of(pick(moulds_cm, mould_at) > 0, opposite(exceeds(1, fill_here)))
+    return when(to_line, divide(pick(moulds_fill_cm, mould_at), pick(moulds_cm, mould_at)), 0)
+
+
+@PARTS.step("")
+def bars_over(bars_each: Number, bar_part: Number, ruler_letters: Number) -> Number:
+    """What is left of a mould, in bars; 0 for less than a letter of a bar. [-] x 3 -> [-]."""
     left = when(bar_part > 0, divide(1, bar_part) - bars_each, 0)
-    return when(all_of(mould_at > 0, exceeds(left, divide(1, ruler_letters))), left * cut_in_use, 0)
+    return when(exceeds(left, divide(1, ruler_letters)), left, 0)
+
+
+@PARTS.step("")
+def offcut(mould_at: Number, cut_in_use: Number, bars_over: Number) -> Number:
+    """What is left of a mould's log, in its Unit. [-] x 3 -> [-]."""
+    return when(mould_at > 0, bars_over * cut_in_use, 0)
+
+
+def _length(length: Number, cut_unit: Text, inches_each: Number, in_inches: Number, two: Number) -> Text:
+    typed = joined(figure(length, when(same(cut_unit, "in"), two, 1)), " ", default_to(cut_unit, ""))
+    return when(in_inches > 0, joined(figure(length * inches_each, two), " in (", typed, ")"), typed)
+
+
+for _name, _of in (("deep_length", "deep"), ("cut_length", "cut_in_use"), ("offcut_length", "offcut")):
+    PARTS.add(_name, "text", handed(_length, (_of, "cut_unit", "inches_each", "in_inches", "two"),
+        f"{_of} in words, in the mould's Unit, and in inches before it where ounces are shown. [-] x 4 -> [-]."))  # fmt: skip
 
 
 @PARTS.step("text")
 def poured_words(
-    filled_words: Text, deep_words: Text, cut_in_use: Number, offcut: Number, mould_at: Number, moulds_unit: Column,
-    inches_each: Number, display_units: Text, two: Number,
+    filled_words: Text, deep: Number, deep_length: Text, cut_in_use: Number, cut_length: Text, offcut: Number,
+    offcut_length: Text,
 ) -> Text:  # fmt: skip
     """The same, how deep, where to cut and what is left of the log, in the mould's Unit. [-] x 6 -> [-]."""
-    unit = pick(moulds_unit, mould_at, "")
-    cut, left = (_length(length, unit, inches_each, display_units, two) for length in (cut_in_use, offcut))
-    over = when(offcut > 0, joined(", offcut ", left), "")
-    return joined(filled_words, deep_words, when(cut_in_use > 0, joined(" · cut every ", cut, over), ""))
+    poured = joined(filled_words, when(deep > 0, joined(", ", deep_length, " deep"), ""))
+    left = when(offcut > 0, joined(", offcut ", offcut_length), "")
+    return joined(poured, when(cut_in_use > 0, joined(" · cut every ", cut_length, left), ""))
 
 
 @PARTS.step("")
@@ -101,19 +115,24 @@ def mould_next(next_at: Number, batches_mould: Column) -> Text:
 # --- the mould from its side ---
 
 
+@PARTS.step("")
+def bar_letters(
+    mould_at: Number, bar_part: Number, moulds_log_cm: Column, moulds_cavity_count: Column, ruler_letters: Number
+) -> Number:
+    """Letters that one bar of a log or one cavity takes of the drawing, 0 where nothing is cut. [-] x 3 [cm] -> [-]."""
+    known = pick(moulds_log_cm, mould_at) + pick(moulds_cavity_count, mould_at) > 0
+    return when(known, round_down(ruler_letters * bar_part), 0)
+
+
 @PARTS.step("text")
 def mould_side(
-    mould_at: Number, bars_each: Number, bar_part: Number, moulds_log_cm: Column, moulds_cavity_count: Column,
-    ruler_letters: Number,
-) -> Text:  # fmt: skip
-    """One mould from its side, to scale along its length: where bars are cut, or its cavities. [-] x 3 [cm] -> [-]."""
-    wide = round_down(ruler_letters * bar_part)
-    known = any_of(pick(moulds_log_cm, mould_at) > 0, pick(moulds_cavity_count, mould_at) > 0)
+    mould_at: Number, bars_each: Number, bars_over: Number, bar_letters: Number, moulds_cavity_count: Column
+) -> Text:
+    """One mould from its side, to scale along its length: where bars are cut, or its cavities. [-] x 4 -> [-]."""
     apart = when(pick(moulds_cavity_count, mould_at) > 0, " ", "│")
-    over = when(bar_part > 0, divide(1, bar_part) - bars_each, 0)
-    rest = repeated(" ", round_half_up(over * wide))
-    drawn = joined("║", repeated(joined(repeated("█", wide - 1), apart), bars_each), rest, "║")
-    return when(all_of(known, bars_each > 0, wide > 1), drawn, "")
+    bars = repeated(joined(repeated("█", bar_letters - 1), apart), bars_each)
+    rest = repeated(" ", round_half_up(bars_over * bar_letters))
+    return when(all_of(bars_each > 0, bar_letters > 1), joined("║", bars, rest, "║"), "")
 
 
 STEPS: tuple[Step, ...] = (*PARTS.steps,)

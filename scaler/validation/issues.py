@@ -10,6 +10,7 @@ from scaler.formula.helpers import all_of, any_of, given, larger, round_down, sa
 from scaler.formula.searching import at, chosen, match, pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of, handed
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
+from scaler.formula.words import joined
 from scaler.model.records import BY_KEY, FAILED, MADE, Workshop
 from scaler.rules import sheets
 from scaler.rules.batch import STEPS as BATCH_STEPS
@@ -252,6 +253,13 @@ def state_code(
     done = any_of(same(state, MADE), same(state, FAILED))
     warned = when(same(level, 1), two, when(level <= two, 1, 0))  # level 0: a date that is refused
     return when(all_of(used > 0, same(pot_at, place)), when(done, two + two, when(cause < big, 1 + two, warned)), "")
+
+
+@BATCHES.step("text")
+def verdict_words(state_code: Number, superfat_words: Text, two: Number) -> Text:
+    """How a batch that may be made stands, in words: the band of its card. -> [-]."""
+    warned = when(same(state_code, two), "DANGER. ", when(same(state_code, 1), "Have a look. ", "In order. "))
+    return joined(warned, superfat_words)
 
 
 MORE_STEPS: tuple[Step, ...] = (

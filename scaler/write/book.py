@@ -182,6 +182,8 @@ class Book:
         self._formats: dict[Look, Format] = {}
         self.unlocked: dict[str, set[str]] = {}
         """Cells of each sheet that are for people to fill."""
+        self.parts: list[tuple[str, object]] = []
+        """Parts of long formulas, which stand in the first row of the workings, and the value of each."""
 
     def look(self, look: Look | Format) -> Format:
         """Return the format of a look, made once; a format is one already."""

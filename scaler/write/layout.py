@@ -24,6 +24,8 @@ SPARE_COLUMNS = 8
 
 WORKINGS = "Workings"
 """The sheet of every table of workings: on one sheet, no formula needs to say on which sheet it reads."""
+FIRST_PART = 14
+"""Column of the first part of a long formula, in the first row of the workings."""
 FORMER = tuple(f"{WORKINGS}{letter}" for letter in "ABCD")
 """What the sheets of workings were called while there were four."""
 _FIRST = (

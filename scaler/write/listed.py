@@ -119,8 +119,15 @@ def _formulas(layout: Layout, place: int) -> Iterator[str]:
     yield f'IF({of}="","",IF(ISTEXT({value}),{value},"")&": "&{words})'
     over = beside_all(layout, "sentence", 0, place - 1)
     yield f'IF({sentence}="",0,SUMPRODUCT(--({over}={sentence})))' if place else "0"
-    below = ([beside(layout, name, at) for name in _COLUMNS[:2]] for at in range(place + 1, TODO_LINES))
-    yield f'IF({of}="","",{of}' + "".join(f'&IF({one}={sentence},", "&{batch},"")' for batch, one in below) + ")"
+    if place + 1 < TODO_LINES:
+        same = f"{beside_all(layout, 'sentence', place + 1)}={sentence}"
+        rows = beside_all(layout, "sentence", place + 1)
+        big = layout.one("constants", "big")
+        first = f"SUMPRODUCT(MIN({big}*(1-({same}))+ROW({rows})))-ROW({sentence})"
+        below = f"INDEX({beside_all(layout, 'for batches', place + 1)},{first})"
+        yield f'IF({of}="","",{of}&IFERROR(", "&{below},""))'
+    else:
+        yield of
     counts = f"IF(OR({issue}=0,{above}>0),0,1)"
     yield f"{beside(layout, 'order', place - 1)}+{counts}" if place else counts
     line = f"{stand.sheet}!${layout.letters_of('todo', 'line')}${stand.first + place}"

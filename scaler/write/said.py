@@ -33,6 +33,16 @@ class Said:
     words: str = ""
     do: str = ""
 
+    @property
+    def where(self) -> str:
+        """The level and the cell."""
+        return f"{self.level}: {self.sheet} {self.cell}" if self.cell else ""
+
+    @property
+    def told(self) -> str:
+        """What is wrong and what to do, as a card lists it."""
+        return f"• {self.words} {self.do}\n" if self.words else ""
+
 
 def level_words(rule: Rule) -> str:
     """Return how much a rule weighs, in words: what is wrong with money or a date alone, or with what is wanted, stops no batch."""
@@ -46,6 +56,7 @@ def level_words(rule: Rule) -> str:
 COLUMNS = (
     "line", "at", "value", "header", "hint", "sheet", "address", *(f"value {place}" for place in range(1, FIELDS + 1)),
     *(f"text {place}" for place in range(1, FIELDS + 1)), "words", "do", "level",
+    "where", "told",
 )  # fmt: skip
 """What stands beside the columns of table said, in order."""
 
@@ -128,6 +139,8 @@ def _formulas(layout: Layout) -> Iterator[str]:
         text = f'SUBSTITUTE({text},"{{s}}",{held["hint"]})' if name == "do" else text
         yield f'IF({issue}=0,"",{text})'
     yield f'IF({issue}=0,"",{of_rule("level")})'
+    yield f'IF({issue}=0,"",{held["level"]}&": "&{held["sheet"]}&" "&{held["address"]})'
+    yield f'IF({held["words"]}="","","• "&{held["words"]}&" "&{held["do"]}&CHAR(10))'
 
 
 def _values(layout: Layout, key: float) -> Iterator[Any]:
@@ -148,7 +161,7 @@ def _values(layout: Layout, key: float) -> Iterator[Any]:
     yield from values
     fields = [*issue.rule.fields, *[Field("", 1.0, 0, "")] * FIELDS][:FIELDS]
     yield from (shown(value, field) for value, field in zip(values, fields, strict=True))
-    yield from (said.words, said.do, said.level)
+    yield from (said.words, said.do, said.level, said.where, said.told)
 
 
 def _value_of(layout: Layout, issue: Issue, field: Field) -> Any:

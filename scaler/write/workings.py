@@ -10,6 +10,7 @@ from scaler.rules.sheets import TYPED, UNREAD, typed_rows
 from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, Book, Look, PlainSheet
 from scaler.write.layout import (
+    FIRST_PART,
     FIRST_ROW,
     HEADER_ROW,
     IN_BLOCK,
@@ -63,6 +64,8 @@ def write_workings(book: Book, layout: Layout) -> None:
         _write_table(book, layout, page, table, stand)
     write_said(book, layout, page)
     write_listed(book, layout)
+    for number, (formula, value) in enumerate(book.parts, FIRST_PART):
+        book.live(page, 1, number, formula, value)
 
 
 def _page(book: Book) -> PlainSheet:

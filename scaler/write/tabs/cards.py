@@ -126,10 +126,9 @@ def band_formula(page: Page, index: int) -> str:
     """Return the formula of the band: how the batch stands, in words."""
     code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
     cause, where, sheet = (page.said_cell(page.cause_place(index), name) for name in ("words", "address", "sheet"))
-    superfat = page.cell("batches", "superfat_words", index)
+    words = page.cell("batches", "verdict_words", index)
     refused = f'IF({code}={two}+{two},"","DO NOT MAKE: "&{sheet}&" "&{where}&". ")&{cause}'
-    warned = f'IF({code}={two},"DANGER. ",IF({code}=1,"Have a look. ","In order. "))&{superfat}'
-    return f'=IF({code}="","",IF({code}>{two},{refused},{warned}))'
+    return f'=IF({code}="","",IF({code}>{two},{refused},{words}))'
 
 
 def band_words(page: Page, index: int) -> str:
@@ -141,7 +140,7 @@ def band_words(page: Page, index: int) -> str:
         said = {name: page.said_value(page.cause_place(index), name) for name in ("words", "address", "sheet")}
         where = f"DO NOT MAKE: {said['sheet']} {said['address']}. " if code == 3 else ""
         return f"{where}{said['words']}"
-    return ("In order. ", "Have a look. ", "DANGER. ")[int(code)] + str(page.value("batches", "superfat_words", index))
+    return str(page.value("batches", "verdict_words", index))
 
 
 def _colour(page: Page, index: int, cells: str) -> None:
@@ -182,19 +181,12 @@ def ruler_scale(page: Page) -> str:
 def _warnings(page: Page, index: int, row: int) -> None:
     """Write on the right what the batch is warned of, a line each, or how to mend it where it must not be made."""
     code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
-    formulas, values = [], []
-    for line in range(WARNING_LINES):
-        place = page.warning_place(index, line)
-        words, do = page.said_cell(place, "words"), page.said_cell(place, "do")
-        last = line == WARNING_LINES - 1
-        shown = f'"{_MORE}"' if last else f'"• "&{words}&" "&{do}&CHAR(10)'
-        formulas.append(f'IF({words}="","",{shown})')
-        if page.said_value(place, "words"):
-            said = f"• {page.said_value(place, 'words')} {page.said_value(place, 'do')}\n"
-            values.append(_MORE if last else said)
+    places = [page.warning_place(index, line) for line in range(WARNING_LINES)]
+    told, more = places[:-1], page.said_cell(places[-1], "words")
+    listed = "&".join(page.said_cell(place, "told") for place in told) + f'&IF({more}="","","{_MORE}")'
+    values = [page.said_value(place, "told") for place in told] + [_MORE * bool(page.said_value(places[-1], "words"))]
     mend = page.cause_place(index)
-    first = page.said_cell(page.warning_place(index, 0), "words")
-    calm = f'IF(AND({code}=0,{first}=""),"{_CALM}",{"&".join(formulas)})'
+    calm = f'IF(AND({code}=0,{page.said_cell(places[0], "words")}=""),"{_CALM}",{listed})'
     formula = f"=IF({code}>{two},{page.said_cell(mend, 'do')},{calm})"
     refused = page.value("batches", "state_code", index) in ("", 3)  # "": a further mould of the pot above it
     said = "".join(values) or (_CALM if page.value("batches", "state_code", index) == 0 else "")

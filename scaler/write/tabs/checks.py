@@ -127,17 +127,17 @@ def _to_fix(page: Page) -> None:
         row = FIRST_LINE + line
         page.sheet.set_row(row - 1, 30)
         shown = beside(page.layout, "shown from", line)
-        names = ("sheet", "address", "level", "for batches")
-        sheet, cell, level, batches = (page.listed_cell(line, name) for name in names)
-        held = {name: page.listed_value(line, name) for name in names}
-        where = f'=IF({shown}=0,"",{level}&": "&{sheet}&" "&{cell}&IF({batches}="",""," · "&{batches}))'
-        said = f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else ""
-        said += f" · {held['for batches']}" if held["for batches"] else ""
+        sheet, cell, place, batches = (
+            page.listed_cell(line, name) for name in ("sheet", "address", "where", "for batches")
+        )
+        where = f'=IF({shown}=0,"",{place}&IF({batches}="",""," · "&{batches}))'
+        named = page.listed_value(line, "for batches")
+        said = page.listed_value(line, "where") + (f" · {named}" if named else "")
         page.live(row, 1, where, said, Look(bold=True, rule="thin", wrap=True))
         for number, name in enumerate(("value", "words", "do"), 2):
             page.listed(row, number, line, name, Look(wrap=True, rule="thin", align="left", indent=int(name == "do")))
         link = f'=IF({shown}=0,"",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
-        page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink=EDGE, rule="thin"))
+        page.live(row, 5, link, "→ go" if said else "", Look(ink=EDGE, rule="thin"))
     page.leave_white(FIRST_LINE, FIRST_LINE + TODO_LINES - 1, "E")
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")
     count = sum(value < 1e98 for value in page.layout.tables.column("issues", "key"))

@@ -58,6 +58,8 @@ _COUNTED_BY = (
 )  # fmt: skip
 """The input sheets, and the columns of which each of their rows fills one."""
 _GONE = "A sheet of this workbook is gone: bring it back, or take an older copy of the file."
+_LOST = "(a lost sheet)"
+_UNNAMED = f"A setting on {COSTS.name} has an unknown name, so its default is used."
 STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make", "made or failed")
 """How a batch stands, by its state code."""
 _COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "made or failed"))
@@ -129,44 +131,43 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     page.sheet.freeze_panes(_HEADER, 1)
 
 
-def _several(count: str, one: str, many: str) -> str:
-    """Return the formula that says how many there are of a thing."""
-    return f'{count}&IF({count}=1," {one}"," {many}")'
-
-
 def _band(page: Page) -> None:
     """Write in one line how the batches stand."""
-    states = page.layout.range("batches", "state_code")
-    held = [value for value in page.layout.tables.column("batches", "state_code") if value != ""]
-    two = page.layout.one("constants", "two")
-    three = f"1+{two}"
-    numbers = ((4, f"{two}+{two}"), (3, three), (2, two), (1, "1"), (0, "0"))
-    counts = {code: f"SUMPRODUCT(--({states}={number}))" for code, number in numbers}
-    parts = [f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")' for code, word in _COUNTED]
-    bars = page.layout.range("batches", "bars")
-    sellable = f'SUMIF({states},"<"&{three},{bars})'
-    without = f"SUMPRODUCT(({states}<{three})*({page.layout.range('batches', 'costed')}=0))"
-    formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&{_several(sellable, "bar", "bars")}'
-    formula += f'&IF({without}>0,"; no price for "&{_several(without, "batch", "batches")},"")'
-    words = [f"{held.count(code)} {word}, " for code, word in _COUNTED if held.count(code)]
-    columns = (page.layout.tables.column("batches", name) for name in ("state_code", "bars"))
-    cut = sum(bars for code, bars in zip(*columns, strict=True) if "" not in (code, bars) and code < 3)
-    value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} {'bar' if cut == 1 else 'bars'}"
-    columns = (page.layout.tables.column("batches", name) for name in ("state_code", "costed"))
-    no_price = sum(code != "" and code < 3 and costed == 0 for code, costed in zip(*columns, strict=True))
-    value += f"; no price for {no_price} {'batch' if no_price == 1 else 'batches'}" * bool(no_price)
+    states, two = page.layout.range("batches", "state_code"), page.layout.one("constants", "two")
+    code, bars, costed = (page.layout.tables.column("batches", name) for name in ("state_code", "bars", "costed"))
+    parts: list[tuple[str, str]] = []
+
+    def part(
+        count: str, found: float, one: str, many: str = "", before: str = "", after: str = "", always: bool = False
+    ) -> None:
+        at = page.part(count, found)
+        words = f'{at}&IF({at}=1," {one}"," {many or one}")'
+        said = f"{found:.15g} {one if found == 1 else many or one}"
+        formula = f'IF({at}>0,"{before}"&{words}&"{after}","")'
+        held = (words, said) if always else (formula, f"{before}{said}{after}" * (found > 0))
+        parts.append((page.part(*held), held[1]))
+
+    for number, word in _COUNTED:
+        written = "+".join([two] * (number // 2) + ["1"] * (number % 2))
+        part(f"SUMPRODUCT(--({states}={written}))", list(code).count(number), word, after=", ")
+    part(f"SUMPRODUCT(--({states}=0))", list(code).count(0), "in order; ", always=True)
+    makes = [place for place, held in enumerate(code) if held != "" and held < 3]
+    to_come = sum(bars[place] or 0 for place in makes)
+    part(f'SUMIF({states},"<"&1+{two},{page.layout.range("batches", "bars")})', to_come, "bar", "bars", always=True)
+    unpriced = f"SUMPRODUCT(({states}<1+{two})*({page.layout.range('batches', 'costed')}=0))"
+    part(unpriced, sum(costed[place] == 0 for place in makes), "batch", "batches", "; no price for ")
     if page.is_market:
-        lacking = f"SUM({page.layout.range('sold', 'missing')})"
-        formula += f'&IF({lacking}>0,"; "&{_several(lacking, "bar", "bars")}&" will be missing","")'
-        missing = sum(page.layout.tables.column("sold", "missing"))
-        value += f"; {missing:.15g} {'bar' if missing == 1 else 'bars'} will be missing" * bool(missing)
+        missing = page.layout.range("sold", "missing")
+        lacking = sum(page.layout.tables.column("sold", "missing"))
+        part(f"SUM({missing})", lacking, "bar", "bars", "; ", " will be missing")
+    formula, value = "=" + "&".join(formula for formula, _ in parts), "".join(words for _, words in parts)
     for column in range(1, _last(page) + 1):
         page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, indent=1))
     page.sheet.set_row(3, 26)
     last = letters(_last(page))
-    for code, ground in ((3, BRICK), (2, BRICK), (1, AMBER)):
-        page.alert(f"A4:{last}4", ground, {"type": "formula", "criteria": f"=COUNTIF({states},{code})>0"})
+    for level, ground in ((3, BRICK), (2, BRICK), (1, AMBER)):
+        page.alert(f"A4:{last}4", ground, {"type": "formula", "criteria": f"=COUNTIF({states},{level})>0"})
 
 
 def _run(page: Page) -> None:
@@ -242,7 +243,7 @@ def states(page: Page, cells: str) -> None:
 
 def _new_rows(page: Page) -> None:
     """Say when there are rows that only scaler can read: more are filled than the workings hold."""
-    says = ""
+    beyond = []
     for sheet, names in _COUNTED_BY:
         if sheet.key in page.layout.stands and (sheet not in (MARKET, MARKET_DAYS, ON_HAND) or page.is_market):
             first, last = FIRST_ROW, page.layout.foot_row(sheet.key) + NEW_ROWS
@@ -254,14 +255,16 @@ def _new_rows(page: Page) -> None:
                 states = f"{quoted(sheet.name)}!${state}${below}:${state}${last}"
                 filled += f'-COUNTIF({states},"{MADE}")-COUNTIF({states},"{FAILED}")'
             read = "+".join(f'SUMPRODUCT(--({page.layout.range(sheet.key, name)}<>""))' for name in names)
-            says += f'IF({filled}>{read},"Some rows of "&{quoted(sheet.name)}!$A$2&" are not read: {page.again} ","")&'
+            beyond.append(page.part(f'IFERROR(IF({filled}>{read},", "&{quoted(sheet.name)}!$A$2,""),"{_LOST}")', ""))
     stand, last = page.layout.stands[COSTS.key], FIRST_ROW + page.layout.tables.lengths[COSTS.key] - 1
     known = f"SUMPRODUCT(--({page.layout.range(COSTS.key, IN_BLOCK)}<{stand.sheet}!{stand.foot_row_cell}))"
     filled = f"COUNTA({quoted(COSTS.name)}!$A${FIRST_ROW}:$A${last})"
-    says += (
-        f'IF({filled}>{known},"A setting on {quoted(COSTS.name)} has an unknown name, so its default is used. ","")&'
-    )
-    page.live(3, 5, f'=IFERROR({says}"","{_GONE}")', "", Look(bold=True, ink=BRICK))
+    unnamed = page.part(f'IFERROR(IF({filled}>{known},"{_UNNAMED} ",""),"{_LOST}")', "")
+    all_of_it = page.part("&".join([*beyond, unnamed]), "")
+    sheets = page.part("&".join(beyond), "")
+    more = f'IF({sheets}="","","Some rows of "&MID({sheets},1+{page.layout.one("constants", "two")},LEN({sheets}))&" are not read: {page.again} ")'
+    formula = f'=IF(ISNUMBER(FIND("{_LOST}",{all_of_it})),"{_GONE}",{page.part(more, "")}&{unnamed})'
+    page.live(3, 5, formula, "", Look(bold=True, ink=BRICK))
 
 
 def _needs_a_look(page: Page, row: int) -> None:

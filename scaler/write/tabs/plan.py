@@ -74,9 +74,10 @@ def write_stale(page: Page) -> None:
     two = page.layout.one("constants", "two")
     done = f"COUNTIF({page.layout.range('batches', 'state_code')},{two}+{two})>0"
     words = f"The demand has changed: {page.again}", f"A batch is made or failed: {page.again}"
+    said = [page.part(f'"{word}"', word) for word in words]
     tables = page.layout.tables
     uncounted = f'IF({page.setting("stock_counted")}="","{NOT_COUNTED}","")' if tables.lengths["lots"] else '""'
-    formula = f'=IF({changed},"{words[0]}",IF({done},"{words[1]}",{uncounted}))'
+    formula = f"=IF({changed},{said[0]},IF({done},{said[1]},{uncounted}))"
     value = NOT_COUNTED if tables.lengths["lots"] and not tables.one("costs", "stock_counted") else ""
     value = words[1] if 4 in tables.column("batches", "state_code") else value
     value = words[0] if 1 in tables.column("market", "changed") else value

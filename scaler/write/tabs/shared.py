@@ -14,7 +14,7 @@ from scaler.model.schema import letters
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
 from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, HINT, INK, LEAF, LETTER, TITLE, Book, Look
-from scaler.write.layout import Layout
+from scaler.write.layout import FIRST_PART, WORKINGS, Layout
 from scaler.write.listed import Line, beside, beside_all, lines, shown_from
 from scaler.write.said import column_number, said_of
 
@@ -177,6 +177,11 @@ class Page:
         """Return the paper: Letter where ounces are shown, A4 elsewhere."""
         return LETTER if self.layout.tables.one("costs", "display_units") == OUNCES else A4
 
+    def part(self, formula: str, value: object) -> str:
+        """Write a part of a long formula among the workings and return its address."""
+        self.book.parts.append((f"={formula}", value))
+        return f"{WORKINGS}!${letters(FIRST_PART - 1 + len(self.book.parts))}$1"
+
     # --- words of issues ---
 
     @cached_property
@@ -196,8 +201,7 @@ class Page:
     def said_value(self, place: int, name: str) -> Any:
         """Return one part of an issue in words as the engine says it."""
         said = said_of(self.layout, self.layout.tables.column("said", "said_key")[place])
-        return {"words": said.words, "do": said.do, "level": said.level, "sheet": said.sheet, "address": said.cell,
-                "value": said.value}[name]  # fmt: skip
+        return getattr(said, "cell" if name == "address" else name)
 
     def listed_cell(self, line: int, name: str) -> str:
         """Return the formula of one part of a line that people see of the list of things to mend, where it shows one."""
