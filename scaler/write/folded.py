@@ -35,7 +35,7 @@ FOLDED: dict[str, frozenset[str]] = {
 
 UNREAD: dict[str, frozenset[str]] = {
     "recipes": frozenset({"lye_strength"}),
-    "batches": frozenset({"liquid_total_g", "cost_per_kg", "with_tax_here"}),
+    "batches": frozenset({"liquid_total_g", "cost_per_kg"}),
 }
 """Steps that only the JSON and the terminal say: nothing in the workbook reads them."""
 
