@@ -276,17 +276,20 @@ def _work_out(
     run = scale(shown_in(load(files, wanted or Wanted()), units))
     problems = list(run.problems)
     if not run.workshop.batches and not problems:
-        problems.append(_no_batches())
+        problems.append(_no_batches(bool(run.workshop.done), "batches" in run.workshop.sheets))
     if problems:
         _stop(problems, as_json, everything)
     return run
 
 
-def _no_batches() -> Problem:
+def _no_batches(done: bool, sheet: bool) -> Problem:
+    """Return the problem of a run without a batch to make, where others are done or not, and there is a sheet or not."""
     from scaler.model.problems import Place, Problem
 
-    do = "Fill sheet Batches, or give --recipe with --mould or --oils."
-    return Problem(Place("", "Batches"), "batches_missing", "no batch", "at least one row", do, "There is no batch.")
+    row = "Add a planned row to sheet Batches" if done else f"{'Fill' if sheet else 'Add'} sheet Batches"
+    says = "Every batch is made or failed, and no other is planned." if done else "There is no batch."
+    do = f"{row}, or give --recipe with --mould or --oils."
+    return Problem(Place("", "Batches"), "batches_missing", "no batch to make", "at least one row", do, says)
 
 
 def _stop(

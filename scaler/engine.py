@@ -10,7 +10,7 @@ from scaler.formula.steps import Step, Tables, evaluate
 from scaler.market import tables as market_tables
 from scaler.market.tables import Given
 from scaler.model.problems import Place, Problem, Warning, meant
-from scaler.model.records import BY_KEY, COSTS, SettingLine, Workshop
+from scaler.model.records import BY_KEY, COSTS, MARKET, SettingLine, Workshop
 from scaler.model.reference import suggestions
 from scaler.model.schema import REFERENCE, Sheet, Where, columns
 from scaler.read.workshop import in_reading_order
@@ -24,15 +24,7 @@ from scaler.validation.rule import REFUSE
 
 _UNREAD = ("file_", "sheet_", "header_")
 """Codes of problems that leave rows unread, so that nothing can be said of what hangs on them."""
-_OF_ITS_ROW = (
-    "number_wrong",
-    "number_broken",
-    "cell_blank",
-    "name_twice",
-    "choice_unknown",
-    "unit_unknown",
-    "unit_wrong",
-)
+_OF_ITS_ROW = ("number_wrong", "number_broken", "cell_blank", "name_twice", "choice_unknown", "unit_unknown")
 """Codes of problems that a row has whatever the other sheets hold."""
 
 
@@ -120,6 +112,8 @@ def _said_by_the_reader(workshop: Workshop, tables: Tables, issue: Issue) -> boo
             return True
     if issue.rule.code == "alkali_unclear":
         return any("base" in item.unread for item in workshop.ingredients)
+    if (issue.rule.table, issue.rule.code, issue.rule.at) == (MARKET.key, "cell_blank", "needed_by"):
+        return bool(tables.row(MARKET.key, issue.index)["day_at"])  # its row on Market days is refused
     if issue.rule.code != "name_unknown":
         return False
     column = columns(BY_KEY[issue.rule.table].record)[issue.rule.at]

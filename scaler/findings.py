@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from scaler.model.problems import LEVELS, NOTE, Problem, Warning, say, where
-from scaler.report import counted, not_read, wrapped
+from scaler.model.problems import LEVELS, NOTE, Problem, Warning, counted, say, where
+from scaler.report import not_read, wrapped
 from scaler.rules.published import said_of
 from scaler.rules.results import Run
 
@@ -116,6 +116,7 @@ def findings(run: Run, defaults: bool = False) -> Iterator[str]:
         counted(len(held.moulds), "mould"),
         counted(len(held.recipes), "recipe"),
         counted(len(held.batches), "batch", "batches"),
+        *([f"{len(held.done)} made or failed"] if held.done else []),
     )
     yield from wrapped(f"No problems. {', '.join(counts)}.")
     yield from _taken(run, defaults)

@@ -9,12 +9,12 @@ from typing import Any
 from scaler.market.before import NOT_COUNTED, Lot
 from scaler.market.demand import dated
 from scaler.market_run import MarketRun
-from scaler.model.problems import NOTE, Problem, say, to_json, where
+from scaler.model.problems import NOTE, Problem, counted, say, to_json, where
 from scaler.model.records import COSTS, FAILED, PACKAGING, PLANNED
 from scaler.planning.feasibility import STOPPED_CODE
 from scaler.planning.plan import Plan
 from scaler.planning.solver import OPTIMAL, STOPPED
-from scaler.report import as_object, counted, shown_of, wrapped
+from scaler.report import as_object, shown_of, wrapped
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of
 from scaler.validation.rule import LEVELS
@@ -182,18 +182,19 @@ def summary(found: MarketRun) -> Iterator[str]:
     yield from _in_the_past(run)
     yield from _since(found)
     shown = shown_of(run)
-    yield "Make:" if run.batches else "Make: nothing more, the bars that are there reach."
+    nothing = "no more can be ready in time" if found.short else "the bars that are there reach"
+    yield "Make:" if run.batches else f"Make: nothing more, {nothing}."
     for place in range(len(run.batches)):
         row = _batch(run, place)
         moulds = f" x {row['moulds_filled']}" if row["moulds_filled"] != 1 else ""
         yield from wrapped(
-            f"  {row['make_date']}  {row['batch']}: {row['recipe']} in {row['mould']}{moulds}, {row['bars']} bars of "
+            f"  {row['make_date']}  {row['batch']}: {row['recipe']} in {row['mould']}{moulds}, {counted(row['bars'], 'bar')} of "
             f"{shown.bar(run.batches[place].bar_cured_g or 0)}, ready {row['ready_date']}",
             "              ",
         )
     yield from _size_lines(found.run)
     yield "Buy:"
-    yield from _shopping_lines(run, sign)
+    yield from _shopping_lines(run, sign) if run.batches or not found.short else ["  nothing"]
     for text in GEAR:
         yield from wrapped(f"  at hand: {text}", "    ")
     yield from _money_lines(run, plan, sign)
@@ -231,7 +232,7 @@ def _short(found: MarketRun) -> Iterator[str]:
     much = "cannot be there. This plan has as much as can be:"
     if not found.least:
         much = "are not in this plan. The search ended early, so more may be possible:"
-    yield from wrapped(f"! SHORT: {missing} of {wanted} bars {much}", "  ")
+    yield from wrapped(f"! SHORT: {missing} of {counted(wanted, 'bar')} {much}", "  ")
     for place, count in sorted(found.short.items()):
         item = market[place]
         yield from wrapped(f"  {item.needed_by}: {count} of {item.bars} {item.recipe} missing", "    ")
@@ -248,7 +249,7 @@ def _since(found: MarketRun) -> Iterator[str]:
     if found.lots:
         yield "Counted:"
     for lot in found.lots:
-        says = f"made {_iso(float(lot.made))}, {lot.bars} bars ready {_iso(float(lot.ready))}"
+        says = f"made {_iso(float(lot.made))}, {counted(lot.bars, 'bar')} ready {_iso(float(lot.ready))}"
         if lot.record.state == FAILED:
             says = "failed, made up for where there is time"
         yield from wrapped(f"  {lot.record.batch}: {lot.record.recipe}, {says}", "    ")
@@ -260,7 +261,7 @@ def _in_the_past(run: Run) -> Iterator[str]:
     late = sum(warning.code == "made_past" for batch in run.batches for warning in batch.warnings)
     if late:
         yield from wrapped(
-            f"! NOT IN TIME: {late} of {len(run.batches)} batches would have to be made before today. Set First make day "
+            f"! NOT IN TIME: {late} of {counted(len(run.batches), 'batch', 'batches')} would have to be made before today. Set First make day "
             "on Costs to today: then it is said which bars cannot be ready, and what would help.",
             "  ",
         )
@@ -285,9 +286,9 @@ def _shopping_lines(run: Run, sign: str) -> Iterator[str]:
 def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
     row, held = money(run), run.tables.row("money", 0)
     wanted = int(held["all_to_sell"])
-    even = f"pays from {row['break_even_bars']} of {wanted} bars"
+    even = f"pays from {row['break_even_bars']} of {counted(wanted, 'bar')}"
     if row["break_even_bars"] is None:
-        even = f"does not pay, not even if all {wanted} bars sell"
+        even = "does not pay, not even if every bar sells"
     yield from wrapped(
         f"Money: to pay before the market {sign}{row['cash_before']:,.2f} (packs {sign}{held['packs_cost']:,.2f}, stall "
         f"fees {sign}{row['stall_fees']:,.2f}); your own pay, overhead and other costs of making {sign}{row['own_pay']:,.2f}. With what the shelf "

@@ -19,6 +19,7 @@ from scaler.market.before import (
     jobs_before,
     lots_of,
     named,
+    numbered,
     undone,
 )
 from scaler.market.demand import dated
@@ -85,6 +86,7 @@ def work_out(
             kept where that costs little, and their names are theirs.
         strict: refuse a demand that cannot be met whole, instead of planning as much of it as can be.
     """
+    workshop = numbered(workshop)
     lots, problems, doubts = _lots(workshop)
     workshop = replace(workshop, doubts=(*workshop.doubts, *doubts))
     seen = counted_in(workshop, lots)
@@ -99,6 +101,10 @@ def work_out(
     found: Plan | NoPlan = NoPlan(INFEASIBLE)
     if not why:
         found = _soon(base, task, progress)
+    if strict and isinstance(found, Plan) and any(job.day < _today(base) for job in found.jobs):
+        task = limited(task, first=_today(base))
+        why = tuple(impossible(seen, task))
+        found = NoPlan(INFEASIBLE) if why else _soon(base, task, progress)
     missing: Mapping[Key, int] = {}
     least = True
     if isinstance(found, NoPlan):
@@ -120,6 +126,10 @@ def work_out(
     kept = sizes if found is sizes.plan else None
     done = finish(replace(base, workshop=workshop), task, found, progress, lots, last, rows, kept)
     return replace(done, short=rows, why=why, least=least)
+
+
+def _today(base: Run) -> int:
+    return int(base.tables.one("costs", "worked_out_on"))
 
 
 def _soon(base: Run, task: Task, progress: Progress) -> Plan | NoPlan:
@@ -193,7 +203,7 @@ def _planned(task: Task, progress: Progress, choice: Choice | None = None) -> Pl
 
 def _not_in_the_past(run: Run, task: Task, found: Plan | NoPlan, choice: Choice, progress: Progress) -> Plan | NoPlan:
     """Return a plan that begins today at the earliest where First make day is blank and there is one, else the plan."""
-    today = int(run.tables.one("costs", "worked_out_on"))
+    today = _today(run)
     if isinstance(found, NoPlan) or task.limits.first is not None or all(job.day >= today for job in found.jobs):
         return found
     progress("Looking for a plan that begins today")

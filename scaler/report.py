@@ -9,7 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from scaler.formula.helpers import round_down, round_half_up
-from scaler.model.problems import NOTE, Place, Problem, Warning, say, to_json, where
+from scaler.model.problems import NOTE, Place, Problem, Warning, counted, say, to_json, where
 from scaler.model.units import factor
 from scaler.rules.imperial import pounds
 from scaler.rules.results import Batch, Run
@@ -187,15 +187,6 @@ def _pounds(ounces: float, step: float) -> str:
 
 def _down(amount: float, step: float) -> float:
     return float(round_down(amount / step)) * step
-
-
-def counted(count: float, one: str, many: str = "") -> str:
-    """Return how many there are of a thing.
-
-    >>> counted(1, "batch", "batches"), counted(1200, "bar")
-    ('1 batch', '1,200 bars')
-    """
-    return f"{count:,.0f} {one if count == 1 else many or one + 's'}"
 
 
 def _money_words(batch: Batch, shown: Shown) -> str:

@@ -7,6 +7,7 @@ from string import ascii_uppercase
 from typing import Any
 
 from scaler.model.limits import serial
+from scaler.model.problems import counted
 from scaler.model.records import MARKET, Workshop
 from scaler.read.formulas import StoredCell
 from scaler.write.layout import FORMER, WORKINGS, heading, title_of
@@ -55,7 +56,7 @@ def kept(sheets: Sheets, workshop: Workshop) -> Mapping[str, Mapping[str, list[A
     found = {table: stored(sheets, table, names) for table, names in COLUMNS.items()}
     planned = len(found[MARKET.key]["planned_recipe"])
     if planned != len(workshop.market):
-        raise PlanLost(f"Sheet {MARKET.name} has {len(workshop.market)} rows; {planned} were planned for.")
+        raise PlanLost(f"Sheet {MARKET.name} has {counted(len(workshop.market), 'row')}; the plan is for {planned}.")
     return found
 
 

@@ -12,7 +12,7 @@ from typing import Any
 from scaler.engine import work_out
 from scaler.model.blends import mixed_text
 from scaler.model.handed_over import InputChange, input_changes, input_lines
-from scaler.model.problems import Place, Problem
+from scaler.model.problems import Place, Problem, counted
 from scaler.model.records import BATCHES, SHEETS, Workshop
 from scaler.model.schema import FOOT
 from scaler.output import is_ours, property_of
@@ -125,7 +125,7 @@ def _beyond(workshop: Workshop, lengths: Mapping[str, int]) -> Iterator[str]:
         rows = getattr(workshop, sheet.key)
         count = len(rows) + (sum(not item.done for item in workshop.done) if sheet is BATCHES else 0)
         if sheet.key in lengths and count > lengths[sheet.key]:
-            more = f"Sheet {sheet.name} has {count} rows; {lengths[sheet.key]} are wired."
+            more = f"Sheet {sheet.name} has {counted(count, 'row')}, and {lengths[sheet.key]} can be read here."
             yield f"{more} Run scaler batch on the file again to read them all."
 
 
@@ -146,7 +146,8 @@ def _held_against_the_inputs(path: Path, workshop: Workshop, lengths: Mapping[st
     if fingerprint(kept_cells.values()) != property_of(path, HANDED_SEAL):
         at = min(kept_cells, key=_number, default="A1")
         overwritten += (Overwritten(CHECKS, at, "", "what was handed over, from here down"),)
-    problems = (*workshop.problems, *run.problems)
+    read = {problem.place for problem in workshop.problems}  # the reader says better what is wrong with a cell
+    problems = (*workshop.problems, *(problem for problem in run.problems if problem.place not in read))
     values = stored_values(anew)
     stale = () if overwritten or workshop.problems else tuple(_stale(fresh, values, stored_values(path)))
     changed = tuple(_changed(edited, values))

@@ -541,3 +541,13 @@ def test_console_without_signs(folder: Path) -> None:
     done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, check=False)
     assert (done.returncode, done.stderr) == (DONE, b"")
     assert b"a bar costs ?" in done.stdout
+
+
+@pytest.mark.parametrize("state", ["made", "failed"])
+def test_batches_that_are_done_are_not_missing(tmp_path: Path, state: str) -> None:
+    """Where every batch is made or failed, that is said, not that there is none."""
+    path = fresh(tmp_path)
+    type_in(path, "Batches", "State", state)
+    answer = CliRunner().invoke(main, ["batch", str(path)])
+    assert (answer.exit_code, "Every batch is made or failed" in answer.stderr) == (PROBLEMS, True)
+    assert "0 batches, 1 made or failed." in " ".join(CliRunner().invoke(main, ["check", str(path)]).stdout.split())

@@ -54,7 +54,7 @@ EDITS: dict[str, tuple[dict[tuple[str, str], Any], str, str]] = {
         "The chance that this batch is lye-heavy is about 1 in",
     ),
     "a scale of 30 g": ({("Costs", "B19"): 30.0}, "superfat_likely_negative", "The scale is why"),
-    "a cure of three weeks": ({(RECIPES, "I4"): 21.0}, "cure_short", "cures for 21 days only"),
+    "a cure of three weeks": ({(RECIPES, "I4"): 21.0}, "cure_short", "has only 21 in Cure days"),
     "fewer moulds owned": ({(MOULDS, "R4"): 1.0}, "moulds_short", "fills 2 of Oak loaf"),
 }
 

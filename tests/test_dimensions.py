@@ -65,6 +65,7 @@ LEFT_OUT = {
     ("ingredients", "stock_held"): "grams, or pieces of packaging",
     ("buying", "need"): "grams, or pieces of packaging",
     ("batches", "unmould_on"): "hours become whole days",
+    ("batches", "ready_day"): "days become whole days",
     ("batches", "occupied_until"): "1 is a day",
     ("stages", "order_key"): "day and place in one number that sorts",
     ("moments", "moment"): "lists days, and works nothing out",

@@ -23,10 +23,10 @@ from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
 from scaler.demo import copy_to
 from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
 from scaler.market.demand import dated
-from scaler.market_report import market_object
+from scaler.market_report import market_object, summary
 from scaler.market_run import work_out
 from scaler.model.problems import say
-from scaler.model.records import Demand, OnHand, Workshop
+from scaler.model.records import Batch, Demand, OnHand, Workshop
 from scaler.read.formulas import stored_values
 from scaler.read.workshop import shown_in
 from scaler.write.finished import finished, inputs
@@ -168,7 +168,7 @@ def test_not_even_all_of_them_pay() -> None:
     workshop = asked(10, stall_fee=5000.0)
     assert market_object(work_out(workshop))["money"]["break_even_bars"] is None
     said = " ".join(run("market", written(workshop), "-o", "out.xlsx").stdout.split())
-    assert "does not pay, not even if all 10 bars sell" in said
+    assert "does not pay, not even if every bar sells" in said
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -323,6 +323,13 @@ def test_shelf_too_small() -> None:
 def test_day_too_short() -> None:
     """A batch that takes longer than a day of work is refused with its reason."""
     assert "one batch takes longer than Hours per day" in why(asked(10, hours_per_day=0.1))
+
+
+def test_strict_refuses_batches_of_the_past() -> None:
+    """A plan whose batches would have to be made before today is written, with --strict it is refused and says why."""
+    late = asked(10, days=0, worked_out_on=date(2027, 2, 20))
+    assert work_out(late).plan is not None
+    assert "today is 2027-02-20" in why(late)
 
 
 def test_problem_in_the_terminal_and_in_json() -> None:
@@ -648,3 +655,23 @@ def test_folding_breaks_no_sign() -> None:
     assert all(len(part.encode()) <= LONGEST_LINE for part in parts)
     assert parts[0] + "".join(part[1:] for part in parts[1:]) == line
     assert escaped("a\nb") == "a\\nb"
+
+
+def test_one_bar_is_a_bar() -> None:
+    """What the terminal and the calendar say of one bar is not said of bars."""
+    done = (Batch(batch="1", recipe="recipe 0", mould="mould 0", state="made", make_date=date(2027, 2, 1), bars_got=1),)
+    found = work_out(replace(asked(1, worked_out_on=date(2027, 2, 20)), done=done))
+    said = "\n".join(summary(found)) + calendar(found.run).decode()
+    assert "1 bar ready" in said
+    assert not re.search(r"(?<![0-9.,])1 (bars|batches)\b", said)
+
+
+def test_half_a_day_of_cure_is_a_day() -> None:
+    """A cure of 30.5 days is one of 31: bars are ready on whole days, in the plan as in the tables."""
+    workshop = asked(20)
+    found, whole = (
+        work_out(replace(workshop, recipes=tuple(replace(item, cure_days=days) for item in workshop.recipes)))
+        for days in (30.5, 31.0)
+    )
+    assert [batch.ready_date for batch in found.run.batches] == [batch.ready_date for batch in whole.run.batches]
+    assert len(found.run.batches) > 0

@@ -18,11 +18,11 @@ from market_runs import market_run
 from recalculation import formulas, unlike
 
 from scaler.cli import main
-from scaler.market.before import LastPlan
+from scaler.market.before import LastPlan, numbered
 from scaler.market.calendar_file import calendar
 from scaler.market_report import market_object, summary
 from scaler.market_run import MarketRun, work_out
-from scaler.model.records import OnHand, Workshop
+from scaler.model.records import MADE, Batch, OnHand, Workshop
 from scaler.write.finished import finished, inputs
 from scaler.write.layout import FIRST_ROW, HEADER_ROW
 
@@ -218,3 +218,12 @@ def test_more_bars_than_were_cut_are_asked_about() -> None:
     found = work_out(replace(before, done=done))
     assert "got_many" in {warning.code for _, warning in found.run.workshop.doubts}
     assert "but Bars got says 9999. Correct it." in " ".join(" ".join(summary(found)).split())
+
+
+def test_made_batch_without_a_name_is_numbered() -> None:
+    """Its number is one that no other batch has."""
+    rows = (Batch(batch=None, recipe="bar", state=MADE), Batch(batch="1", recipe="bar", state=MADE))
+    assert [item.batch for item in numbered(Workshop(done=rows, batches=(Batch(batch="2", recipe="bar"),))).done] == [
+        "3",
+        "1",
+    ]

@@ -14,9 +14,10 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from messy.base import base, doubts, edited, messages, reads_as, refuses, save
+from messy.base import base, doubts, edited, messages, read, reads_as, refuses, save
 
 from scaler.cli import main
+from scaler.engine import scale
 
 FOLDER = Path(__file__).parent / "messy"
 
@@ -85,3 +86,32 @@ def test_message_is_whole_sentences(message: str) -> None:
     """A message leads with the cell, says what is wrong, and goes on with what to do, each a sentence with its end."""
     assert re.fullmatch(r"[A-Z][a-z ]+, cell [A-Z]+[0-9]+: .+[.!?] [A-Z].+[.?]", message)
     assert not re.search(r"\bfound\b|\bexpected\b", message)
+
+
+@pytest.mark.parametrize("typed", ["?", "!", "-", "n/a", "'=1+1", "\U0001f33f", "\u0645\u0644\u062d"])
+def test_any_text_is_a_text(tmp_path: Path, typed: str) -> None:
+    """Whatever is typed where a text belongs, no figure changes and nothing is refused."""
+    run, plain = (scale(read(save(edited(edits), tmp_path))) for edits in (f"Recipe lines!F2={typed}", ""))
+    assert (run.problems, [item.cost for item in run.batches]) == ((), [item.cost for item in plain.batches])
+
+
+@pytest.mark.parametrize(
+    ("edits", "cells"),
+    [
+        ("Ingredients!C1=Sapo", ["C1"]),  # its rows are not read, so nothing is said of lines that name them
+        ("Moulds!C2=", ["C2"]),
+        ("Ingredients!A8=Cow milk; Prices!A8=Cow milk", ["B5"]),  # the line of Goat milk that is not in the lye
+        ("Ingredients!A10=Bow; Prices!A10=Bow", ["B7"]),  # a line in each/bar
+        ("Moulds!B2=cavities; Moulds!G2=90; Moulds!H2=mL; Moulds!I2=; Moulds!K2=; Moulds!O1=Cavities", ["O2"]),
+    ],
+)
+def test_one_slip_is_said_once(tmp_path: Path, edits: str, cells: list[str]) -> None:
+    """What follows from a slip is not said as if it were another."""
+    assert [problem.place.cell for problem in scale(read(save(edited(edits), tmp_path))).problems] == cells
+
+
+def test_thing_without_a_name_has_no_sap_missing(tmp_path: Path) -> None:
+    """Where the name is blank, nothing is said of what is published for that name."""
+    problems = scale(read(save(edited("Ingredients!A2="), tmp_path))).problems
+    assert ("A2", "cell_blank") in [(problem.place.cell, problem.code) for problem in problems]
+    assert "sap_missing" not in [problem.code for problem in problems]

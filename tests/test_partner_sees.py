@@ -12,6 +12,7 @@ import pytest
 from market_runs import market_run
 from partner_edits import FEW, workbook
 from recalculation import IronCalc, same
+from test_tabs import market_workbook
 from typing_in import typed_over
 from workshops import made, naoh, oil, part, shop, table, thing
 
@@ -21,6 +22,7 @@ from scaler.model.records import Batch, Mould
 from scaler.planning import plan
 from scaler.read.formulas import stored_values
 from scaler.write.finished import finished
+from scaler.write.tabs.overview import STATES
 
 
 def seen(folder: Path, cells: dict[tuple[str, str], Any], sheet: str) -> dict[str, Any]:
@@ -170,3 +172,33 @@ def test_renamed_setting_is_said(tmp_path: Path) -> None:
         seen(tmp_path, {("Costs", at): "Batter los %"}, "Overview")["E3"]
     )
     assert stored_values(workbook(FEW))["Overview"].get("E3", "") == ""
+
+
+@pytest.mark.parametrize("recipe", ["Oatmeal Moon", "Harbour Lavender"])
+def test_sentence_about_several_batches_is_said_once(tmp_path: Path, recipe: str) -> None:
+    """Two batches made alike are warned of in one sentence that names both, and one alone in its own."""
+    cells = stored_values(workbook(FEW))["Batches"]
+    first, second = row_of_batch("SK-101"), row_of_batch("SK-102")
+    typed: dict[tuple[str, str], Any] = {("Batches", f"B{first}"): recipe}
+    typed |= {("Batches", f"{column}{first}"): cells[f"{column}{second}"] for column in "CD"}
+    heat = "With liquid at room temperature the lye gets to about"
+    said = [str(value) for value in seen(tmp_path, typed, "Overview").values() if heat in str(value)]
+    alike = recipe == cells[f"B{second}"]
+    assert len(said) == 1
+    assert said[0].startswith(f"SK-101, SK-102: {heat}" if alike else f"SK-102: {heat}")
+    where = [value for cell, value in seen(tmp_path, typed, "Checks").items() if re.fullmatch(r"A\d+", cell)]
+    named = f"look: Batches B{first} · SK-101, SK-102" if alike else f"look: Batches B{second} · SK-102"
+    assert where.count(named) == 1
+
+
+def test_overview_of_a_market_shows_the_price_asked() -> None:
+    """Beside each batch stands the price that its bars are asked for, as Money has it for the recipe."""
+    sheets = stored_values(market_workbook().content)
+    money, seen_there = sheets["Money"], sheets["Overview"]
+    column = next(cell[0] for cell, value in money.items() if str(value).startswith("Price asked"))
+    prices = {value: money.get(f"{column}{cell[1:]}") for cell, value in money.items() if cell.startswith("A")}
+    head = next(cell for cell, value in seen_there.items() if str(value).startswith("Price asked"))
+    batches = sum(value in STATES for value in seen_there.values())
+    assert batches
+    rows = range(int(head[1:]) + 1, int(head[1:]) + 1 + batches)
+    assert [seen_there[f"{head[0]}{row}"] for row in rows] == [prices[seen_there[f"B{row}"]] for row in rows]

@@ -166,11 +166,11 @@ def test_dates_of_both_calendars_are_the_same_days(tmp_path: Path) -> None:
         reads_as(path, {"A1": datetime(2026, 4, 3)})
 
 
-def test_date_outside_the_calendar_is_an_error(tmp_path: Path) -> None:
-    """A number no calendar holds, in a date cell, reads as the error that the cell shows."""
+def test_number_beyond_all_dates_is_a_number(tmp_path: Path) -> None:
+    """A number no calendar holds, in a date cell, reads as the number that was typed, not as an error of a formula."""
     with xlsxwriter.Workbook(tmp_path / "a.xlsx") as book:
         book.add_worksheet().write_number(0, 0, 1e9, book.add_format({"num_format": "yyyy-mm-dd"}))
-    reads_as(tmp_path / "a.xlsx", {"A1": ErrorValue("#VALUE!")})
+    reads_as(tmp_path / "a.xlsx", {"A1": 1e9})
 
 
 def test_only_wanted_sheets_are_parsed(tmp_path: Path) -> None:

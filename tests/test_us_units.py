@@ -92,7 +92,9 @@ def test_vessels_heat_and_cut() -> None:
     assert f"{32 + (212 - 32) * hottest / 100:.0f} °F, {hottest:.0f} °C" in words
     assert "cut every 1 in (2.5 cm)" in table(run, "batches", "size_words")[0]
     inches = replace(TRAY, unit="in", length=12.0, width=3.0, depth=2.5, bar_cut=1.05, trim=0.25)
-    assert table(scale(workshop("oz", mould=inches)), "batches", "size_words")[0].endswith("cut every 1.05 in")
+    assert table(scale(workshop("oz", mould=inches)), "batches", "size_words")[0].endswith(
+        "2.5 in deep · cut every 1.05 in, offcut 0.45 in"  # 12 inches less 11 bars
+    )
     bar = made(workshop("oz"))
     assert bar.bar_fresh_g
     assert (
@@ -309,6 +311,21 @@ def test_alkali_of_every_tab_is_never_rounded_up() -> None:
     assert higher  # two digits, half up, would have been more
 
 
+@pytest.mark.parametrize(
+    ("mould", "words", "side"),
+    [
+        ({"length": 25.0, "depth": 7.0, "fill": 0.9, "bar_cut": 2.4}, ", 6.3 cm deep · cut every 2.4 cm, offcut 1 cm", "║" + "██│" * 10 + " ║"),
+        ({"bar_cut": None, "bars": 6.0}, ", 6 cm deep", "║" + "████│" * 6 + "║"),
+        ({"bar_cut": None, "bars": 30.0}, ", 6 cm deep", ""),
+    ],
+)  # fmt: skip
+def test_mould_from_the_side(mould: dict[str, Any], words: str, side: str) -> None:
+    """A log of 25 cm gives ten bars of 2.4 cm and leaves 1 cm; nine tenths of 7 cm are 6.3 cm. Thirty bars have no room."""
+    run = scale(workshop("g", mould=replace(TRAY, trim=None, **mould)))
+    assert str(table(run, "batches", "size_words")[0]).endswith(words)
+    assert table(run, "batches", "mould_side")[0] == side
+
+
 def test_oils_in_the_pot_in_pounds() -> None:
     """The running total is in pounds and ounces from a pound on, beside a scale that shows them; in grams a number."""
     shelf = shop(
@@ -318,13 +335,13 @@ def test_oils_in_the_pot_in_pounds() -> None:
     run = scale(shelf)
     assert [words for words in table(run, "batch_lines", "in_pot_words") if words] == ["14.11 oz", "1 lb 12.22 oz"]
     cells = stored_values(finished(run))["Cards"]
-    assert [cells[f"E{row}"] for row in range(13, 40) if str(cells.get(f"E{row}", "")).endswith(" oz")] == [
+    assert [cells[f"E{row}"] for row in range(14, 40) if str(cells.get(f"E{row}", "")).endswith(" oz")] == [
         "14.11 oz", "1 lb 12.22 oz",
     ]  # fmt: skip
     assert "in the pot" in cells.values()
     metric = stored_values(finished(scale(workshop("g", 500.0))))["Cards"]
     assert "in the pot g" in metric.values()
-    weighed = [metric[f"E{row}"] for row in range(14, 40) if metric.get(f"E{row}") not in (None, "")]
+    weighed = [metric[f"E{row}"] for row in range(15, 40) if metric.get(f"E{row}") not in (None, "")]
     assert weighed == [pytest.approx(500.0, abs=0.5 * 0.01 * GRAMS)]  # its scale is to 0.01 oz
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from partner_edits import MARKET, workbook
 from recalculation import through_libreoffice
 from tamperings import demo, honest, tampering
 from typing_in import typed_over
@@ -107,3 +108,22 @@ def test_verdict_says_what_was_not_recalculated(tmp_path: Path) -> None:
     assert answer.exit_code == 1
     assert "was not recalculated since it was edited" in " ".join(answer.output.split())
     assert json.loads(CliRunner().invoke(main, ["verify", str(path), "--json"]).output)["stale"]
+
+
+@pytest.mark.parametrize("typed", ["12.5", "?", True, 1e12])
+def test_verify_survives_whatever_is_typed(tmp_path: Path, typed: object) -> None:
+    """A text, a truth or a far too large number in inputs of a market workbook: they are told, and nothing crashes."""
+    at = (("Ingredients", "C4"), ("Recipe lines", "F4"), ("Batches", "A5"), ("Market", "C4"), ("On hand", "C4"))
+    path = tmp_path / "market.xlsx"
+    path.write_bytes(typed_over(workbook(MARKET), dict.fromkeys(at, typed)))
+    answer = CliRunner().invoke(main, ["verify", str(path)])
+    assert isinstance(answer.exception, SystemExit)
+    assert "sheet Market, cell C4: Needed by cannot be" in answer.stdout
+
+
+def test_a_cell_is_told_of_once(tmp_path: Path) -> None:
+    """What the reader says of a cell is not said again in other words."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {("Costs", "B9"): "two", ("Costs", "B10"): "=1/0", ("Recipes", "B4"): "?"}))
+    problems = verify(path).problems
+    assert len({problem.place for problem in problems}) == len(problems) > 2

@@ -54,7 +54,7 @@ ElementTree.register_namespace("r", "http://schemas.openxmlformats.org/officeDoc
 def typed_over(content: bytes, cells: Mapping[tuple[str, str], Any]) -> bytes:
     """Return a workbook with cells, by sheet and address, typed over in its XML; their styles stay.
 
-    A value is a number, a day, a text, a formula that begins with =, or None, which empties the cell.
+    A value is a number, a day, a truth value, a text, a formula that begins with =, or None, which empties the cell.
     """
     by_sheet: dict[str, dict[str, Any]] = defaultdict(dict)
     for (sheet, cell), value in cells.items():
@@ -113,6 +113,9 @@ def _fill(cell: ElementTree.Element, value: Any) -> None:
     elif isinstance(value, str):
         cell.set("t", "inlineStr")
         ElementTree.SubElement(ElementTree.SubElement(cell, f"{MAIN}is"), f"{MAIN}t").text = value
+    elif isinstance(value, bool):
+        cell.set("t", "b")
+        ElementTree.SubElement(cell, f"{MAIN}v").text = str(int(value))
     elif value is not None:
         number = serial(value) if hasattr(value, "year") else value
         ElementTree.SubElement(cell, f"{MAIN}v").text = repr(number)

@@ -44,15 +44,15 @@ def figure(value: Number, digits: Number) -> Text:
     return f"{float(exact) + 0.0:.15g}"
 
 
-def repeated(word: str, times: Number) -> Text:
+def repeated(word: Text, times: Number) -> Text:
     """Return a word so many times, none for fewer than one.
 
     >>> repeated("-", 3.0), repeated("-", -1.0), repeated("-", Cell("A1")).text
     ('---', '', 'REPT("-",MAX(A1,0))')
     """
-    if written(times):
+    if written(word, times):
         return call("REPT", word, call("MAX", times, 0))
-    return word * max(int(times), 0)
+    return str(word) * max(int(times), 0)
 
 
 def put_at(text: Text, place: Number, sign: str) -> Text:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import count
 from typing import Any
 
 from scaler.formula.helpers import exceeds, round_down
 from scaler.model.limits import serial
-from scaler.model.problems import LOOK, Place, Problem, Warning
+from scaler.model.problems import LOOK, Place, Problem, Warning, counted
 from scaler.model.records import FAILED, MADE, Batch, OnHand, Workshop
 from scaler.model.settings import setting_declared
 from scaler.planning.problem import Taken, Task, unmould_days, whole_days
@@ -64,6 +65,14 @@ def undone(workshop: Workshop) -> Workshop:
     return replace(workshop, batches=batches, done=(), market=(), on_hand=())
 
 
+def numbered(workshop: Workshop) -> Workshop:
+    """Return the workshop with a number, which no other batch has, for each done batch without a name."""
+    taken = {item.batch for item in (*workshop.done, *workshop.batches)}
+    free = (str(number) for number in count(1) if str(number) not in taken)
+    done = tuple(item if item.batch else replace(item, batch=next(free)) for item in workshop.done)
+    return replace(workshop, done=done)
+
+
 def faults(workshop: Workshop, today: int) -> Iterator[Problem]:
     """Yield what is wrong with the dates of done batches.
 
@@ -74,23 +83,26 @@ def faults(workshop: Workshop, today: int) -> Iterator[Problem]:
     for item in workshop.done:
         day = serial(item.done_on or item.make_date)
         if day is None:
-            says = f"{item.batch} is {item.state}, and its day is not known."
+            says = f"Batch {item.batch} is {item.state}, and its day is not known."
             yield Problem(item.where.place("done_on"), "date_missing", "a blank cell", "", "Fill Made on.", says)
         elif day > today:
-            says = f"{item.batch} is {item.state} on {day_of(day)}, which is still to come."
+            says = f"Batch {item.batch} is {item.state} on {day_of(day)}, which is still to come."
             place = item.where.place("done_on" if item.done_on else "make_date")
             yield Problem(place, "date_future", f"{day_of(day)}", "", "Fill Made on with the day it was made.", says)
 
 
 def doubted(workshop: Workshop, run: Run) -> Iterator[tuple[Place, Warning]]:
-    """Yield done batches that gave more bars than they were cut into.
+    """Yield done batches that gave more bars than they were cut into, and failed ones that gave some.
 
     Args: as of `lots_of`.
     """
     for place, item in enumerate(workshop.done):
         cut = run.tables.row("batches", place)["bars"]
-        if item.bars_got is not None and isinstance(cut, int | float) and exceeds(item.bars_got, cut):
-            says = f"Batch {item.batch} makes {cut:g} bars, but Bars got says {item.bars_got}. Correct it."
+        if item.bars_got and item.state == FAILED:
+            says = f"Batch {item.batch} failed, so its Bars got of {item.bars_got} are not counted. Correct State, or clear Bars got."
+            yield item.where.place("bars_got"), Warning("got_of_failed", says, LOOK)
+        elif item.bars_got is not None and isinstance(cut, int | float) and exceeds(item.bars_got, cut):
+            says = f"Batch {item.batch} makes {counted(cut, 'bar')}, but Bars got says {item.bars_got}. Correct it."
             yield item.where.place("bars_got"), Warning("got_many", says, LOOK)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from scaler.market.demand import listed_day, market_date
+from scaler.model.problems import counted
 from scaler.model.records import MADE
 from scaler.rules.imperial import OUNCES, full_ounce_parts, with_grams
 from scaler.rules.results import Batch, Run
@@ -52,16 +53,16 @@ def events(run: Run) -> list[Event]:
 def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
     what = f"{batch.recipe}, batch {batch.batch}"
     where = f"{batch.mould} x {batch.moulds_filled:g}" if batch.moulds_filled != 1 else batch.mould
-    key = batch.batch
+    key, bars = batch.batch, counted(batch.bars, "bar")
     lye = ", ".join(f"{alkali.ingredient} {_weighed(run, alkali.weigh_g)}" for alkali in batch.alkalis)
-    text = f"In {where}: {batch.bars:g} bars. Lye: {lye}. The card of the batch has every weight."
+    text = f"In {where}: {bars}. Lye: {lye}. The card of the batch has every weight."
     unmould = day_of(run.tables.column("batches", "unmould_on")[place])
     if batch.make_date:
         yield Event(batch.make_date, "make", f"Make {what}", text, key)
     if unmould:
-        yield Event(unmould, "unmould", f"Unmould {what}", f"Out of {where}: {batch.bars:g} bars to cut and cure.", key)
+        yield Event(unmould, "unmould", f"Unmould {what}", f"Out of {where}: {bars} to cut and cure.", key)
     if batch.ready_date:
-        yield Event(batch.ready_date, "ready", f"Ready: {what}", f"{batch.bars:g} bars are cured.", key)
+        yield Event(batch.ready_date, "ready", f"Ready: {what}", f"{bars} cured.", key)
 
 
 _DIGITS = 3
@@ -81,10 +82,10 @@ def _lots(run: Run) -> Iterator[Event]:
     for place, item in enumerate(run.workshop.done):
         row = run.tables.row("lots", place)
         if item.state == MADE:
-            what, bars = f"{item.recipe}, batch {item.batch}", f"{row['lot_bars']:g} bars"
+            what, bars = f"{item.recipe}, batch {item.batch}", counted(row["lot_bars"], "bar")
             days = [day_of(row[name]) for name in ("lot_made", "lot_free", "lot_ready")]
             titles = (f"Made {what}", f"Unmould {what}", f"Ready: {what}")
-            texts = (f"{bars} fit to sell.", f"{bars} to cut and cure.", f"{bars} are cured.")
+            texts = (f"{bars} fit to sell.", f"{bars} to cut and cure.", f"{bars} cured.")
             for day, kind, title, text in zip(days, KINDS, titles, texts, strict=False):
                 if day:
                     yield Event(day, kind, title, text, item.batch or "")
@@ -98,7 +99,7 @@ def _on_hand(run: Run) -> Iterator[Event]:
                 item.ready_date,
                 "ready",
                 f"Ready: {item.recipe}, on hand",
-                f"{item.bars} bars are cured.",
+                f"{counted(item.bars, 'bar')} cured.",
                 f"on hand {place}",
             )
 

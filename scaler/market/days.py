@@ -41,7 +41,7 @@ def happens_on(
 @STEPS_OF_BATCHES.step("")
 def order_key(happens_on: Number, place: Number, level_weight: Number) -> Number:
     """Day and place in one number that sorts by day; blank without a day. -> [-]."""
-    return when(given(happens_on), default_to(happens_on, 0) * level_weight + place, "")
+    return when(given(happens_on), round_down(default_to(happens_on, 0)) * level_weight + place, "")
 
 
 @STEPS_OF_BATCHES.step("")

@@ -151,6 +151,12 @@ def made_by_then(
 
 
 @THERE.step("")
+def made_whole(made_by_then: Number) -> Number:
+    """The same as whole bars, never one more. -> [-]."""
+    return round_down(made_by_then)
+
+
+@THERE.step("")
 def fit_by_then(held_by_then: Number, made_by_then: Number) -> Number:
     """Whole bars fit to sell by the day. -> [-]; contract."""
     return round_down(held_by_then + made_by_then)

@@ -16,6 +16,7 @@ PRICED = StepGroup("market")
 EARNED = StepGroup("sold")
 MONEY = StepGroup("money")
 SHARES = StepGroup("through")
+BATCHES = StepGroup("batches", when="counts")
 
 
 # --- table sold: each recipe wanted ---
@@ -72,6 +73,12 @@ EARNED.add("income_wanted", "money", summed("recipe_at", "market_recipe_at", "ma
 def asked_price(income_wanted: Number, wanted: Number) -> Number:
     """Price asked, with tax, over all its rows. [money] -> [money]."""
     return when(wanted > 0, divide(income_wanted, wanted), 0)
+
+
+@BATCHES.step("money")
+def price_asked(recipe_at: Number, sold_recipe_at: Column, sold_asked_price: Column) -> Number:
+    """Price asked for a bar of the batch, with tax, over all rows of its recipe. [money] -> [money]."""
+    return pick(sold_asked_price, match(recipe_at, sold_recipe_at), "")
 
 
 @EARNED.step("money")
@@ -330,5 +337,5 @@ def profit_per_hour_at(profit_at: Number, money_hours_of_all: Column) -> Number:
     return when(total(money_hours_of_all) > 0, divide(profit_at, total(money_hours_of_all)), 0)
 
 
-STEPS: tuple[Step, ...] = (*SOLD.steps, *PRICED.steps, *EARNED.steps, *MONEY.steps, *SHARES.steps)
-"""Steps of recipes sold, the whole run and the shares sold, in order."""
+STEPS: tuple[Step, ...] = (*SOLD.steps, *PRICED.steps, *EARNED.steps, *BATCHES.steps, *MONEY.steps, *SHARES.steps)
+"""Steps of recipes sold, the price asked for each batch, the whole run and the shares sold, in order."""

@@ -7,6 +7,7 @@ Nothing in this package raises at a maker. Every stage returns what it could mak
 from __future__ import annotations
 
 import difflib
+import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -63,12 +64,19 @@ def nearest(word: str, known: Iterable[str]) -> list[str]:
 
     Names are compared word by word: most letters of two that share "fat" or "oil" may be alike and the things are not.
 
-    >>> nearest("olive oyl", ["Olive oil", "Palm oil", "Water"]), nearest("Duck fat", ["Hard fat"])
-    (['Olive oil'], [])
+    >>> nearest("olive oyl", ["Olive oil", "Palm oil", "Water"]), nearest("Epice", ["Épice"])
+    (['Olive oil'], ['Épice'])
+    >>> nearest("Duck fat", ["Hard fat"]), nearest("Palm kernel oil", ["Palm oil"])
+    ([], [])
     """
-    spelled = {name.casefold(): name for name in known}
-    near = difflib.get_close_matches(word.casefold(), spelled, 10, 0.6)
-    return [spelled[match] for match in near if _may_be(word.casefold().split(), match.split())][:3]
+    spelled = {_plain(name): name for name in known}
+    near = difflib.get_close_matches(_plain(word), spelled, 10, 0.6)
+    return [spelled[match] for match in near if _may_be(_plain(word).split(), match.split())][:3]
+
+
+def _plain(name: str) -> str:
+    """Return a name without case and accents."""
+    return "".join(sign for sign in unicodedata.normalize("NFKD", name.casefold()) if not unicodedata.combining(sign))
 
 
 def _may_be(words: Sequence[str], others: Sequence[str]) -> bool:
@@ -78,6 +86,8 @@ def _may_be(words: Sequence[str], others: Sequence[str]) -> bool:
     shorter, longer = sorted((words, others), key=len)
     if len(longer) - len(shorter) > 1:
         return False
+    if len(longer) > len(shorter):  # palm kernel oil is no palm oil
+        return any(all(map(_alike, shorter, part)) for part in (longer[1:], longer[:-1]))
     return all(any(_alike(word, other) for other in longer) for word in shorter)
 
 
@@ -93,6 +103,15 @@ def listed(items: tuple[str, ...], joined: str = "or") -> str:
     """
     *most, last = items
     return f"{', '.join(most)} {joined} {last}" if most else last
+
+
+def counted(count: float, one: str, many: str = "") -> str:
+    """Return how many there are of a thing.
+
+    >>> counted(1, "batch", "batches"), counted(1200, "bar")
+    ('1 batch', '1,200 bars')
+    """
+    return f"{count:,.0f} {one if count == 1 else many or one + 's'}"
 
 
 def meant(word: str, known: Iterable[str]) -> str:

@@ -101,6 +101,33 @@ def standing_log(inside_height: Number, filled: Number) -> Number:
     return inside_height * filled
 
 
+def open_depth(inside_depth: Number) -> Number:
+    """Return the depth of a mould that is open at its top. [cm] -> [cm].
+
+    >>> open_depth(6.0)
+    6.0
+    """
+    return inside_depth
+
+
+def tube_depth(inside_height: Number) -> Number:
+    """Return the depth of a tube that stands. [cm] -> [cm].
+
+    >>> tube_depth(30.0)
+    30.0
+    """
+    return inside_height
+
+
+def trough_depth(inside_diameter: Number, two: Number) -> Number:
+    """Return the depth of a half-round trough. [cm] [-] -> [cm].
+
+    >>> trough_depth(8.0, 2.0)
+    4.0
+    """
+    return inside_diameter / two
+
+
 @dataclass(frozen=True)
 class Shape:
     """A solid that a mould can be.
@@ -112,6 +139,7 @@ class Shape:
         log: rule for the length that bars are cut from; None where bars are not cut.
         says: one line for the README.
         inside: names of its sizes inside the liner; () for one measured by water.
+        depth: rule for the depth that is filled from below; None where nothing is known of it.
     """
 
     word: str
@@ -120,6 +148,7 @@ class Shape:
     log: Callable[..., Number] | None
     says: str
     inside: tuple[str, ...] = ()
+    depth: Callable[..., Number] | None = None
 
     @property
     def name(self) -> str:
@@ -129,15 +158,15 @@ class Shape:
 
 SHAPES = (
     Shape("box", ("unit", "length", "width", "depth"), box, straight_log, "Block: Length x Width x Depth.",
-          ("inside_length", "inside_width", "inside_depth")),
+          ("inside_length", "inside_width", "inside_depth"), open_depth),
     Shape("taper", ("unit", "length", "width", "depth", "top_length", "top_width"), taper, sloping_log,
           "Slope-sided loaf: Length and Width at the bottom, Top length and Top width at the top, Depth.",
-          ("inside_length", "inside_width", "inside_depth", "inside_top_length", "inside_top_width")),
+          ("inside_length", "inside_width", "inside_depth", "inside_top_length", "inside_top_width"), open_depth),
     Shape("cylinder", ("unit", "diameter", "length"), cylinder, standing_log, "Tube standing up: Diameter x Length.",
-          ("inside_diameter", "inside_height")),
+          ("inside_diameter", "inside_height"), tube_depth),
     Shape("half cylinder", ("unit", "diameter", "length"), half_cylinder, straight_log,
           "Trough, open at its flat side: Diameter x Length.",
-          ("inside_diameter", "inside_length")),
+          ("inside_diameter", "inside_length"), trough_depth),
     Shape("cavities", ("cavities", "capacity", "capacity_unit"), cavity_tray, None,
           "Tray of equal cavities: Cavities x Capacity of one."),
     Shape("measured", ("capacity", "capacity_unit"), measured, None, "Anything else: Capacity by water fill."),

@@ -8,8 +8,8 @@ from datetime import date
 
 from scaler.formula.steps import Tables
 from scaler.model.limits import serial
-from scaler.model.problems import Place, Problem
-from scaler.model.records import Workshop
+from scaler.model.problems import Place, Problem, counted
+from scaler.model.records import MARKET, Workshop
 from scaler.model.settings import setting_declared
 from scaler.planning.problem import WEEK, Task, Wish
 from scaler.planning.remedies import (
@@ -44,6 +44,11 @@ def nothing_wanted(workshop: Workshop) -> Iterator[Problem]:
     if not workshop.market:
         do = "Fill Recipe, Bars and Day, or Needed by instead of Day."
         says = "No bars are wanted: sheet Market has no row."
+        if MARKET.key not in workshop.sheets:
+            says, do = (
+                "No bars are wanted: there is no sheet Market.",
+                f"Add it, and in it fill{do.removeprefix('Fill')}",
+            )
         yield Problem(Place("", "Market"), "market_missing", "no bars wanted", "at least one row", do, says)
 
 
@@ -130,8 +135,9 @@ def _too_late(workshop: Workshop, task: Task, wish: Wish) -> Iterator[Problem]:
         if need > 0 and first is not None and task.limits.latest(day - wish.cure) is None:
             name, needed = workshop.recipes[wish.recipe].recipe, day_of(day)
             anyway = replace(task.limits, first=None).latest(day - wish.cure)
+            what = "First make day" if first > task.limits.today else "today"
             latest = f"a make day by {day_of(anyway)}" if anyway is not None else "a day of work"
-            found = f"{need} bars of {name} by {needed} need {latest}; First make day is {day_of(first)}"
+            found = f"{counted(need, 'bar')} of {name} by {needed} need{'s' * (need == 1)} {latest}; {what} is {day_of(first)}"
             do = f"Move the day to {day_of(first + wish.cure)} or later, or take the bars off."
             if anyway is None:
                 do = f"Take fewer Days off. {do}"
@@ -163,7 +169,7 @@ def why_not(workshop: Workshop, task: Task, progress: Progress) -> Problem:
     helps = list(_remedies(workshop, task))
     bars = sum(item.bars for item in workshop.market if (serial(item.needed_by) or 0) <= day)
     most = max((item for item in workshop.market if serial(item.needed_by) == day), key=lambda item: item.bars)
-    what = f"{bars} bars wanted by {day_of(day)}, on that day {most.bars} of {most.recipe}"
+    what = f"{counted(bars, 'bar')} wanted by {day_of(day)}, on that day {most.bars} of {most.recipe}"
     found = f"{what}, which moulds, hours, shelf and make days do not allow"
     do = f"One of these makes the whole run possible: {'; '.join(helps)}." if helps else (
         "No single limit is to blame: ask for fewer bars, or give more moulds, hours and days at once."

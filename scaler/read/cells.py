@@ -32,6 +32,8 @@ from scaler.read.numbers import NO_NUMBER, clean_text, parse_date, parse_number,
 LONGEST_NAME = 100
 """Spreadsheets look up no name of more than 255 letters, and no card shows one of 100."""
 
+_SHOWN = 40
+"""Letters that are shown of a longer text."""
 _WILD = "*?~"
 _BEHIND = re.compile(r"has (.+) behind the number")
 _SLASHED = re.compile(r"[0-9]{1,2}[-/.][0-9]{1,2}[-/.][0-9]{2,4}")
@@ -62,7 +64,9 @@ def read_cell(cell: RawCell, column: Column, place: Place, do: str = "") -> tupl
         return _READERS[column.kind](_sound(cell), column, scaled), None
     except RefusalError as refused:
         found = shown(cell.value, scaled)
-        says = refused.says.replace("{@}", plain_text(cell.value)).replace("@", found, 1)
+        text = plain_text(cell.value)
+        text = text if len(text) <= LONGEST_NAME else f"{text[:_SHOWN]}…"
+        says = refused.says.replace("@", found, 1) if "{@}" not in refused.says else refused.says.replace("{@}", text)
         wanted = refused.expected or expected(column)
         return None, Problem(
             place, refused.code, found, wanted, refused.do or do or remedy(column), f"{says[0].upper()}{says[1:]}"
@@ -81,7 +85,7 @@ def shown(value: object, scaled: bool = False) -> str:
         return f"the error {value.code}"
     if isinstance(value, str):
         text = clean_text(value)
-        return f"'{text}'" if len(text) <= LONGEST_NAME else f"'{text[:40]}…'"
+        return f"'{text}'" if len(text) <= LONGEST_NAME else f"'{text[:_SHOWN]}…'"
     if isinstance(value, date):
         return f"the date {plain_text(value)}"
     if scaled and isinstance(value, int | float) and not isinstance(value, bool):
@@ -221,6 +225,10 @@ def _of_hundred(number: float) -> float:
 
 def _date(value: object, column: Column, _scaled: bool) -> date:
     read = parse_date(value)
+    if isinstance(value, time):  # a number below 1 in a date's format
+        seconds = timedelta(hours=value.hour, minutes=value.minute, seconds=value.second)
+        says = f"{column.header} cannot be {seconds / timedelta(days=1):.6g}."
+        raise RefusalError("date_wanted", says, remedy(column))
     if read is None:
         slashed = _SLASHED.fullmatch(plain_text(value))
         says = "@ is another day in another country." if slashed else f"{column.header} cannot be {{@}}."
@@ -244,11 +252,18 @@ def _unit(value: object, column: Column, _scaled: bool) -> str:
     if text.casefold() == "ppo":
         raise RefusalError("unit_unknown", "@ is per pound of oils, of something.", "Write oz ppo or tsp ppo, say.")
     if unit is None:
-        do = _near_unit(text, column.choices) or usual_units(column.choices)
+        do = _of_what(text, column.choices) or _near_unit(text, column.choices) or usual_units(column.choices)
         raise RefusalError("unit_unknown", f"{column.header} cannot be {{@}}: scaler knows no such unit.", do)
     if unit.kind not in column.choices:
         raise RefusalError("unit_wrong", f"{column.header} cannot be {{@}}.", usual_units(column.choices))
     return unit.word
+
+
+def _of_what(text: str, kinds: tuple[str, ...]) -> str:
+    """Return what to do about a percentage of nothing, "" for another text or where no share can be."""
+    if text.casefold() not in ("%", "percent", "per cent", "pct") or units.LIQUID_SHARE not in kinds:
+        return ""
+    return "Of what? Write % of oils or % of liquid, or type the number in Share % with its % sign."
 
 
 def _near_unit(text: str, kinds: tuple[str, ...]) -> str:

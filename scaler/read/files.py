@@ -223,7 +223,7 @@ def _parser(reader: ExcelReader) -> Any:
     from openpyxl.worksheet._reader import FORMULA_TAG, VALUE_TAG, WorkSheetParser
 
     class Parser(WorkSheetParser):
-        """Marks an uncached formula with the data type of a formula, in the same pass over the sheet."""
+        """Marks an uncached formula as one, and leaves a number beyond all dates a number, in the same pass over the sheet."""
 
         def parse_cell(self, element: Any) -> dict[str, Any]:
             cell: dict[str, Any] = super().parse_cell(element)
@@ -231,6 +231,8 @@ def _parser(reader: ExcelReader) -> Any:
                 # An empty text that a formula gave is stored as the type "str" and an empty value: that one is blank.
                 empty_text = element.get("t") == "str" and element.find(VALUE_TAG) is not None
                 cell["data_type"] = "s" if empty_text else "f"
+            if cell["data_type"] == "e" and element.get("t") != "e":  # a number in a date's format that no day has
+                cell |= {"value": float(element.findtext(VALUE_TAG)), "data_type": "n"}
             return cell
 
     book: Any = reader.wb

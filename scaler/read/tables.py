@@ -10,7 +10,7 @@ from scaler.model.problems import LOOK, Place, Problem, Warning
 from scaler.model.schema import FOOT, NUMBER, PERCENT, WHOLE, Column, Sheet, Where, columns, letters
 from scaler.read.cells import blank, plain_text, read_cell, shown_number
 from scaler.read.files import RawCell, RawSheet
-from scaler.read.headers import Doubt, read_headers
+from scaler.read.headers import Doubt, match_of, read_headers
 from scaler.read.numbers import split_amount
 
 
@@ -54,6 +54,9 @@ def read_table(sheet: Sheet, raw: RawSheet, gaps: bool = False) -> Read:
         if foot:
             read.problems.append(_below_foot(where, next(iter(known)), foot))
             continue
+        if _repeats_headers(sheet, known):
+            read.problems.append(_second_headers(where, next(iter(known))))
+            continue
         if gaps:
             read.records.extend(
                 sheet.record(where=Where(raw.file, raw.name, skipped, at)) for skipped in range(last + 1, row)
@@ -66,6 +69,17 @@ def read_table(sheet: Sheet, raw: RawSheet, gaps: bool = False) -> Read:
         unread = tuple(name for name in known if name not in values)
         read.records.append(sheet.record(**values, where=where, extra=extra, unread=unread))
     return read
+
+
+def _repeats_headers(sheet: Sheet, known: Mapping[str, RawCell]) -> bool:
+    """Return whether a row holds the headers of its columns once more."""
+    read = {name: match_of(cell.value, sheet.record) for name, cell in known.items() if isinstance(cell.value, str)}
+    return len(known) > 1 and all((match := read.get(name)) and match.field == name for name in known)
+
+
+def _second_headers(where: Where, name: str) -> Problem:
+    says = "This row holds the headers once more."
+    return Problem(where.place(name), "header_twice", "a second row of headers", "one", "Delete the row.", says)
 
 
 def _below_foot(where: Where, name: str, foot: int) -> Problem:

@@ -16,6 +16,7 @@ from scaler.rules import (
     blends,
     card_lines,
     costing,
+    filled_moulds,
     imperial,
     ingredients,
     lye_heat,
@@ -38,7 +39,7 @@ STEPS: tuple[Step, ...] = tuple(
     step for topic in (
         ingredients, moulds, recipe_lines, blends, recipes, sizing, batch_lines, superfat,
         watchwords, lye_heat, published, costing, selling, vessels,
-        asked_about, on_cards, card_lines, imperial,
+        asked_about, filled_moulds, on_cards, card_lines, imperial,
     )
     for step in topic.STEPS
 )  # fmt: skip

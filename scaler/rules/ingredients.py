@@ -24,6 +24,7 @@ from scaler.formula.words import joined
 from scaler.model.records import ACID, ALKALI, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.model.units import FAHRENHEIT, TEMPERATURE
 from scaler.rules.plain import counted, found, matched, picked, smallest, usual
+from scaler.rules.sheets import UNREAD
 
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
@@ -62,7 +63,7 @@ def wrong(
     """1 where the value is no number that it can be, or no word of its list. -> [-]; sheet Settings."""
     number = all_of(any_of(same(takes, "number"), same(takes, "percent")), out_of_range(measure, least, most))
     word = all_of(same(takes, "words"), given(value), same(match(tag(name, value), words_word), 0))
-    return when(any_of(number, word, same(value, "!")), 1, 0)
+    return when(any_of(number, word, same(value, UNREAD)), 1, 0)
 
 
 @SETTINGS.step("")

@@ -10,7 +10,7 @@ from operator import add
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, blank, default_to, divide, given, round_down, same, when
 from scaler.formula.searching import match, pick, translated
-from scaler.formula.steps import Rule, Step, StepGroup, handed
+from scaler.formula.steps import Rule, Step, StepGroup, described, handed
 from scaler.model.shapes import SHAPES, Shape
 from scaler.rules.plain import usual
 
@@ -80,7 +80,7 @@ def _for_shape(shape: Shape, rule: Rule) -> Rule:
 
 
 def _shape_steps() -> Iterator[Step]:
-    """Yield volume and log of each shape, then the sums of each, of which all but one are 0."""
+    """Yield volume and log of each shape, then the sums of each, of which all but one are 0, and the depth."""
     volumes = {f"{shape.name}_ml": _for_shape(shape, shape.volume) for shape in SHAPES}
     logs = {f"{shape.name}_log": _for_shape(shape, shape.log) for shape in SHAPES if shape.log}
     for rules, unit in ((volumes, "mL"), (logs, "cm")):
@@ -90,6 +90,25 @@ def _shape_steps() -> Iterator[Step]:
         ("log_cm", logs, "cm", "Length that bars are cut from. -> [cm]."),
     ):
         yield Step("moulds", name, unit, handed(lambda *parts: reduce(add, parts), tuple(rules), says))
+    yield Step("moulds", "fill_cm", "cm", _depth_of_shape())
+
+
+def _depth_of_shape() -> Rule:
+    """Return the rule for the depth of a mould to its fill line, 0 where its shape has none."""
+    deep = [
+        (shape.word, shape.depth, tuple(inspect.signature(shape.depth).parameters)) for shape in SHAPES if shape.depth
+    ]
+    sizes = tuple(dict.fromkeys(name for *_, reads in deep for name in reads))
+
+    def rule(**held: Number) -> Number:
+        parts = (
+            when(same(held["shape"], word), depth(*(held[name] for name in reads)), 0) for word, depth, reads in deep
+        )
+        return held["filled"] * reduce(add, parts)
+
+    return described(
+        rule, ("shape", "filled", *sizes), "Depth to the fill line, 0 for a shape without one. [-] [cm] -> [cm]."
+    )
 
 
 BARS = StepGroup("moulds")

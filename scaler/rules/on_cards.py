@@ -19,7 +19,7 @@ from scaler.formula.helpers import (
     smaller,
     when,
 )
-from scaler.formula.searching import match, pick, translated
+from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.words import figure, joined, put_at, repeated
 from scaler.rules.imperial import OUNCES, pounds
@@ -29,7 +29,6 @@ NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
 COUNTED = StepGroup("batches", when="counts")
 BATCHES = StepGroup("batches", when="makeable")
-PARTS = StepGroup("batches", when="in_pot")
 
 
 @NAMES.step("text")
@@ -49,76 +48,6 @@ def superfat_words(
     likely = joined(": likely ", figure(likely_low * percent, 0), " to ", figure(likely_high * percent, 0), " %")
     worst = joined(", at worst ", figure(superfat_low_said * percent, 1), " %")
     return joined("Superfat ", figure(aimed * percent, 1), " %", likely, worst)
-
-
-@PARTS.step("g")
-def pour_g(share_here: Number, pot_at: Number, batches_batter_g: Column, batter_loss: Number) -> Number:
-    """Batter for the row's moulds, less what stays in the bowls. [-] [g] [-] -> [g]."""
-    return pick(batches_batter_g, pot_at) * (1 - batter_loss) * share_here
-
-
-@PARTS.step("text")
-def pour_words(share_here: Number, pour_said: Text, bar_fresh_g: Number, fresh_said: Text) -> Text:
-    """How much of a pot of several moulds goes into the row's, and what a bar weighs there. [-] [g] -> [-]."""
-    bar = when(bar_fresh_g > 0, joined(", a fresh bar ", fresh_said), "")
-    return when(exceeds(1, share_here), joined(": pour ", pour_said, bar), "")
-
-
-@PARTS.step("text")
-def filled_words(
-    mould: Text, mould_at: Number, filled_moulds: Number, fill_here: Number, fullest: Number, percent: Number,
-    pour_words: Text,
-) -> Text:  # fmt: skip
-    """Which moulds are filled, and how full where they are not. [-] x 4 -> [-]."""
-    part = when(fill_here < 1 / fullest, joined(", ", figure(fill_here * percent, 0), " % full"), "")
-    named = joined(mould, " × ", figure(filled_moulds, 0), part, pour_words)
-    return when(mould_at > 0, named, "without a mould")
-
-
-PARTS.add("cut_unit", "text", picked("mould_at", "moulds_unit", "Unit of the row's mould.", ""))
-
-
-@PARTS.step("text")
-def cut_words(cut_in_use: Number, cut_unit: Text, two: Number) -> Text:
-    """Where to cut, in the mould's Unit. [-] [-] -> [-]."""
-    return joined(figure(cut_in_use, when(same(cut_unit, "in"), two, 1)), " ", default_to(cut_unit, ""))
-
-
-@PARTS.step("text")
-def inches_words(
-    cut_in_use: Number, cut_unit: Text, mould_at: Number, moulds_cm: Column, display_units: Text, units_word: Column,
-    units_length: Column, two: Number,
-) -> Text:  # fmt: skip
-    """Where to cut in inches, where ounces are shown and the mould is not measured in them. [-] [-] [cm] -> [-]."""
-    inches = cut_in_use * divide(pick(moulds_cm, mould_at), translated("in", units_word, units_length, 1))
-    beside = all_of(same(display_units, OUNCES), opposite(same(cut_unit, "in")))
-    return when(beside, joined(figure(inches, two), " in ("), "")
-
-
-@PARTS.step("text")
-def poured_words(filled_words: Text, cut_in_use: Number, cut_words: Text, inches_words: Text) -> Text:
-    """Which moulds are filled, and where to cut. [-] [-] -> [-]."""
-    cut = joined(" · cut every ", inches_words, cut_words, when(given(inches_words), ")", ""))
-    return joined(filled_words, when(cut_in_use > 0, cut, ""))
-
-
-@PARTS.step("")
-def next_at(place: Number, batches_place: Column, batches_pot_at: Column) -> Number:
-    """The next row where it belongs to the same pot, else 0. -> [-]."""
-    below = match(place + 1, batches_place)
-    return when(same(pick(batches_pot_at, below), pick(batches_pot_at, place)), below, 0)
-
-
-@PARTS.step("text")
-def poured_next(next_at: Number, batches_poured_words: Column) -> Text:
-    """What the pot's next row is poured into. -> [-]."""
-    return when(next_at > 0, joined(" · ", pick(batches_poured_words, next_at, "")), "")
-
-
-@PARTS.step("text")
-def mould_next(next_at: Number, batches_mould: Column) -> Text:
-    """The mould of the pot's next row. -> [-]."""
-    return when(next_at > 0, joined(" + ", pick(batches_mould, next_at, "")), "")
 
 
 @BATCHES.step("text")
@@ -272,7 +201,7 @@ def unmould_on(made_day: Number, unmould_after: Number, days_per_hour: Number) -
 @BATCHES.step("text")
 def sell_day(ready_day: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Any:
     """Day from which the bars may be sold, or how long they cure without a make date. [d] [-] [d] -> [-]."""
-    later = joined(figure(pick(recipes_cure_days_in_use, recipe_at), 0), " days after it is made")
+    later = joined(figure(round_up(pick(recipes_cure_days_in_use, recipe_at)), 0), " days after it is made")
     return when(given(ready_day), ready_day, later)
 
 
@@ -303,4 +232,4 @@ def acids_koh_g(need_koh_g: Number, met_koh_g: Number, aimed: Number) -> Number:
     return met_koh_g - need_koh_g * (1 - aimed)
 
 
-STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *PARTS.steps, *COUNTED.steps, *BATCHES.steps)
+STEPS: tuple[Step, ...] = (*NAMES.steps, *POTS.steps, *COUNTED.steps, *BATCHES.steps)

@@ -37,8 +37,8 @@ SPARE = {INGREDIENTS.key: 10, PRICES.key: 15, MOULDS.key: 4, LINES.key: 12}
 TYPED = "_typed"
 """End of the name of a column whose words are translated: `kind_typed` holds what stands there, `kind` what it means."""
 
-UNREAD = "!"
-"""What a cell of workings holds where a cell cannot be read, or its column is gone."""
+UNREAD = "(an error)"
+"""What a cell of workings holds where a cell cannot be read, or its column is gone: a text that nobody types."""
 
 DATE_APART = {INGREDIENTS.key: "opened", PRICES.key: "date", BATCHES.key: "make_date"}
 """The date of a row that says when and not how much: the first of its numbers, and at fault it takes away dates alone."""

@@ -35,8 +35,8 @@ COUNTED = StepGroup("batches", when="counts")
 
 @COUNTED.step("date")
 def ready_day(made_day: Number, recipe_at: Number, recipes_cure_days_in_use: Column) -> Number:
-    """Day the bars are cured; blank without a make date. [d] [d] -> [d]."""
-    return when(given(made_day), default_to(made_day, 0) + pick(recipes_cure_days_in_use, recipe_at), "")
+    """First whole day on which the bars are cured; blank without a make date. [d] [d] -> [d]."""
+    return when(given(made_day), default_to(made_day, 0) + round_up(pick(recipes_cure_days_in_use, recipe_at)), "")
 
 
 SHOWN = StepGroup("batches")
@@ -317,6 +317,12 @@ POTS.add("bars", "", summed("place", "batches_pot_at", "batches_bars_here", "Bar
 def bars_to_sell(bars: Number, reject_share: Number, bars_got: Number) -> Number:
     """Bars fit to sell: those a made batch gave, else those cut less rejects, not rounded. [-] [-] [-] -> [-]."""
     return default_to(bars_got, bars * (1 - reject_share))
+
+
+@POTS.step("")
+def whole_bars(bars_to_sell: Number) -> Number:
+    """The same as whole bars, never one more than there are likely to be. [-] -> [-]."""
+    return round_down(bars_to_sell)
 
 
 @ROWS.step("")

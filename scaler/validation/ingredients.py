@@ -28,9 +28,9 @@ def _crossed(low: Number, high: Number) -> Truth:
 
 @INGREDIENTS.rule("sap_missing", REFUSE, "sap", "{ingredient} has no SAP, and nothing is published for that name.",
     "Take the SAP from the supplier's certificate.")  # fmt: skip
-def sap_missing(kind: Text, sap: Number, published_at: Number) -> Truth:
-    """Whether an oil or an acid has no SAP and nothing is published for it; a typed 0 is one. -> [-]."""
-    return all_of(_needs_sap(kind), blank(sap), same(published_at, 0))
+def sap_missing(ingredient: Text, kind: Text, sap: Number, published_at: Number) -> Truth:
+    """Whether an oil or an acid with a name has no SAP and nothing is published for it; a typed 0 is one. -> [-]."""
+    return all_of(given(ingredient), _needs_sap(kind), blank(sap), same(published_at, 0))
 
 
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap", "{ingredient} has a SAP of {@value}; in mg KOH per g it cannot be so low.",
@@ -58,7 +58,7 @@ def sap_far_below(
 
 @INGREDIENTS.rule("sap_basis", REFUSE, "sap",
     "{ingredient} has a SAP of {@value}; published values are {published_low:1} to {published_high:1}.",
-    "It may have been turned from NaOH to KOH twice. Check the certificate.")  # fmt: skip
+    "It may have been converted from NaOH to KOH twice. Check the certificate.")  # fmt: skip
 def sap_far_above(
     kind: Text, sap: Number, published_at: Number, published_low: Number, published_high: Number, sap_far_above: Number
 ) -> Truth:

@@ -59,8 +59,13 @@ def day_key(need_day: Number, day: Text, day_at: Number) -> Text:
 
 @MARKET.rule("cell_blank", REFUSE, "needed_by", "Needed by is blank, and Market days has no date for {day}.",
     "Fill it, or name a Day that Market days has.")  # fmt: skip
-def no_day(needed_by: Number, need_day: Number) -> Truth:
-    return all_of(blank(needed_by), blank(need_day))
+def no_day(needed_by: Number, need_day: Number, day: Text) -> Truth:
+    return all_of(given(day), blank(needed_by), blank(need_day))
+
+
+@MARKET.rule("cell_blank", REFUSE, "needed_by", "Needed by and Day are both blank.", "Fill one of the two.")
+def no_day_named(needed_by: Number, day: Text) -> Truth:
+    return all_of(blank(day), blank(needed_by))
 
 
 @MARKET.rule("needed_late", REFUSE, "needed_by", "Needed by is after the market {day}.", "Correct Needed by, or clear it.")  # fmt: skip
@@ -112,7 +117,7 @@ BATCHES = RuleGroup("batches", when="counts", channel=CHANNEL)
 BOUGHT = RuleGroup("ingredients", channel=CHANNEL)
 
 
-@WANTED.rule("bars_short", LOOK, "bars", "{short:0} bars of {recipe} will be missing on that day.",
+@WANTED.rule("bars_short", LOOK, "bars", "Bars of {recipe} missing on that day: {short:0}.",
     "Run scaler market on this file again, or make more on Batches.")  # fmt: skip
 def bars_short(short: Number) -> Truth:
     return default_to(short, 0) > 0

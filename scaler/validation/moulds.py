@@ -35,7 +35,7 @@ for _name in dict.fromkeys(name for shape in SHAPES for name in shape.needs):
     )  # fmt: skip
 for _shape in (shape for shape in SHAPES if shape.inside):
     MOULDS.add(
-        f"{_shape.name}_liner_thick", ("shape", "liner", *_shape.inside, *_shape.needs[1:]),
+        f"{_shape.name}_liner_thick", ("shape", "liner", *_shape.inside, *_shape.needs),
         lambda word, liner, *sizes, _own=_shape: all_of(
             same(word, _own.word), *map(given, (liner, *sizes[len(_own.inside) :])),
             any_of(*(size <= 0 for size in sizes[: len(_own.inside)])),
@@ -53,8 +53,9 @@ def liner_not_used(liner: Number, shape: Text) -> Truth:
 
 @MOULDS.rule("bars_missing", REFUSE, "bars", "{mould} has neither Bars nor Bar cut.",
     "Fill Bar cut (thickness of a bar) or Bars (how many one fill makes).")  # fmt: skip
-def bars_missing(bars: Number, bar_cut: Number, cavity_count: Number) -> Truth:
-    return all_of(blank(bars), blank(bar_cut), same(cavity_count, 0))
+def bars_missing(bars: Number, bar_cut: Number, shape: Text) -> Truth:
+    trays = [same(shape, item.word) for item in SHAPES if "cavities" in item.needs]
+    return all_of(blank(bars), blank(bar_cut), opposite(any_of(*trays)))
 
 
 @MOULDS.rule("bars_missing", REFUSE, "bars", "{mould} has no Bars, and a mould of Shape {shape} is not cut by Bar cut.",

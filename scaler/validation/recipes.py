@@ -73,14 +73,14 @@ def unit_unused(share: Number, amount: Number, unit: Text) -> Truth:
 
 
 @DOUBTS.rule("cure_too_short", REFUSE, "cure_days",
-    "{recipe} has a cure of {cure_days} days: its bars would be ready while still in the mould.",
+    "Cure days of {recipe}: with {cure_days} its bars would be ready while still in the mould.",
     "Fill Cure days with 28 or more; raw soap burns skin.", _PRACTICE, channel="entry")  # fmt: skip
 def cure_too_short(cure_days: Number, cure_days_usual: Number, unmould_after: Number, days_per_hour: Number) -> Truth:
     held = default_to(cure_days, cure_days_usual)
     return any_of(held <= 0, exceeds(round_up(unmould_after * days_per_hour), held))
 
 
-@DOUBTS.rule("cure_short", LOOK, "cure_days", "{recipe} cures for {cure_days} days only.",
+@DOUBTS.rule("cure_short", LOOK, "cure_days", "{recipe} has only {cure_days} in Cure days.",
     "Give it 28 or more, and test a bar before it is used or sold.", _PRACTICE, channel="cure_doubt")  # fmt: skip
 def cure_short(cure_days: Number, cure_days_least: Number) -> Truth:
     return all_of(given(cure_days), exceeds(cure_days_least, default_to(cure_days, 0)))
@@ -148,7 +148,8 @@ def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number, mix_oth
     dosed = any_of(same(kind, ADDITIVE), same(kind, FRAGRANCE), same(kind, COLOUR))
     by_liquid = all_of(same(unit_kind, "share of liquid"), dosed)
     pieces = all_of(counted > 0, same(kind, PACKAGING))
-    return all_of(given(unit), opposite(any_of(same(unit_kind, "weight"), measured, by_liquid, pieces)))
+    right = any_of(blank(unit), blank(kind), same(unit_kind, "weight"), measured, by_liquid, pieces)
+    return opposite(right)
 
 
 @LINES.rule("no_own_size", REFUSE, "unit", "{ingredient} has a fixed amount in a recipe whose oils are shares.",
@@ -166,7 +167,7 @@ def no_own_size(kind: Text, amount: Number, unit_kind: Text, recipe_at: Number, 
 @LINES.rule("in_lye_wrong", REFUSE, "in_lye_typed", "{ingredient} is not a liquid, so it is not held back from the lye.",
     "Clear In lye, and say when it goes in under Stage.")  # fmt: skip
 def in_lye_wrong(kind: Text, in_lye: Text) -> Truth:
-    return all_of(same(default_to(in_lye, "yes"), "no"), opposite(same(kind, LIQUID)))
+    return all_of(given(kind), same(default_to(in_lye, "yes"), "no"), opposite(same(kind, LIQUID)))
 
 
 @LINES.rule("line_twice", REFUSE, "ingredient", "{ingredient} is in {recipe} twice at one stage.",

@@ -37,6 +37,10 @@ NUMBER_FORMATS = {
     "cm": "0.00",
     "money": "#,##0.00",
     "money or none": "#,##0.00;-#,##0.00;",
+    "typed": "General_)_)",
+    "typed %": "0.0%_)_)",
+    "typed date": "ddd d mmm yyyy_)_)",
+    "typed money": "#,##0.00##_)_)",
     "money/g": "0.000000",
     "g/g": "0.000000",
     "mL/g": "0.000000",
@@ -55,6 +59,8 @@ NUMBER_FORMATS = {
     "whole": "#,##0",
     "two digits": "#,##0.00",
     "weigh": "General;-General;",
+    "weigh to 0.1": "#,##0.0##;-#,##0.0##;",
+    "weigh to 0.01": "#,##0.00#;-#,##0.00#;",
     "weigh in ounces": "#,##0.000;-#,##0.000;",
     "none": "#,##0;-#,##0;",
     "fine": "0.000",
@@ -64,7 +70,9 @@ NUMBER_FORMATS = {
     "text": "@",
     "": "General",
 }
-"""Number format of each unit. Formats that end in ; show nothing for 0: an unused line of a card. None leaves a lone point."""
+"""Number format of each unit. Formats that end in ; show nothing for 0: an unused line of a card. None leaves a lone point.
+
+Those that are typed stand clear of the edge of the next cell: an indent does it in one program and not in another."""
 
 
 class NotWritten(Exception):

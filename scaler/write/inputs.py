@@ -50,17 +50,20 @@ _WIDTHS = {
     "Day": 20,
     "Setting": 24,
     "Shape": 15,
-    "Value": 18,
+    "Value": 24,
+    "Unit": 15,
     "Meaning": 60,
 }
 _PORTRAIT = 130
 """Widths of a page that is printed upright."""
 _FIGURES = (NUMBER, WHOLE, PERCENT, DATE)
 """Kinds of columns whose cells and headings stand on the right."""
-_WIDE, _LINE = 1.05, 15
+_WIDE, _LINE = 0.95, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
-_FORMATS = {PERCENT: "%", DATE: "date"}
+_FORMATS = {PERCENT: "typed %", DATE: "typed date"}
 _HEADING = replace(HEADING, indent=1)
+_NOTHING = (0, SPARE_ROWS, 0, SPARE_ROWS)
+"""Row and column, twice, of a cell that stays blank."""
 _HINT = "In % columns type 5 or 5%; below 1 % type the sign."
 
 
@@ -120,6 +123,8 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
     page.set_paper(LETTER if letter else A4)
     page.fit_to_pages(1, 0)
     page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
+    if book.layout and sheet.optional and not records:
+        page.print_area(*_NOTHING)  # a page with headings alone would be printed
     book.footer(page, sheet.name)
 
 
@@ -157,17 +162,17 @@ def _width(column: Column) -> int:
     if column.header in _WIDTHS:
         return _WIDTHS[column.header]
     if column.kind == DATE:
-        return 16
+        return 18
     return 24 if column.kind == REFERENCE else max(10, len(column.header) * 2 // 3 + 3)
 
 
-def _look(kind: str, setting: Setting | None = None) -> Look:
-    held = setting.kind if setting else kind
-    indent = int(held not in _FIGURES)
-    wrap = kind in (TEXT, REFERENCE)
+def _look(column: Column | Setting) -> Look:
+    """Return the look of a cell to change."""
+    is_figure = column.kind in _FIGURES
     return Look(
-        unit=_FORMATS.get(held, ""), ground=SAND, edge=True, rule="thin", unlocked=True, wrap=wrap, indent=indent
-    )
+        unit=("typed money" if column.money else _FORMATS.get(column.kind, "typed")) if is_figure else "",
+        ground=SAND, edge=True, rule="thin", unlocked=True, wrap=column.kind in (TEXT, REFERENCE), indent=int(not is_figure),
+    )  # fmt: skip
 
 
 def _record(
@@ -182,12 +187,12 @@ def _record(
 ) -> None:
     lines = 1
     for number, (name, column) in enumerate(declared.items(), 1):
-        look = _look(column.kind, setting if name == "value" else None)
+        look = _look(setting if setting and name == "value" else column)
         value = getattr(record, name)
         at = where_it_stood(book.own, sheet, record, name, column.header)
         _filled(book, page, row, number, value, at, look)
         put_comment(book.own, at, page, row, number)
-        if look.wrap and value:
+        if look.wrap and isinstance(value, str):
             lines = max(lines, math.ceil(len(value) * _WIDE / _width(column)))
     if lines > 1:
         page.set_row(row - 1, lines * _LINE)
@@ -213,7 +218,7 @@ def _blank_rows(book: Book, page: Worksheet, declared: Mapping[str, Column], fir
     for number, column in enumerate(declared.values(), 1):
         if column.kind in _FORMATS or book.layout:
             for row in range(first, first + count):
-                book.put(page, row, number, None, _look(column.kind))
+                book.put(page, row, number, None, _look(column))
 
 
 # --- what may be typed ---

@@ -6,7 +6,7 @@ from scaler.formula.cells import ROW, Cell
 from scaler.formula.steps import Step
 from scaler.model.records import COSTS
 from scaler.model.schema import CHOICE, FOOT, NAME, REFERENCE, TEXT, UNIT, YES_NO, columns, letters
-from scaler.rules.sheets import TYPED, typed_rows
+from scaler.rules.sheets import TYPED, UNREAD, typed_rows
 from scaler.rules.tables import constants_of
 from scaler.write.book import HEADING, HINT, Book, Look, PlainSheet
 from scaler.write.layout import (
@@ -21,12 +21,15 @@ from scaler.write.layout import (
     shopping_row,
     title_of,
 )
+from scaler.write.listed import write_listed
 from scaler.write.said import write_said
 
 TAB_COLOUR = "#9AA5A0"
 NO_BREAK = "\u00a0"
 NO_BREAK_CELL = "F$1"
 """The cell that holds a no-break space, which some programs paste for a space."""
+UNREAD_CELL = "H$1"
+"""The cell that holds what stands for a cell that cannot be read."""
 
 _WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
 _NOTHING_TO_PRINT = (0, 16_383, 0, 16_383)
@@ -58,9 +61,12 @@ def write_workings(book: Book, layout: Layout) -> None:
     page = _page(book)
     book.put(page, 1, 5, "a no-break space:", HINT)
     book.put(page, 1, 6, NO_BREAK, Look())
+    book.put(page, 1, 7, "a cell that cannot be read:", HINT)
+    book.put(page, 1, 8, UNREAD, Look())
     for table, stand in layout.stands.items():
         _write_table(book, layout, page, table, stand)
     write_said(book, layout, page)
+    write_listed(book, layout)
 
 
 def _page(book: Book) -> PlainSheet:
@@ -194,12 +200,12 @@ def _write_rows(book: Book, layout: Layout, page: PlainSheet, table: str, stand:
 
 
 def _read(layout: Layout, table: str, stand: Stand, number: int, words: bool) -> Cell:
-    """Return the formula that reads a cell, its row open: "!" for an error or a lost column, "" for a blank."""
+    """Return the formula that reads a cell, its row open: UNREAD for an error or a lost column, "" for a blank."""
     row = f"{layout.letters_of(table, IN_BLOCK)}{ROW}"
     place = f"{letters(number)}${stand.places_row}"
     cell = f"INDEX({block_name(table)},{row},{place})"
     held = f'TRIM(SUBSTITUTE({cell},{NO_BREAK_CELL}," "))' if words else f'IF({cell}="","",{cell})'
-    return Cell(f'IF({row}<{stand.foot_row_cell},IFERROR({held},"!"),"")')
+    return Cell(f'IF({row}<{stand.foot_row_cell},IFERROR({held},{UNREAD_CELL}),"")')
 
 
 def _describe_constants(book: Book, page: PlainSheet, stand: Stand) -> None:

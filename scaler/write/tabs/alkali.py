@@ -16,12 +16,12 @@ _SAYS = (
     "Each oil's weight times its SAP is the KOH it needs. Less the superfat, as NaOH where that is the base, divided by "
     "purity: what to weigh."
 )
-_HEADS = ("", "weight g", "SAP mg/g", "KOH need g")
+_HEADS = ("oil", "weight g", "SAP mg/g", "KOH need g")
 _NEED = (
-    ("oils need, as KOH", "need_koh_g", "g"),
+    ("oils need, as KOH", "need_koh_g", "two digits"),
     ("superfat left out", "aimed", "%"),
-    ("acids take, as KOH", "acids_koh_g", "g"),
-    ("to meet, as KOH", "met_koh_g", "g"),
+    ("acids take, as KOH", "acids_koh_g", "two digits"),
+    ("to meet, as KOH", "met_koh_g", "two digits"),
 )
 _OF_ALKALI = 5
 """Rows in which the need becomes an alkali to weigh."""
@@ -55,12 +55,14 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
         name, named = page.cell("batch_lines", "worked_words", place), page.value("batch_lines", "worked_words", place)
         page.live(at, 1, f'=IF({need}="","",{name})', named if value != "" else "", BODY)
         weight, grams = page.cell("batch_lines", "g", place), page.value("batch_lines", "g", place)
-        page.live(at, 2, f'=IF({need}="","",{weight})', grams if value != "" else "", Look(unit="g", rule="thin"))
+        page.live(
+            at, 2, f'=IF({need}="","",{weight})', grams if value != "" else "", Look(unit="two digits", rule="thin")
+        )
         mark = page.layout.one("constants", "gram_per_mg")
         use, koh = page.cell("batch_lines", "koh_use", place), page.value("batch_lines", "koh_use", place)
         sap = koh / page.layout.tables.one("constants", "gram_per_mg") if value != "" else ""
         page.live(at, 3, f'=IF({need}="","",{use}/{mark})', sap, Look(unit="one digit", rule="thin"))
-        page.show(at, 4, "batch_lines", "koh_need_g", place, Look(unit="g", rule="thin"))
+        page.show(at, 4, "batch_lines", "koh_need_g", place, Look(unit="two digits", rule="thin"))
     page.leave_white(row + 2, row + 1 + slots - BEFORE_LINES, "D")
     for offset, (words, name, unit) in enumerate(_NEED, 1):
         page.put(row + offset, 6, words, Look(rule="thin"))
@@ -95,9 +97,9 @@ def _alkali(page: Page, index: int, place: int, row: int) -> None:
     exact, on_card = (page.value("batch_lines", which, place) for which in ("g", "on_card_words"))
     lines = (
         (f'"for 1 g of that, "&{base[0]}', f"for 1 g of that, {held[1]}", per_koh[0], held[0], "factor"),
-        (f'"as "&{base[0]}', f"as {held[1]}", f"{met}*{per_koh[0]}", page.value("batches", "met_koh_g", index) * held[0] if is_there else "", "g"),
+        (f'"as "&{base[0]}', f"as {held[1]}", f"{met}*{per_koh[0]}", page.value("batches", "met_koh_g", index) * held[0] if is_there else "", "two digits"),
         ('"divided by its purity"', "divided by its purity", purity[0], held[2], "%"),
-        (name[0], name[1], grams, exact, "g"),
+        (name[0], name[1], grams, exact, "two digits"),
         ('"on the card"', "on the card", weighed, on_card, "g"),
     )  # fmt: skip
     for offset, (words, said, formula, value, unit) in enumerate(lines):

@@ -58,12 +58,12 @@ def write(book: Book) -> None:
     for number, width in enumerate(_WIDTHS):
         page.sheet.set_column(number, number, width)
     page.sheet.freeze_panes(5, 1)
-    page.sheet.repeat_rows(1, 4)
 
 
 def _steps(page: Page, row: int) -> None:
     """Write every step of every batch, in the order of the days."""
     page.put(row, 1, "Step by step", SECTION)
+    page.sheet.set_h_pagebreaks([row - 1])
     for number, shown in enumerate(_STEPS, 1):
         page.put(row + 1, number, shown.heading, FIGURE_HEADING if shown.unit == "whole" else HEADING)
     for place in range(page.layout.tables.lengths["stages"]):

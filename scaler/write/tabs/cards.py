@@ -18,17 +18,18 @@ from scaler.write.tabs.shared import Page, open_page
 
 NAME = "Cards"
 
-_WIDTHS = {A4: (4, 9, 32, 15, 7, 9, 12), LETTER: (4, 9, 30, 15, 12, 9, 9)}
+_WIDTHS = {A4: (4, 9, 32, 15, 7, 9, 12), LETTER: (4, 9, 31, 15, 12, 9, 8)}
 """Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all; pounds and ounces in the pot take more."""
 _LAST = CARD_COLUMNS
-_POINTS = 722
-"""Height of a page of A4 and of Letter between its margins."""
+_POINTS = 710
+"""Height of a page of Letter between its margins, which is less than that of A4, and a little room."""
 _LEAST, _SPARE, _MOST = 12, 15, 21
 """Points of a row of the list: at least, where nothing is weighed yet, at most."""
 _TOP = 2
 """Rows above the first card: the link back."""
 _BEFORE_FACTS, _NOTE_ROWS = 3, 5
 _TITLE, _LINE, _BAND, _NOTE, _HEAD = 30, 17, 24, 15, 22
+_PIXEL = 0.75
 
 _BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, shrink=True, indent=1)
 _SMALL = Look(size=9, ink=HINT.ink)
@@ -43,11 +44,12 @@ _FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
 _FACTS = (
     ("superfat", "ruler", replace(RULER, align="left"), 15),
     ("", None, replace(RULER, align="left", ink=HINT.ink), 14),
+    ("mould", "mould_side", replace(RULER, align="left"), 15),
     ("make", "made_day", Look(unit="date", align="left"), 17),
     ("out of the mould", "unmould_day", Look(unit="date", align="left"), 17),
     ("sell from", "sell_day", Look(unit="date", align="left"), 17),
-    ("vessels", "vessel_words", Look(size=10, wrap=True), 52),
-    ("bars", "bar_words", Look(size=10, wrap=True), 27),
+    ("vessels", "vessel_words", Look(size=9, wrap=True, top=True), 52),
+    ("bars", "bar_words", Look(size=9, wrap=True, top=True), 27),
 )
 """What stands beside the warnings: its words, its step (none: the scale of the ruler), its look, the height of its row."""
 
@@ -109,10 +111,15 @@ def _head(page: Page, index: int, row: int) -> None:
     page.wide(
         row + 1, _LAST, "=" + page.cell("batches", "size_words", index), words, Look(size=12, wrap=True, top=True)
     )
-    page.sheet.set_row(row, _LINE * (1 + (len(str(words)) > _LONG_SIZE)))
+    page.sheet.set_row(row, _size_height(page, index))
     page.wide(row + 2, _LAST, band_formula(page, index), band_words(page, index), _BAND_LOOK)
     page.sheet.set_row(row + 1, _BAND)
     _colour(page, index, f"A{row + 2}:{letters(_LAST)}{row + 2}")
+
+
+def _size_height(page: Page, index: int) -> int:
+    """Return the points of bars and moulds, on one line or two."""
+    return _LINE * (1 + (len(str(page.value("batches", "size_words", index))) > _LONG_SIZE))
 
 
 def band_formula(page: Page, index: int) -> str:
@@ -148,11 +155,15 @@ def _facts(page: Page, index: int, row: int) -> None:
     for at, (words, name, look, height) in enumerate(_FACTS, row):
         if words:
             held, value = page.cell("batches", name or "ruler", index), page.value("batches", name or "ruler", index)
-            page.live(at, 1, f'=IF({held}="","","{words}")', words if value != "" else "", _SMALL)
+            page.live(
+                at, 1, f'=IF({held}="","","{words}")', words if value != "" else "", replace(_SMALL, top=look.top)
+            )
         if name:
             page.show(at, 3, "batches", name, index, look)
         else:
-            page.put(at, 3, ruler_scale(page), look)
+            there, scale = page.cell("batches", "ruler", index), ruler_scale(page)
+            shown = scale if page.value("batches", "ruler", index) else ""
+            page.live(at, 3, f'=IF({there}="","","{scale}")', shown, look)
         page.sheet.set_row(at - 1, height)
 
 
@@ -216,7 +227,7 @@ def _lines(page: Page, index: int, row: int) -> int:
     listed = _listed(page)
     start = index * listed
     large = _large(page, index)
-    fixed = _TITLE + 2 * _LINE + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30 * len(large)
+    fixed = _TITLE + _size_height(page, index) + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30 * len(large)
     fixed += 2 * _NOTE + (_NOTE_ROWS + 1) * _LINE
     used = sum(page.value("batch_lines", "listed", start + slot) == 1 for slot in range(listed)) - len(large)
     spare = max(min(_SPARE, (_POINTS - fixed) / (listed - len(large))), _LEAST)
@@ -233,10 +244,15 @@ def _lines(page: Page, index: int, row: int) -> int:
         seen[label] += 1
         for column in (6, 7):
             page.put(at, column, _mark(page, index, label, seen[label], column), _FILL)
-        page.sheet.set_row(at - 1, 30 if alkali else height if number < used + len(large) else spare)
+        page.sheet.set_row(at - 1, 30 if alkali else _in_pixels(height if number < used + len(large) else spare))
     page.leave_white(row + 1, row + listed, letters(_LAST))
     _list_colours(page, index, row)
     return row + 1 + listed
+
+
+def _in_pixels(points: float) -> float:
+    """Return a height that no program rounds up: many rows would be more than a page."""
+    return int(points / _PIXEL) * _PIXEL
 
 
 def _large(page: Page, index: int) -> range:
@@ -283,7 +299,7 @@ def _in_pot(page: Page, row: int, place: int) -> None:
 
 
 _NOTES = replace(_SMALL, wrap=True, top=True, rule="thin")
-_LONG_SIZE = 75
+_LONG_SIZE = 95
 """Letters of bars and moulds that one line holds."""
 _MADE_BY = "Made by, date and time, lye °C, oils °C"
 

@@ -13,6 +13,7 @@ from scaler.model.records import BY_KEY
 from scaler.validation.issues import TODO_LINES, channels_of
 from scaler.write.book import BODY, BRICK, EDGE, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
 from scaler.write.layout import quoted
+from scaler.write.listed import beside
 from scaler.write.tabs.shared import SAFETY, Page, open_page
 
 NAME = "Checks"
@@ -33,6 +34,8 @@ _DIGITS = 6
 IN_ORDER, FIX, LOOK = "in order", "needs fixing", "look"
 FIRST_LINE = 6
 _WIDTHS = (46, 22, 60, 58, 8)
+_LETTERS = 52
+"""Letters that a line of the first column holds."""
 _INDENTED_HEADING = replace(HEADING, indent=1)
 
 
@@ -69,7 +72,7 @@ def write(book: Book) -> None:
         page.put(row + 1, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     for at, check in enumerate(held, row + 2):
         page.put(at, 1, check.says, Look(wrap=True, rule="thin"))
-        page.sheet.set_row(at - 1, 15 * len(textwrap.wrap(check.says, _WIDTHS[0])))
+        page.sheet.set_row(at - 1, 15 * len(textwrap.wrap(check.says, _LETTERS)))
         page.live(at, 2, f"={check.formula}", check.value, Look(rule="thin", align="right"))
         says = f'=IF(ISNUMBER(B{at}),IF(B{at}=0,"{IN_ORDER}","{check.bad}"),"{FIX}")'
         page.live(at, 3, says, IN_ORDER if check.value == 0 else check.bad, Look(rule="thin", indent=1))
@@ -78,6 +81,7 @@ def write(book: Book) -> None:
     right = f'=COUNTIF(C{row + 2}:C{last},"{IN_ORDER}")&" of {len(held)} checks in order"'
     said = f"{sum(check.value == 0 for check in held)} of {len(held)} checks in order"
     page.live(4, 1, right, said, Look(bold=True, size=13, ink=LEAF))
+    page.sheet.set_row(3, 24)
 
 
 def _handed_over(page: Page, row: int) -> None:
@@ -122,14 +126,17 @@ def _to_fix(page: Page) -> None:
     for line in range(TODO_LINES):
         row = FIRST_LINE + line
         page.sheet.set_row(row - 1, 30)
-        sheet, cell, level = (page.said_cell(line, name) for name in ("sheet", "address", "level"))
-        held = {name: page.said_value(line, name) for name in ("sheet", "address", "level")}
-        where = f'=IF({cell}="","",{level}&": "&{sheet}&" "&{cell})'
+        shown = beside(page.layout, "shown from", line)
+        names = ("sheet", "address", "level", "for batches")
+        sheet, cell, level, batches = (page.listed_cell(line, name) for name in names)
+        held = {name: page.listed_value(line, name) for name in names}
+        where = f'=IF({shown}=0,"",{level}&": "&{sheet}&" "&{cell}&IF({batches}="",""," · "&{batches}))'
         said = f"{held['level']}: {held['sheet']} {held['address']}" if held["address"] else ""
-        page.live(row, 1, where, said, Look(bold=True, rule="thin"))
+        said += f" · {held['for batches']}" if held["for batches"] else ""
+        page.live(row, 1, where, said, Look(bold=True, rule="thin", wrap=True))
         for number, name in enumerate(("value", "words", "do"), 2):
-            page.said(row, number, line, name, Look(wrap=True, rule="thin", indent=int(name == "do")))
-        link = f'=IF({cell}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
+            page.listed(row, number, line, name, Look(wrap=True, rule="thin", align="left", indent=int(name == "do")))
+        link = f'=IF({shown}=0,"",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
         page.live(row, 5, link, "→ go" if held["address"] else "", Look(ink=EDGE, rule="thin"))
     page.leave_white(FIRST_LINE, FIRST_LINE + TODO_LINES - 1, "E")
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")

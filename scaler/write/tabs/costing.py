@@ -13,12 +13,12 @@ from scaler.write.tabs.shared import ON_A_PAGE, Page, Shown, open_page
 NAME = "Costing"
 
 _COLUMNS = (
-    Shown("Bars", "bars", "whole", 8),
-    Shown("Bars to sell", "bars_to_sell", "one digit", 9),
+    Shown("Bars", "bars", "whole", 7),
+    Shown("Bars to sell", "whole_bars", "whole", 8),
     *(Shown(cost.says, cost.step, "money", 11) for cost in COSTS),
     Shown("Total cost", "total_cost", "money", 10),
-    Shown("Cost per bar", "cost_per_bar", "money", 11, bold=True),
-    Shown("Price before tax", "before_tax", "money", 10),
+    Shown("Cost per bar", "cost_per_bar", "money", 12, bold=True),
+    Shown("Price before tax", "before_tax", "money", 11),
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "whole %", 9),
     Shown("Mark-up", "markup", "whole %", 9),
@@ -34,6 +34,7 @@ _MOST_CHARTED = 12
 _SHADES = ("#2F5D50", "#D8C98B", "#8FA8A0", "#6B4E3D", "#C9C3B4", "#1F2D2B")
 _PATTERNS = ("wide_upward_diagonal", "small_grid", "wide_downward_diagonal")
 _FONT = {"name": "Calibri", "size": 10, "color": INK}
+_NO_TICKS = {"major_tick_mark": "none", "minor_tick_mark": "none"}
 
 
 def write(book: Book) -> None:
@@ -77,9 +78,9 @@ def _costs_chart(page: Page, row: int) -> None:
         cells = {"categories": f"={NAME}!$A$6:$A${last}", "values": f"={NAME}!${column}$6:${column}${last}"}
         look = {"name": f"={NAME}!${column}$5", "border": {"color": INK, "width": 0.5}, "gap": 50} | _fill_of(number)
         chart.add_series(cells | look)
-    chart.set_y_axis({"reverse": True, "num_font": _FONT})
+    chart.set_y_axis({"reverse": True, "num_font": _FONT} | _NO_TICKS)
     gridlines = {"visible": True, "line": {"color": "#D9D4C7"}}
-    chart.set_x_axis({"num_font": _FONT, "label_position": "high", "major_gridlines": gridlines})
+    chart.set_x_axis({"num_font": _FONT, "label_position": "high", "major_gridlines": gridlines} | _NO_TICKS)
     title = {"name": "Calibri", "size": 12, "bold": True, "color": INK}
     chart.set_title({"name": "Where the money of each batch goes", "name_font": title})
     chart.set_legend({"position": "bottom", "font": _FONT})

@@ -23,6 +23,7 @@ from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, TITLE, Book, Look
 from scaler.write.layout import FIRST_ROW, IN_BLOCK, WORKINGS, quoted
+from scaler.write.listed import beside
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 
@@ -41,6 +42,14 @@ COLUMNS = (
     Shown("Price with tax", "with_tax", "money", 9, bold=True),
     Shown("Margin", "margin", "whole %", 8),
 )
+_ASKED = Shown("Price asked", "price_asked", "money", 9, bold=True)
+"""What a market run shows besides, right of the ruler."""
+_OF_THE_RUN = (
+    (4, "Packs to buy", "packs_cost"),
+    (9, "Cash needed before the market", "cash_before"),
+    (13, "Profit when every bar sells", "profit_full"),
+)
+"""What a market run comes to: the column of the figure, which its words run up to, and the figure."""
 NEW_ROWS = 200
 """Rows below a table in which something typed is seen."""
 _COUNTED_BY = (
@@ -55,9 +64,12 @@ _COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "mad
 """What the band says of batches that are not in order, by state code."""
 _HEADER = 6
 _STATE_COLUMN, _RULER_COLUMN = 15, 16
-_TODO_TO, _GO_FROM = 10, 11
+_TODO_TO, _GO_FROM = 11, 12
 """The last column of what needs you, and the first of the links beside it."""
-TODO_SHOWN = 8
+_TODO = min(8, TODO_LINES - 1)
+"""Things to mend that are shown."""
+_SECTION = 22
+"""Height of the row of a section's title."""
 
 ANSWERS = {
     "Plan": "what to make on which day",
@@ -105,6 +117,8 @@ def write(book: Book, tabs: Sequence[str]) -> None:
     page.live(3, 2, f'=IF({on}>0,{on},"")', day, Look(unit="date", size=9, align="left"))
     page.put(3, 3, "Lye burns: read Safety notes first.", Look(bold=True, ink=BRICK))
     _band(page)
+    if page.is_market:
+        _run(page)
     _table(page)
     _new_rows(page)
     _needs_a_look(page, _HEADER + page.batches + 3)
@@ -113,6 +127,11 @@ def write(book: Book, tabs: Sequence[str]) -> None:
         page.sheet.set_h_pagebreaks([_HEADER + page.batches + 2])
         page.sheet.repeat_rows(_HEADER - 1)
     page.sheet.freeze_panes(_HEADER, 1)
+
+
+def _several(count: str, one: str, many: str) -> str:
+    """Return the formula that says how many there are of a thing."""
+    return f'{count}&IF({count}=1," {one}"," {many}")'
 
 
 def _band(page: Page) -> None:
@@ -125,28 +144,44 @@ def _band(page: Page) -> None:
     counts = {code: f"SUMPRODUCT(--({states}={number}))" for code, number in numbers}
     parts = [f'IF({counts[code]}>0,{counts[code]}&" {word}, ","")' for code, word in _COUNTED]
     bars = page.layout.range("batches", "bars")
+    sellable = f'SUMIF({states},"<"&{three},{bars})'
     without = f"SUMPRODUCT(({states}<{three})*({page.layout.range('batches', 'costed')}=0))"
-    formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&SUMIF({states},"<"&{three},{bars})&" bars"'
-    formula += f'&IF({without}>0,"; no price for "&{without}&" batches","")'
+    formula = f'={"&".join(parts)}&{counts[0]}&" in order; "&{_several(sellable, "bar", "bars")}'
+    formula += f'&IF({without}>0,"; no price for "&{_several(without, "batch", "batches")},"")'
     words = [f"{held.count(code)} {word}, " for code, word in _COUNTED if held.count(code)]
     columns = (page.layout.tables.column("batches", name) for name in ("state_code", "bars"))
     cut = sum(bars for code, bars in zip(*columns, strict=True) if "" not in (code, bars) and code < 3)
-    value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} bars"
+    value = "".join(words) + f"{held.count(0)} in order; {cut:.15g} {'bar' if cut == 1 else 'bars'}"
     columns = (page.layout.tables.column("batches", name) for name in ("state_code", "costed"))
     no_price = sum(code != "" and code < 3 and costed == 0 for code, costed in zip(*columns, strict=True))
-    value += f"; no price for {no_price} batches" * bool(no_price)
+    value += f"; no price for {no_price} {'batch' if no_price == 1 else 'batches'}" * bool(no_price)
     if page.is_market:
         lacking = f"SUM({page.layout.range('sold', 'missing')})"
-        formula += f'&IF({lacking}>0,"; "&{lacking}&" bars will be missing","")'
+        formula += f'&IF({lacking}>0,"; "&{_several(lacking, "bar", "bars")}&" will be missing","")'
         missing = sum(page.layout.tables.column("sold", "missing"))
-        value += f"; {missing:.15g} bars will be missing" * bool(missing)
-    for column in range(1, _RULER_COLUMN + 1):
+        value += f"; {missing:.15g} {'bar' if missing == 1 else 'bars'} will be missing" * bool(missing)
+    for column in range(1, _last(page) + 1):
         page.put(4, column, None, Look(ink="#FFFFFF", ground=LEAF))
     page.live(4, 1, formula, value, Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, indent=1))
     page.sheet.set_row(3, 26)
-    last = letters(_RULER_COLUMN)
+    last = letters(_last(page))
     for code, ground in ((3, BRICK), (2, BRICK), (1, AMBER)):
         page.alert(f"A4:{last}4", ground, {"type": "formula", "criteria": f"=COUNTIF({states},{code})>0"})
+
+
+def _run(page: Page) -> None:
+    """Write what the market run comes to, between band and table."""
+    sign = page.layout.tables.one("costs", "currency") or ""
+    for column, words, name in _OF_THE_RUN:
+        said = replace(HINT, align="right")
+        page.live(5, column - 1, f'="{words} "&{page.setting("currency")}', f"{words} {sign}", said)
+        page.show(5, column, "money", name, 0, Look(unit="money", bold=True))
+    page.sheet.set_row(4, _SECTION)
+
+
+def _last(page: Page) -> int:
+    """Return the last column of the table."""
+    return _RULER_COLUMN + page.is_market
 
 
 def _table(page: Page) -> None:
@@ -159,6 +194,9 @@ def _table(page: Page) -> None:
     scale = Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf")
     page.put(_HEADER, _RULER_COLUMN, cards.ruler_scale(page), scale)
     page.sheet.set_column(_RULER_COLUMN - 1, _RULER_COLUMN - 1, 36)
+    if page.is_market:
+        page.heading(_HEADER, _last(page), _ASKED)
+        page.sheet.set_column(_last(page) - 1, _last(page) - 1, _ASKED.width)
     for index in range(page.batches):
         row = _HEADER + 1 + index
         page.sheet.set_row(row - 1, 19)
@@ -173,6 +211,8 @@ def _table(page: Page) -> None:
         look = Look(bold=True, ink=LEAF, rule="thin", indent=1)
         page.live(row, _STATE_COLUMN, state_formula(page, index), state_words(page, index), look)
         page.show(row, _RULER_COLUMN, "batches", "ruler", index, Look(font=RULER.font, size=9, ink=LEAF, rule="thin"))
+        if page.is_market:
+            page.of_batch(row, _last(page), _ASKED, index)
         page.hide_further(index, row, row)
     last = _HEADER + page.batches
     states(page, f"{letters(_STATE_COLUMN)}{_HEADER + 1}:{letters(_STATE_COLUMN)}{last}")
@@ -227,26 +267,29 @@ def _new_rows(page: Page) -> None:
 def _needs_a_look(page: Page, row: int) -> None:
     """Write the first things to mend, in words, each with a link to its cell, two rows high."""
     page.put(row, 1, "What needs you", SECTION)
+    page.sheet.set_row(row - 1, _SECTION)
     look = Look(wrap=True, top=True)
-    for line in range(min(TODO_SHOWN, TODO_LINES)):
-        at = row + 1 + 2 * line
-        page.said(at, 1, line, "level", Look(bold=True, ink=BRICK, top=True))
-        words, do, where, sheet = (page.said_cell(line, name) for name in ("words", "do", "address", "sheet"))
-        held = {name: page.said_value(line, name) for name in ("words", "do", "address", "sheet")}
-        link = f'=IF({words}="","",HYPERLINK("#\'"&{sheet}&"\'!"&{where},{sheet}&" "&{where}))'
-        page.live(
-            at, 2, link, f"{held['sheet']} {held['address']}" if held["words"] else "", replace(LINK, size=11, top=True)
-        )
+    for line in range(_TODO):
+        at, there = row + 1 + 2 * line, beside(page.layout, "shown from", line)
+        page.listed(at, 1, line, "level", Look(bold=True, top=True))
+        names = ("words", "do", "address", "sheet", "for batches")
+        words, do, where, sheet, batches = (page.listed_cell(line, name) for name in names)
+        held = {name: page.listed_value(line, name) for name in names}
+        link = f'=IF({there}=0,"",HYPERLINK("#\'"&{sheet}&"\'!"&{where},{sheet}&" "&{where}))'
+        stands = f"{held['sheet']} {held['address']}" if held["words"] else ""
+        page.live(at, 2, link, stands, replace(LINK, size=11, top=True))
         page.sheet.merge_range(at - 1, 2, at, _TODO_TO - 1, "", page.book.look(look))
-        formula = f'=IF({words}="","",{words}&" "&{do})'
-        page.live(at, 3, formula, f"{held['words']} {held['do']}" if held["words"] else "", look)
-    shown = min(TODO_SHOWN, TODO_LINES)
-    first, beyond = page.said_cell(0, "words"), page.said_cell(shown, "words")
-    none = f'=IF({first}="","Nothing: all is in order.",IF({beyond}="","","There are more: see Checks."))'
-    more = "There are more: see Checks." if page.said_value(shown, "words") else ""
-    page.live(row, 3, none, more if page.said_value(0, "words") else "Nothing: all is in order.", HINT)
-    row += 1 + 2 * min(TODO_SHOWN, TODO_LINES)
-    page.put(row, 1, "yours", Look(ground=INPUT.ground, edge=True, rule="thin"))
+        formula = f'=IF({there}=0,"",IF({batches}="","",{batches}&": ")&{words}&" "&{do})'
+        named = f"{held['for batches']}: " if held["for batches"] else ""
+        page.live(at, 3, formula, f"{named}{held['words']} {held['do']}" if held["words"] else "", look)
+    for level in ("danger", "do not make"):
+        page.alert(f"A{row + 1}:A{row + 2 * _TODO}", BRICK, {"type": "cell", "criteria": "==", "value": f'"{level}"'})
+    first, beyond = (beside(page.layout, "shown from", line) for line in (0, _TODO))
+    none = f'=IF({first}=0,"Nothing: all is in order.",IF({beyond}=0,"","There are more: see Checks."))'
+    more = "There are more: see Checks." if page.listed_value(_TODO, "words") else ""
+    page.live(row, 3, none, more if page.listed_value(0, "words") else "Nothing: all is in order.", HINT)
+    row += 1 + 2 * _TODO
+    page.put(row, 1, "yours", Look(ground=INPUT.ground, edge=True, rule="thin", indent=1))
     page.put(
         row, 2, "Sand cells with a blue edge are yours to change; all others are locked, without a password.", HINT
     )
@@ -254,9 +297,9 @@ def _needs_a_look(page: Page, row: int) -> None:
 
 def _where_to_go(page: Page, row: int, tabs: Sequence[str]) -> None:
     """Write a link to every tab with what it answers."""
-    page.put(row, _GO_FROM, "Where to go from here", SECTION)
-    for at in range(row + 1, row + 1 + max(len(tabs) + 1, 2 * TODO_SHOWN)):
+    page.put(row, _GO_FROM, "Where to go from here", replace(SECTION, indent=1))
+    for at in range(row + 1, row + 1 + max(len(tabs) + 1, 2 * _TODO)):
         page.sheet.set_row(at - 1, 19)
     for at, name in enumerate((*tabs, WORKINGS), row + 1):
-        page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, size=11))
+        page.book.link(page.sheet, at, _GO_FROM, f"'{name}'!A1", name, Look(ink=LINK.ink, indent=1))
         page.put(at, _GO_FROM + 2, ANSWERS.get(name, ""))

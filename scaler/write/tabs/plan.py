@@ -17,7 +17,7 @@ _COLUMNS = (
     Shown("Out of the mould", "unmould_on", "date", 15),
     Shown("Sell from", "ready_day", "date", 15),
     Shown("Bars", "bars", "whole", 8),
-    Shown("Bars to sell", "bars_to_sell", "one digit", 12),
+    Shown("Bars to sell", "whole_bars", "whole", 12),
     Shown("Cured bar g", "bar_cured_g", "whole", 12, imperial="cured_words"),
     Shown("Alkali g", "alkali_weigh_g", "weigh", 9, imperial="alkali_words"),
     Shown("Hours", "labour_hours", "one digit", 8),
@@ -26,7 +26,7 @@ _COLUMNS = (
 _DEMAND = (
     Shown("Recipe", "recipe", "text"), Shown("Market", "day", "text"), Shown("Bars", "bars", "whole"),
     Shown("Needed by", "need_day", "date"), Shown("Wanted by then", "wanted_by_then", "whole"),
-    Shown("On hand by then", "held_by_then", "whole"), Shown("Made by then", "made_by_then", "one digit"),
+    Shown("On hand by then", "held_by_then", "whole"), Shown("Made by then", "made_whole", "whole"),
     Shown("Ready by then", "fit_by_then", "whole"), Shown("Missing", "short", "none"),
     Shown("Cannot be made", "planned_short", "none"),
 )  # fmt: skip

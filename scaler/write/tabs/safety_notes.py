@@ -12,7 +12,7 @@ NAME = "Safety notes"
 
 _COLUMNS = (
     Shown("Alkali g", "alkali_weigh_g", "weigh", 10, imperial="alkali_words"),
-    Shown("Liquid g", "liquid_g", "g", 10, imperial="liquid_words"),
+    Shown("Liquid g", "liquid_g", "one digit", 10, imperial="liquid_words"),
     Shown("Lye mL", "jug_ml", "whole", 10, imperial="lye_words"),
     Shown("Jug, at least mL", "jug_vessel_ml", "whole", 10, imperial="jug_words"),
     Shown("Pot, at least mL", "pot_vessel_ml", "whole", 10, imperial="pot_words"),
@@ -34,7 +34,7 @@ _LETTERS = 118
 
 def write(book: Book) -> None:
     """Write the tab: what the recipes at hand make necessary, then what always holds."""
-    page = open_page(book, NAME, "Safety notes", colour=SAFETY)
+    page = open_page(book, NAME, "Safety notes", landscape=True, colour=SAFETY)
     page.put(3, 1, FIRST[:92], Look(bold=True, ink=BRICK))
     page.put(4, 1, FIRST[92:], Look(bold=True, ink=BRICK))
     row = page.batch_table(6, _COLUMNS) + 1
@@ -46,6 +46,7 @@ def write(book: Book) -> None:
         if note["section"] != section:
             section = note["section"]
             page.put(row, 1, section, SECTION)
+            page.sheet.set_row(row - 1, 24)
             if section == _SECOND_PAGE:
                 page.sheet.set_h_pagebreaks([row - 1])
             row += 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
@@ -14,6 +15,7 @@ from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
 from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, HINT, INK, LEAF, LETTER, TITLE, Book, Look
 from scaler.write.layout import Layout
+from scaler.write.listed import Line, beside, beside_all, lines, shown_from
 from scaler.write.said import column_number, said_of
 
 SAFETY, GREY = BRICK, "#9AA5A0"
@@ -160,10 +162,12 @@ class Page:
         self.live(row, column, formula, value if made else NOTHING, look)
 
     def weighing(self) -> str:
-        """Return the unit of alkali as it is weighed: as its figures are, but for those of a scale in ounces, which have no end."""
+        """Return the unit of alkali as it is weighed: its decimals are the scale's; ounces have no end of them."""
         divisions = [item for item in self.layout.tables.column("batches", "first_division_g") if is_number(item)]
-        ends = all(round(item * 1000, 9).is_integer() for item in divisions)
-        return "weigh" if ends else "weigh in ounces"
+        digits = [
+            next((digits for digits in range(4) if round(item * 10**digits, 9).is_integer()), 4) for item in divisions
+        ]
+        return ("weigh", "weigh to 0.1", "weigh to 0.01", "weigh", "weigh in ounces")[max(digits, default=0)]
 
     def setting(self, name: str) -> str:
         """Return the address of a setting's value in use."""
@@ -175,11 +179,14 @@ class Page:
 
     # --- words of issues ---
 
-    def said(self, row: int, column: int, place: int, name: str, look: Look = Look()) -> None:
-        """Show one part of an issue in words: of the list of things to mend, or of a batch."""
-        stand = self.layout.stands["said"]
-        cell = f"{stand.sheet}!${letters(column_number(self.layout, name))}{stand.first + place}"
-        self.live(row, column, f"={cell}", self.said_value(place, name), look)
+    @cached_property
+    def _listed(self) -> tuple[list[Line], list[int]]:
+        return lines(self.layout), shown_from(self.layout)
+
+    def listed(self, row: int, column: int, line: int, name: str, look: Look = Look()) -> None:
+        """Show one part of a line of the list of things to mend."""
+        formula = f'=IF({beside(self.layout, "shown from", line)}=0,"",{self.listed_cell(line, name)})'
+        self.live(row, column, formula, self.listed_value(line, name), look)
 
     def said_cell(self, place: int, name: str) -> str:
         """Return the address of one part of an issue in words."""
@@ -191,6 +198,22 @@ class Page:
         said = said_of(self.layout, self.layout.tables.column("said", "said_key")[place])
         return {"words": said.words, "do": said.do, "level": said.level, "sheet": said.sheet, "address": said.cell,
                 "value": said.value}[name]  # fmt: skip
+
+    def listed_cell(self, line: int, name: str) -> str:
+        """Return the formula of one part of a line that people see of the list of things to mend, where it shows one."""
+        stand = self.layout.stands["said"]
+        letter = letters(column_number(self.layout, name)) if name != "for batches" else ""
+        all_of_it = f"{stand.sheet}!${letter}${stand.first}:${letter}${stand.first + TODO_LINES - 1}"
+        held = all_of_it if letter else beside_all(self.layout, name)
+        return f"INDEX({held},{beside(self.layout, 'shown from', line)})"
+
+    def listed_value(self, line: int, name: str) -> Any:
+        """Return one part of a line of the list as the engine says it."""
+        held, shown = self._listed
+        place = shown[line] - 1
+        if place < 0:
+            return ""
+        return held[place].batches if name == "for batches" else self.said_value(place, name)
 
     def cause_place(self, index: int) -> int:
         """Return the place of the words why a batch must not be made."""

@@ -40,7 +40,7 @@ def write(book: Book) -> None:
     write_packs(page)
     write_stale(page)
     wider = _WIDER if page.paper() == LETTER else 0
-    for number, width in enumerate((28, 22, 10, 10, 11, 9, 11)):
+    for number, width in enumerate((28, 22, 10, 10, 11, 11, 11)):
         page.sheet.set_column(number, number, width + wider * (number in range(2, 6)))
     _heads(page, SHOPPING_FIRST - 1)
     tables = page.layout.tables
@@ -57,7 +57,7 @@ def write(book: Book) -> None:
     page.put(row, 1, "All packs", Look(bold=True))
     page.show(row, 7, "money", "packs_cost", 0, Look(unit="money", bold=True))
     days = page.layout.tables.column("batches", "made_on")
-    page.put(row + 1, 1, "Needed from the first make day on", Look(ink=HINT.ink))
+    page.put(row + 1, 1, "Have it all by the first make day", Look(ink=HINT.ink))
     made = f"MIN({page.layout.range('batches', 'made_on')})"
     first = min((day for day in days if day != ""), default="")
     page.live(row + 1, 2, f'=IF({made}>0,{made},"")', first, Look(unit="date", align="left"))

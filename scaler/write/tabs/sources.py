@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from scaler.model.records import PACKAGING
 from scaler.write.book import FIGURE_HEADING, HEADING, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, open_page
@@ -42,12 +44,12 @@ def write(book: Book) -> None:
 
 def _ingredients(page: Page, row: int) -> int:
     for number, (head, _, _) in enumerate(_COLUMNS, 1):
-        page.put(row, number, head, FIGURE_HEADING if 1 < number < 6 else HEADING)
+        page.put(row, number, head, FIGURE_HEADING if 1 < number < 6 else replace(HEADING, indent=int(number > 1)))
     count = page.layout.tables.lengths["ingredients"]  # spare rows too: what is typed there is listed here
     for index in range(count):
         at = row + 1 + index
         for number, (_, name, unit) in enumerate(_COLUMNS, 1):
-            look = Look(wrap=True, size=9, rule="thin") if unit == "text" else Look(unit=unit, rule="thin")
+            look = Look(wrap=True, size=9, rule="thin", indent=1) if unit == "text" else Look(unit=unit, rule="thin")
             if name in ("density_in_use", "range_mark"):  # packaging has neither
                 kind, cell = page.cell("ingredients", "kind", index), page.cell("ingredients", name, index)
                 counted = page.value("ingredients", "kind", index) == PACKAGING
@@ -57,7 +59,7 @@ def _ingredients(page: Page, row: int) -> int:
                 page.show(at, number, "ingredients", name, index, look)
         words = (page.value("ingredients", "range_source", index), page.value("ingredients", "blank_cells", index))
         if any(words):
-            page.sheet.set_row(at - 1, 13 * max(1, -(-len(words[0]) // 62), -(-len(words[1]) // 48)) + 3)
+            page.sheet.set_row(at - 1, 13 * max(1, -(-len(words[0]) // 76), -(-len(words[1]) // 54)) + 3)
     page.leave_white(row + 1, row + count, "H")
     return row + 1 + count
 
@@ -66,6 +68,6 @@ def _tables(page: Page, row: int) -> int:
     page.put(row, 1, "Tables", SECTION)
     for offset, (what, source, mark) in enumerate(_TABLES, 1):
         page.put(row + offset, 1, what)
-        page.put(row + offset, 6, source)
-        page.put(row + offset, 8, mark)
+        page.put(row + offset, 6, source, Look(indent=1))
+        page.put(row + offset, 8, mark, Look(indent=1))
     return row + 1 + len(_TABLES)

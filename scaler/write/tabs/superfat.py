@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from scaler.rules.published import FATTY_CLASSES, NAMES
 from scaler.write.book import BODY, FIGURE_HEADING, HEADING, HINT, RULER, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, Shown, open_page
@@ -13,8 +15,8 @@ _COLUMNS = (
     Shown("With milk fat", "superfat_effective", "%", 9, of="recipes"),
     Shown("As weighed", "superfat_weighed", "%", 9),
     Shown("At worst", "superfat_low", "%", 9, bold=True),
-    Shown("Every SAP low", "superfat_leaning", "%", 9),
-    Shown("Likely from", "likely_low", "%", 9),
+    Shown("Every SAP low", "superfat_leaning", "%", 10),
+    Shown("Likely from", "likely_low", "%", 11),
     Shown("to", "likely_high", "%", 9),
     Shown("At best", "superfat_high", "%", 9),
     Shown("Safe superfat at worst", "superfat_safe", "%", 10),
@@ -42,7 +44,7 @@ def write(book: Book) -> None:
         book, NAME, "How sure the superfat is", "Left of │ a bar is lye-heavy.", landscape=True, colour=GREY
     )
     row = page.batch_table(5, _COLUMNS)
-    page.put(5, 16, "The ruler", Look(bold=True, ground=HEADING.ground, rule="leaf"))
+    page.put(5, 16, "The ruler", Look(bold=True, ground=HEADING.ground, rule="leaf", indent=1))
     page.sheet.set_column(15, 15, 36)
     for index in range(page.batches):
         page.show(6 + index, 16, "batches", "ruler", index, Look(font=RULER.font, size=9, rule="thin"))
@@ -60,16 +62,19 @@ def _hangs_on(page: Page, row: int) -> int:
     page.put(row + 1, 1, "Batch", HEADING)
     for place in range(len(_HANGS_ON_AT)):
         name, share = _HANGS_ON_AT[place]
+        head = replace(HEADING, indent=int(place > 0))
         for column in range(name, share):
-            page.put(row + 1, column, ("most", "second", "third")[place] if column == name else None, HEADING)
+            page.put(row + 1, column, ("most", "second", "third")[place] if column == name else None, head)
         page.put(row + 1, share, "share", FIGURE_HEADING)
     for index in range(page.batches):
         at = row + 2 + index
         page.show(at, 1, "batches", "batch_name", index, BODY)
         for place in range(len(_HANGS_ON_AT)):
             name, share = _HANGS_ON_AT[place]
-            page.show(at, name, "hangs_on", "thing", index * each + place, Look(indent=int(place > 0)))
-            page.show(at, share, "hangs_on", "share", index * each + place, Look(unit="%"))
+            for column in range(name + 1, share):
+                page.put(at, column, None, BODY)
+            page.show(at, name, "hangs_on", "thing", index * each + place, replace(BODY, indent=int(place > 0)))
+            page.show(at, share, "hangs_on", "share", index * each + place, replace(BODY, unit="%"))
         page.hide_further(index, at, at)
     return row + 2 + page.batches
 
@@ -86,7 +91,7 @@ def _oils(page: Page, row: int) -> int:
     page.put(row + 1, 2, "Recipe", HEADING)
     for number, head in enumerate(heads, 3):
         page.put(row + 1, number, head, FIGURE_HEADING)
-    page.sheet.set_row(row, 62)
+    page.sheet.set_row(row, 48)
     for index in range(page.layout.tables.lengths["recipes"]):
         page.show(row + 2 + index, 2, "recipes", "recipe", index, BODY)
         for number, name in enumerate(NAMES, 3):

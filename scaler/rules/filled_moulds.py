@@ -1,0 +1,149 @@
+"""What moulds hold: their names, how full they are and where to cut in words, and the mould seen from its side."""
+
+from __future__ import annotations
+
+from scaler.formula.cells import Column, Number, Text
+from scaler.formula.helpers import (
+    all_of,
+    any_of,
+    default_to,
+    divide,
+    exceeds,
+    opposite,
+    round_down,
+    round_half_up,
+    same,
+    when,
+)
+from scaler.formula.searching import match, pick, translated
+from scaler.formula.steps import Step, StepGroup, handed
+from scaler.formula.words import figure, joined, repeated
+from scaler.rules.imperial import OUNCES
+from scaler.rules.plain import picked
+
+PARTS = StepGroup("batches", when="in_pot")
+
+
+@PARTS.step("g")
+def pour_g(share_here: Number, pot_at: Number, batches_batter_g: Column, batter_loss: Number) -> Number:
+    """Batter for the row's moulds, less what stays in the bowls. [-] [g] [-] -> [g]."""
+    return pick(batches_batter_g, pot_at) * (1 - batter_loss) * share_here
+
+
+@PARTS.step("text")
+def pour_words(share_here: Number, pour_said: Text, bar_fresh_g: Number, fresh_said: Text) -> Text:
+    """How much of a pot of several moulds goes into the row's, and what a bar weighs there. [-] [g] -> [-]."""
+    bar = when(bar_fresh_g > 0, joined(", a fresh bar ", fresh_said), "")
+    return when(exceeds(1, share_here), joined(": pour ", pour_said, bar), "")
+
+
+@PARTS.step("text")
+def filled_words(
+    mould: Text, mould_at: Number, filled_moulds: Number, fill_here: Number, fullest: Number, percent: Number,
+    pour_words: Text,
+) -> Text:  # fmt: skip
+    """Which moulds are filled, and how full where they are not. [-] x 4 -> [-]."""
+    part = when(fill_here < 1 / fullest, joined(", ", figure(fill_here * percent, 0), " % full"), "")
+    named = joined(mould, " × ", figure(filled_moulds, 0), part, pour_words)
+    return when(mould_at > 0, named, "without a mould")
+
+
+PARTS.add("mould_unit", "text", picked("mould_at", "moulds_unit", "Unit of the row's mould.", ""))
+
+
+@PARTS.step("")
+def inches_each(mould_at: Number, moulds_cm: Column, units_word: Column, units_length: Column) -> Number:
+    """One of the mould's Unit in inches. [cm] [cm] -> [-]."""
+    return divide(pick(moulds_cm, mould_at), translated("in", units_word, units_length, 1))
+
+
+@PARTS.step("")
+def deep(mould_at: Number, moulds_fill_cm: Column, moulds_cm: Column) -> Number:
+    """Depth to the fill line, in the mould's Unit; 0 where it is not known. [cm] [cm] -> [-]."""
+    return when(pick(moulds_cm, mould_at) > 0, divide(pick(moulds_fill_cm, mould_at), pick(moulds_cm, mould_at)), 0)
+
+
+@PARTS.step("")
+def offcut(mould_at: Number, cut_in_use: Number, bars_each: Number, bar_part: Number, ruler_letters: Number) -> Number:
+    """What is left of a mould's log, in its Unit; 0 for less than a letter of a bar. [-] x 4 -> [-]."""
+    left = when(bar_part > 0, divide(1, bar_part) - bars_each, 0)
+    return when(all_of(mould_at > 0, exceeds(left, divide(1, ruler_letters))), left * cut_in_use, 0)
+
+
+def _length(length: Number, unit: Text, inches_each: Number, display_units: Text, two: Number) -> Text:
+    """A length in the mould's Unit in words, and in inches before it where ounces are shown."""
+    typed = joined(figure(length, when(same(unit, "in"), two, 1)), " ", default_to(unit, ""))
+    beside = all_of(same(display_units, OUNCES), opposite(same(unit, "in")))
+    return when(beside, joined(figure(length * inches_each, two), " in (", typed, ")"), typed)
+
+
+for _name, _of, _says in (
+    ("deep_said", "deep", "How deep a mould is filled"),
+    ("cut_said", "cut_in_use", "Where to cut"),
+    ("offcut_said", "offcut", "What is left of the log"),
+):
+    _reads = (_of, "mould_unit", "inches_each", "display_units", "two")
+    PARTS.add(_name, "text", handed(_length, _reads, f"{_says}, in the mould's Unit, in inches too where ounces are shown. [-] -> [-]."))  # fmt: skip
+
+
+@PARTS.step("text")
+def deep_words(deep: Number, deep_said: Text, fill_here: Number) -> Text:
+    """How deep a mould is filled, where it is filled to its line. [-] x 3 -> [-]."""
+    return when(all_of(deep > 0, opposite(exceeds(1, fill_here))), joined(", ", deep_said, " deep"), "")
+
+
+@PARTS.step("text")
+def poured_words(
+    filled_words: Text, deep_words: Text, cut_in_use: Number, cut_said: Text, offcut: Number, offcut_said: Text
+) -> Text:
+    """The same, how deep, where to cut and what is left of the log. [-] x 2 -> [-]."""
+    over = when(offcut > 0, joined(", offcut ", offcut_said), "")
+    return joined(filled_words, deep_words, when(cut_in_use > 0, joined(" · cut every ", cut_said, over), ""))
+
+
+@PARTS.step("")
+def next_at(place: Number, batches_place: Column, batches_pot_at: Column) -> Number:
+    """The next row where it belongs to the same pot, else 0. -> [-]."""
+    below = match(place + 1, batches_place)
+    return when(same(pick(batches_pot_at, below), pick(batches_pot_at, place)), below, 0)
+
+
+@PARTS.step("text")
+def poured_next(next_at: Number, batches_poured_words: Column) -> Text:
+    """What the pot's next row is poured into. -> [-]."""
+    return when(next_at > 0, joined(" · ", pick(batches_poured_words, next_at, "")), "")
+
+
+@PARTS.step("text")
+def mould_next(next_at: Number, batches_mould: Column) -> Text:
+    """The mould of the pot's next row. -> [-]."""
+    return when(next_at > 0, joined(" + ", pick(batches_mould, next_at, "")), "")
+
+
+# --- the mould from its side ---
+
+
+PARTS.add("cavities_each", "", picked("mould_at", "moulds_cavity_count", "Cavities of the row's mould, 0 for none."))
+
+
+@PARTS.step("")
+def bar_letters(bar_part: Number, ruler_letters: Number) -> Number:
+    """Letters that a bar takes up in the drawing of its mould. [-] x 2 -> [-]."""
+    return round_down(ruler_letters * bar_part)
+
+
+@PARTS.step("text")
+def mould_side(
+    mould_at: Number, bars_each: Number, bar_part: Number, moulds_log_cm: Column, cavities_each: Number, bar_letters: Number,
+) -> Text:  # fmt: skip
+    """One mould from its side, to scale along its length: where bars are cut, or its cavities. [-] x 3 [cm] [-] x 2 -> [-]."""
+    known = any_of(pick(moulds_log_cm, mould_at) > 0, cavities_each > 0)
+    apart = when(cavities_each > 0, " ", "│")
+    over = when(bar_part > 0, divide(1, bar_part) - bars_each, 0)
+    rest = repeated(" ", round_half_up(over * bar_letters))
+    drawn = joined("║", repeated(joined(repeated("█", bar_letters - 1), apart), bars_each), rest, "║")
+    return when(all_of(known, bars_each > 0, bar_letters > 1), drawn, "")
+
+
+STEPS: tuple[Step, ...] = (*PARTS.steps,)
+"""Steps of what is poured into which mould, in words."""
