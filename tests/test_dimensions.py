@@ -276,7 +276,7 @@ HELPERS: dict[str, Callable[..., Any]] = {
     "tag": lambda *_: "word",
     "pick": lambda column, *_: column.cell,
     "at": lambda column, _: column.cell,
-    "translated": lambda word, words, meanings, unknown: chosen(meanings.cell, unknown),
+    "translated": lambda word, words, meanings, _: meanings.cell,
     "total": lambda column: column.cell,
     "total_where": lambda *values: values[2].cell,
     "total_named": lambda *values: values[2].cell,

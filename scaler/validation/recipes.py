@@ -148,8 +148,8 @@ def unit_wrong(kind: Text, unit: Text, unit_kind: Text, counted: Number, mix_oth
     dosed = any_of(same(kind, ADDITIVE), same(kind, FRAGRANCE), same(kind, COLOUR))
     by_liquid = all_of(same(unit_kind, "share of liquid"), dosed)
     pieces = all_of(counted > 0, same(kind, PACKAGING))
-    right = any_of(same(unit_kind, "weight"), measured, by_liquid, pieces)
-    return all_of(given(unit), given(kind), opposite(right))
+    right = any_of(blank(unit), blank(kind), same(unit_kind, "weight"), measured, by_liquid, pieces)
+    return opposite(right)
 
 
 @LINES.rule("no_own_size", REFUSE, "unit", "{ingredient} has a fixed amount in a recipe whose oils are shares.",
