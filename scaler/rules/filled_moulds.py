@@ -82,28 +82,6 @@ for _name, _of in (("deep_length", "deep"), ("cut_length", "cut_in_use"), ("offc
         f"{_of} in words, in the mould's Unit, and in inches before it where ounces are shown. [-] x 4 -> [-]."))  # fmt: skip
 
 
-def _length(length: Number, unit: Text, inches_each: Number, display_units: Text, two: Number) -> Text:
-    """A length in the mould's Unit in words, and in inches before it where ounces are shown."""
-    typed = joined(figure(length, when(same(unit, "in"), two, 1)), " ", default_to(unit, ""))
-    beside = all_of(same(display_units, OUNCES), opposite(same(unit, "in")))
-    return when(beside, joined(figure(length * inches_each, two), " in (", typed, ")"), typed)
-
-
-for _name, _of, _says in (
-    ("deep_said", "deep", "How deep a mould is filled"),
-    ("cut_said", "cut_in_use", "Where to cut"),
-    ("offcut_said", "offcut", "What is left of the log"),
-):
-    _reads = (_of, "mould_unit", "inches_each", "display_units", "two")
-    PARTS.add(_name, "text", handed(_length, _reads, f"{_says}, in the mould's Unit, in inches too where ounces are shown. [-] -> [-]."))  # fmt: skip
-
-
-@PARTS.step("text")
-def deep_words(deep: Number, deep_said: Text, fill_here: Number) -> Text:
-    """How deep a mould is filled, where it is filled to its line. [-] x 3 -> [-]."""
-    return when(all_of(deep > 0, opposite(exceeds(1, fill_here))), joined(", ", deep_said, " deep"), "")
-
-
 @PARTS.step("text")
 def poured_words(
     filled_words: Text, deep: Number, deep_length: Text, cut_in_use: Number, cut_length: Text, offcut: Number,

@@ -18,7 +18,7 @@ FOLDED: dict[str, frozenset[str]] = {
         "lines": "liquid_dose rank ratio_part sound unread used",
         "recipes": "acids_heat acids_need dry_part dry_per_koh guessed_ml koh_boils liquid_by_need liquid_fixed milk_fat_need mixed_in "
         "naoh_capacity others_part pot_heat pot_part pure_part solution_ml unread used water_part water_share",
-        "batches": "acid_mid acid_weighed alkali_mid alkali_weighed cold_said combined_at_none first_division_g heat_words heavy_chance left_of_a_bar lines_g "
+        "batches": "acid_mid acid_weighed alkali_mid alkali_weighed cold_said combined_at_none first_division_g heat_words heavy_chance lines_g "
         "pour_words range_half second_division_g shown_target target_before_tax water_listed",
         "batch_lines": "koh_high",
         "ladder": "before_tax cost_per_bar price_bracket shown_target",

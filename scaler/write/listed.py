@@ -10,7 +10,7 @@ from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES, issue_of
 from scaler.validation.rule import LEVEL_WEIGHT
 from scaler.write.book import HEADING, Book
-from scaler.write.layout import WORKINGS, Layout
+from scaler.write.layout import Layout
 from scaler.write.said import column_number, said_of
 
 _COLUMNS = ("of batch", "sentence", "said above", "for batches", "order", "shown from")
@@ -111,21 +111,13 @@ def _formulas(layout: Layout, place: int) -> Iterator[str]:
         *(layout.letters_of("said", name) for name in ("said_key", "issue_at")),
         *(letters(column_number(layout, name)) for name in ("line", "value", "sheet", "words")),
     )
-    key, issue, row, value, sheet, words = (f"{letter}{said.first + place}" for letter in names)
-    batches = layout.range("batches", "batch_name", WORKINGS)
-    weight, big = (layout.one("constants", name, WORKINGS) for name in ("level_weight", "big"))
-
-    def here(name: str, line: int = place) -> str:
-        return beside(layout, name, line).rpartition("!")[2].replace("$", "")
-
-    def all_here(name: str, first: int, last: int) -> str:
-        return f"{here(name, first)}:{here(name, last)}"
-
-    of, sentence, above = (here(name) for name in _COLUMNS[:3])
+    key, issue, row, value, sheet, words = (f"{said.sheet}!${letter}${said.first + place}" for letter in names)
+    batches, weight = layout.range("batches", "batch_name"), layout.one("constants", "level_weight")
+    of, sentence, above = (beside(layout, name, place) for name in _COLUMNS[:3])
     name = f"INDEX({batches},{row}-ROW({batches.rpartition(':')[0]})+1)"
     yield f'IF({issue}=0,"",IF(OR({key}<{weight},{sheet}<>"{BATCHES.name}"),"",{name}&""))'
     yield f'IF({of}="","",IF(ISTEXT({value}),{value},"")&": "&{words})'
-    over = all_here("sentence", 0, place - 1)
+    over = beside_all(layout, "sentence", 0, place - 1)
     yield f'IF({sentence}="",0,SUMPRODUCT(--({over}={sentence})))' if place else "0"
     if place + 1 < TODO_LINES:
         same = f"{beside_all(layout, 'sentence', place + 1)}={sentence}"
@@ -137,6 +129,6 @@ def _formulas(layout: Layout, place: int) -> Iterator[str]:
     else:
         yield of
     counts = f"IF(OR({issue}=0,{above}>0),0,1)"
-    yield f"{here('order', place - 1)}+{counts}" if place else counts
-    line = f"{layout.letters_of('todo', 'line')}{stand.first + place}"
-    yield f"IFERROR(MATCH({line},{all_here('order', 0, TODO_LINES - 1)},0),0)"
+    yield f"{beside(layout, 'order', place - 1)}+{counts}" if place else counts
+    line = f"{stand.sheet}!${layout.letters_of('todo', 'line')}${stand.first + place}"
+    yield f"IFERROR(MATCH({line},{beside_all(layout, 'order')},0),0)"

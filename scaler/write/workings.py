@@ -29,8 +29,6 @@ TAB_COLOUR = "#9AA5A0"
 NO_BREAK = "\u00a0"
 NO_BREAK_CELL = "F$1"
 """The cell that holds a no-break space, which some programs paste for a space."""
-UNREAD_CELL = "H$1"
-"""The cell that holds what stands for a cell that cannot be read."""
 
 _WORDS = (NAME, REFERENCE, TEXT, UNIT, CHOICE, YES_NO)
 _NOTHING_TO_PRINT = (0, 16_383, 0, 16_383)
@@ -62,8 +60,6 @@ def write_workings(book: Book, layout: Layout) -> None:
     page = _page(book)
     book.put(page, 1, 5, "a no-break space:", HINT)
     book.put(page, 1, 6, NO_BREAK, Look())
-    book.put(page, 1, 7, "a cell that cannot be read:", HINT)
-    book.put(page, 1, 8, UNREAD, Look())
     for table, stand in layout.stands.items():
         _write_table(book, layout, page, table, stand)
     write_said(book, layout, page)
@@ -208,7 +204,7 @@ def _read(layout: Layout, table: str, stand: Stand, number: int, words: bool) ->
     place = f"{letters(number)}${stand.places_row}"
     cell = f"INDEX({block_name(table)},{row},{place})"
     held = f'TRIM(SUBSTITUTE({cell},{NO_BREAK_CELL}," "))' if words else f'IF({cell}="","",{cell})'
-    return Cell(f'IF({row}<{stand.foot_row_cell},IFERROR({held},{UNREAD_CELL}),"")')
+    return Cell(f'IF({row}<{stand.foot_row_cell},IFERROR({held},"{UNREAD}"),"")')
 
 
 def _describe_constants(book: Book, page: PlainSheet, stand: Stand) -> None:
