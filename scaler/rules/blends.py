@@ -16,7 +16,7 @@ from scaler.rules.plain import counted, summed
 
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
-INGREDIENTS = StepGroup("ingredients")
+INGREDIENTS = StepGroup("ingredients", closed=0)
 PARTS = StepGroup("lines")
 CAUSES = StepGroup("recipes")
 

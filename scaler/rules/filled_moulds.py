@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, default_to, divide, exceeds, opposite, round_down, round_half_up, same, when
+from scaler.formula.helpers import (
+    all_of,
+    any_of,
+    default_to,
+    divide,
+    exceeds,
+    opposite,
+    round_down,
+    round_half_up,
+    same,
+    when,
+)
 from scaler.formula.searching import match, pick, translated
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.words import figure, joined, repeated
@@ -120,7 +131,7 @@ def bar_letters(
     mould_at: Number, bar_part: Number, moulds_log_cm: Column, moulds_cavity_count: Column, ruler_letters: Number
 ) -> Number:
     """Letters that one bar of a log or one cavity takes of the drawing, 0 where nothing is cut. [-] x 3 [cm] -> [-]."""
-    known = pick(moulds_log_cm, mould_at) + pick(moulds_cavity_count, mould_at) > 0
+    known = any_of(pick(moulds_log_cm, mould_at) > 0, pick(moulds_cavity_count, mould_at) > 0)
     return when(known, round_down(ruler_letters * bar_part), 0)
 
 
