@@ -25,12 +25,17 @@ from scaler.write.finished import finished
 from scaler.write.tabs.overview import STATES
 
 
-def seen(folder: Path, cells: dict[tuple[str, str], Any], sheet: str) -> dict[str, Any]:
-    """Return what a tab shows once something is typed, recalculated by another engine."""
+def seen_on(folder: Path, cells: dict[tuple[str, str], Any], *sheets: str) -> list[dict[str, Any]]:
+    """Return what each of some tabs shows once something is typed, recalculated by another engine."""
     path = folder / "typed.xlsx"
     path.write_bytes(typed_over(workbook(FEW), cells))
-    book = IronCalc(path)
-    return {cell: book.value(sheet, cell) for cell in (*stored_values(workbook(FEW))[sheet], "E3")}
+    book, stored = IronCalc(path), stored_values(workbook(FEW))
+    return [{cell: book.value(sheet, cell) for cell in (*stored[sheet], "E3")} for sheet in sheets]
+
+
+def seen(folder: Path, cells: dict[tuple[str, str], Any], sheet: str) -> dict[str, Any]:
+    """Return what one tab shows once something is typed."""
+    return seen_on(folder, cells, sheet)[0]
 
 
 def row_of_batch(name: str) -> int:
@@ -182,11 +187,12 @@ def test_sentence_about_several_batches_is_said_once(tmp_path: Path, recipe: str
     typed: dict[tuple[str, str], Any] = {("Batches", f"B{first}"): recipe}
     typed |= {("Batches", f"{column}{first}"): cells[f"{column}{second}"] for column in "CD"}
     heat = "With liquid at room temperature the lye gets to about"
-    said = [str(value) for value in seen(tmp_path, typed, "Overview").values() if heat in str(value)]
+    overview, checks = seen_on(tmp_path, typed, "Overview", "Checks")
+    said = [str(value) for value in overview.values() if heat in str(value)]
     alike = recipe == cells[f"B{second}"]
     assert len(said) == 1
     assert said[0].startswith(f"SK-101, SK-102: {heat}" if alike else f"SK-102: {heat}")
-    where = [value for cell, value in seen(tmp_path, typed, "Checks").items() if re.fullmatch(r"A\d+", cell)]
+    where = [value for cell, value in checks.items() if re.fullmatch(r"A\d+", cell)]
     named = f"look: Batches B{first} · SK-101, SK-102" if alike else f"look: Batches B{second} · SK-102"
     assert where.count(named) == 1
 
