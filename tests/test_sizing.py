@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -259,18 +258,14 @@ def test_refusal_says_what_would_do() -> None:
     assert f"{round(1000 / ml * g * (1 - CURE_LOSS) / 10, 1):g} g is the heaviest" in heavy.says
 
 
-def sizes() -> Iterator[tuple[str, Any]]:
-    """Yield what a partner types into a batch's row: its column and the value."""
-    yield from (
-        ("E4", 55.0),
-        ("E4", None),
-        ("F6", 2000.0),
-        ("F4", 500.0),
-        ("C4", None),
-        ("H5", 300.0),
-        ("G7", "nobody"),
-    )
-    yield from (("I6", "stone"), ("C6", "cavities"), ("D4", 3.0), ("H7", 60.0), ("E5", 7.0))
+SIZES = (
+    {"E4": 55.0, "F6": 2000.0, "H5": 300.0},
+    {"E4": None, "I6": "stone"},
+    {"F4": 500.0, "C6": "cavities", "G7": "nobody"},
+    {"C4": None, "E5": 7.0},
+    {"D4": 3.0, "H7": 60.0},
+)
+"""What a partner types into rows of batches, none of which hangs on another."""
 
 
 @pytest.fixture(scope="module")
@@ -290,10 +285,10 @@ def content() -> bytes:
     return finished(run)
 
 
-@pytest.mark.parametrize(("cell", "value"), list(sizes()))
-def test_live_in_the_workbook(content: bytes, cell: str, value: Any, tmp_path: Path) -> None:
+@pytest.mark.parametrize("cells", SIZES)
+def test_live_in_the_workbook(content: bytes, cells: dict[str, Any], tmp_path: Path) -> None:
     """What a partner types into Batches is worked out by the workbook as by scaler, in every cell."""
-    assert differences(content, Edit("Batches", {cell: value}, cell), tmp_path) == []
+    assert differences(content, Edit("Batches", cells, "sizes"), tmp_path) == []
 
 
 def test_json_says_the_moulds() -> None:
