@@ -183,7 +183,7 @@ for _name, _parts in (("fresh", "fresh_said_parts"), ("cured", "cured_words_part
 def bar_words(bars: Number, fresh_weighs: Text, cured_weighs: Text, share_here: Number) -> Text:
     """What a bar weighs, in words; nothing where no bars are cut, or each mould has its own. [-] -> [-]."""
     one = all_of(bars > 0, opposite(exceeds(1, share_here)))
-    return when(one, joined("a fresh bar weighs about ", fresh_weighs, ", a cured one ", cured_weighs), "")
+    return when(one, joined("a fresh bar weighs about ", fresh_weighs, ", cured ", cured_weighs), "")
 
 
 @NAMES.step("date")
