@@ -154,8 +154,7 @@ def _refuse_foreign(path: Path, was_read: bool) -> None:
 
 
 _SHEET = re.compile(rb'<sheet\b[^>]*?\bname="([^"]*)"')
-_FORMER = re.compile(r"Card [0-9]+|Workings[A-D]")
-"""Names of sheets that scaler wrote before and writes no more."""
+_CARD = re.compile(r"Card [0-9]+")
 
 
 def _sheets(book: Path | io.BytesIO) -> set[str]:
@@ -165,7 +164,10 @@ def _sheets(book: Path | io.BytesIO) -> set[str]:
 
 def _refuse_lost_sheets(path: Path, content: bytes) -> None:
     """Refuse to replace a workbook that holds sheets of somebody's own, which would be gone."""
-    lost = [name for name in sorted(_sheets(path) - _sheets(io.BytesIO(content))) if not _FORMER.fullmatch(name)]
+    from scaler.write.layout import FORMER
+
+    gone = _sheets(path) - _sheets(io.BytesIO(content)) - set(FORMER)
+    lost = [name for name in sorted(gone) if not _CARD.fullmatch(name)]
     if lost:
         names = ", ".join(lost)
         raise NotReplaced(f"{path} holds {names}, which would be lost. Write to another file, or use --force.")

@@ -15,11 +15,18 @@ from scaler.market_run import MarketRun
 from scaler.market_run import work_out as market_run
 from scaler.read.formulas import read_cells
 from scaler.rules.results import Run
-from scaler.validation.gates import IMPLIES
 from scaler.validation.issues import ALONE, present
 from scaler.write.finished import finished
 from scaler.write.folded import FOLDED, UNREAD
 from scaler.write.layout import WORKINGS
+
+IMPLIES = {
+    ("batches", "makeable"): ("ready",), ("batches", "counts"): ("ready",), ("batches", "ready"): ("in_pot",),
+    ("batches", "in_pot"): ("fit",), ("batches", "fit"): ("entered",), ("lines", "in_whole"): ("entered",),
+    ("lines", "asked"): ("entered",), ("lines", "asked_whole"): ("in_whole",), ("recipes", "whole"): ("entered",),
+    ("prices", "on_offer"): ("entered",), ("batch_lines", "makes"): ("weighed",),
+}  # fmt: skip
+"""Gates that are open only where others are, beside those that stand behind them."""
 
 
 @cache

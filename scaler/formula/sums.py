@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 from scaler.formula.cells import (
@@ -62,11 +63,18 @@ def total_of_both(keys: Column, key: Any, others: Column, other: Any, values: Co
     >>> total_of_both(Cell("A1:A9"), Cell("D1"), Cell("B1:B9"), Cell("E1"), Cell("C1:C9")).text
     'SUMPRODUCT((A1:A9=D1)*(B1:B9=E1),C1:C9)'
     """
-    if written(keys, key, others, other, values):
-        alike = f"({literal(keys)}={literal(key)})*({literal(others)}={literal(other)})"
-        return Cell(f"SUMPRODUCT({alike},{literal(values)})")
     wanted = keyed(other)
-    held = (place for place in places_of(keys, key) if keyed(others[place]) == wanted)
+    return _total_of_two(keys, key, others, "=", other, values, lambda held: keyed(held) == wanted)
+
+
+def _total_of_two(
+    keys: Column, key: Any, others: Column, sign: str, other: Any, values: Column, holds: Callable[[Any], bool]
+) -> Number:
+    """Return the sum of the values whose key is this one and whose other column stands so to a value."""
+    if written(keys, key, others, other, values):
+        alike = f"({literal(keys)}={literal(key)})*({literal(others)}{sign}{literal(other)})"
+        return Cell(f"SUMPRODUCT({alike},{literal(values)})")
+    held = (place for place in places_of(keys, key) if holds(others[place]))
     return math.fsum(values[place] for place in held if is_number(values[place]))
 
 
@@ -123,11 +131,7 @@ def total_up_to(keys: Column, key: Any, orders: Column, order: Number, values: C
     >>> total_up_to(Cell("A1:A9"), Cell("D1"), Cell("B1:B9"), Cell("E1"), Cell("C1:C9")).text
     'SUMPRODUCT((A1:A9=D1)*(B1:B9<=E1),C1:C9)'
     """
-    if written(keys, key, orders, order, values):
-        alike = f"({literal(keys)}={literal(key)})*({literal(orders)}<={literal(order)})"
-        return Cell(f"SUMPRODUCT({alike},{literal(values)})")
-    held = (place for place in places_of(keys, key) if is_number(orders[place]) and orders[place] <= order)
-    return math.fsum(values[place] for place in held if is_number(values[place]))
+    return _total_of_two(keys, key, orders, "<=", order, values, lambda held: is_number(held) and held <= order)
 
 
 def smallest_where(keys: Column, key: Any, values: Column, big: Number) -> Number:

@@ -208,15 +208,6 @@ EARLY = {
 """Steps that rules on typed cells read, before the row is known to be sound."""
 
 
-IMPLIES = {
-    ("batches", "makeable"): ("ready",), ("batches", "counts"): ("ready",), ("batches", "ready"): ("in_pot",),
-    ("batches", "in_pot"): ("fit",), ("batches", "fit"): ("entered",), ("lines", "in_whole"): ("entered",),
-    ("lines", "asked"): ("entered",), ("lines", "asked_whole"): ("in_whole",), ("recipes", "whole"): ("entered",),
-    ("prices", "on_offer"): ("entered",), ("batch_lines", "makes"): ("weighed",),
-}  # fmt: skip
-"""Gates that are open only where others are, beside those that stand behind them."""
-
-
 def behind_gates(steps: Sequence[Step]) -> tuple[Step, ...]:
     """Return the steps, each behind the gate of its table unless it names one or is open."""
     held = []

@@ -170,7 +170,7 @@ def checks(page: Page) -> Iterator[Check]:
         doubt = channel.endswith("doubt")
         what = "rows to look at" if doubt else "rows that need fixing"
         kind = channel.removesuffix("_doubt").removesuffix("_fault").replace("_", " ")
-        about = f" ({kind})" if kind not in ("doubt", "fault") else ""
+        about = f" ({_KINDS.get(kind, kind)})" if kind not in ("doubt", "fault") else ""
         yield Check(
             f"{BY_KEY[table].name}: {what}{about}", f"SUMPRODUCT(--({keys}<{big}))", found, LOOK if doubt else FIX
         )
@@ -178,6 +178,8 @@ def checks(page: Page) -> Iterator[Check]:
         yield from _market(page)
 
 
+_KINDS = {"koh": "potassium hydroxide", "entry": "what is typed"}
+"""Channels of rules whose names are not a maker's words."""
 _MARKET = (
     ("market", "planned_short", "Market: bars that no plan can have there on their day", FIX),
     ("sold", "missing", "Market: bars missing on their day", FIX),
