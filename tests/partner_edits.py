@@ -27,6 +27,7 @@ from recalculation import INPUTS, Cells, Sheets, recalculated, results, same, th
 from typing_in import typed_over
 
 import scaler
+from scaler.audit import _as_wired, _beyond, lengths_of
 from scaler.demo import FILES, shipped
 from scaler.engine import scale, work_out
 from scaler.market_run import work_out as market_work_out
@@ -40,7 +41,6 @@ from scaler.rules.results import Run
 from scaler.rules.sheets import typed
 from scaler.stored_plan import PlanLost, kept
 from scaler.validation.rule import plain
-from scaler.verify import _as_wired, _beyond, lengths_of
 from scaler.write.finished import MIXED, ROWS, finished
 from scaler.write.layout import FIRST_ROW
 from scaler.write.tabs.checks import HANDED_OVER

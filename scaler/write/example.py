@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from scaler.model.records import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, SettingLine, Workshop
 from scaler.model.settings import default_words, setting_declared
