@@ -267,9 +267,9 @@ def _differing(found: Expected, there: Cells, edit: Edit) -> list[str]:
     for at in {**ours, **there}:
         pair = [ours.get(at), there.get(at)]
         stays = at[0] == "Checks" and coordinate_to_tuple(at[1])[0] > handed_over
-        if at[0].startswith("Workings"):  # names as they are typed, 0 for blanks, where rows stand
+        if at[0].startswith("Workings"):  # names as they are typed, 0 for blanks, where rows stand and what lies beyond
             stays, pair = (
-                bool(edit.job),
+                bool(edit.job) or found.beyond,
                 [0 if value in (None, "") else value.casefold() if isinstance(value, str) else value for value in pair],
             )
         if not stays and not same(*pair) and not (found.beyond and at == ("Overview", "E3")):
