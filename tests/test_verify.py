@@ -12,11 +12,12 @@ import pytest
 from click.testing import CliRunner
 from partner_edits import MARKET, workbook
 from recalculation import through_libreoffice
-from tamperings import demo, honest, tampering
+from tamperings import demo, honest, tampering, visible
 from typing_in import typed_over
 
 from scaler.audit import Report, verify
 from scaler.cli import main
+from scaler.read.formulas import read_cells
 
 _PRICE = "D5"
 """The price of the pack of olive oil that is cheapest by the gram."""
@@ -48,16 +49,19 @@ def test_honest_edit_is_no_tampering(tmp_path: Path, seed: int) -> None:
 
 
 def test_changed_price_changes_results(tmp_path: Path) -> None:
-    """Results that are no longer as they were handed over are named, with both values."""
+    """Results that are no longer as they were handed over are named, with both values; a day cleared is the day it had."""
     path = tmp_path / "finished.xlsx"
-    path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0}))
+    costs = read_cells(demo()[0])["Costs"].items()
+    (day,) = [cell.replace("A", "B") for cell, held in costs if held.value == "Worked out on"]
+    path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0, ("Costs", day): None}))
     (saved,) = through_libreoffice(tmp_path, path)
     report = verify(saved)
     assert report.sound
     assert {change.result.split(": ")[1] for change in report.changed} == {"cost per bar"}, report
     assert all(change.now < change.handed_over for change in report.changed)
     assert [(item.sheet, item.row, item.column, item.now) for item in report.inputs] == [
-        ("Prices", "Olive oil", "Price", "99")
+        ("Prices", "Olive oil", "Price", "99"),
+        ("Costs", "Worked out on", "Value", ""),
     ]
 
 
@@ -71,8 +75,6 @@ def test_workbook_that_was_not_recalculated_is_stale(tmp_path: Path) -> None:
 
 def test_published_sap_typed_over_is_found(tmp_path: Path) -> None:
     """The SAP of olive oil in the table of what is published, 5 % up: lye 5 % up."""
-    from tamperings import visible
-
     sheet, cell, *_, value = next(held for held in visible() if held[0] == "Workings" and held[3] == 184.0)
     path = tmp_path / "finished.xlsx"
     path.write_bytes(typed_over(demo()[0], {(sheet, cell): value * 1.05}))
@@ -82,8 +84,6 @@ def test_published_sap_typed_over_is_found(tmp_path: Path) -> None:
 @pytest.mark.parametrize("typed", ["0 cleared", "0 typed"])
 def test_nought_is_not_a_blank(tmp_path: Path, typed: str) -> None:
     """A 0 of the workings cleared, and a 0 typed where a result sheet holds nothing."""
-    from tamperings import visible
-
     zero = next((sheet, cell) for sheet, cell, held, _ in visible() if not held.written and held.value == 0)
     at, value = (zero, None) if typed == "0 cleared" else (("Overview", "Z8"), 0)
     path = tmp_path / "finished.xlsx"
@@ -98,6 +98,15 @@ def test_words_of_an_input_sheet_are_held(tmp_path: Path, cell: str) -> None:
     path.write_bytes(typed_over(demo()[0], {("Moulds", cell): "something else"}))
     report = verify(path)
     assert [(item.sheet, item.cell) for item in report.overwritten] == [("Moulds", cell)] or report.problems
+
+
+def test_cells_typed_over_are_counted(tmp_path: Path) -> None:
+    """Of many cells twenty are said, and what it means when nobody typed there."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {("Workings", f"B{row}"): "" for row in range(3, 26)}))
+    said = " ".join(CliRunner().invoke(main, ["verify", str(path)]).output.split())
+    assert said.count("stood there.") == 20
+    assert "And 3 more cells. If nobody typed there, another version of scaler wrote this workbook" in said
 
 
 def test_verdict_says_what_was_not_recalculated(tmp_path: Path) -> None:
