@@ -144,15 +144,15 @@ def test_how_full_a_mould_is() -> None:
 
 
 def test_card_follows_the_stages() -> None:
-    """What goes into the lye first, then stages as they first appear in the recipe, packing last, alkali after the rest."""
+    """What goes into the lye first, then stages as they first appear in the recipe, a liquid held back at trace, packing last, alkali after."""
     things = [oil("soft", 190.0), oil("hard", 256.5), naoh(), thing("tea", "liquid"), thing("scent", "fragrance"),
-              thing("band", "packaging"), thing("clay", "additive")]  # fmt: skip
+              thing("band", "packaging"), thing("clay", "additive"), thing("milk", "liquid")]  # fmt: skip
     lines = [part("band", amount=1.0, unit="each/bar"), part("scent", 0.02, stage="top"), part("soft", 0.6),
-             part("tea", 1.0), part("clay", 0.01, stage="top"), part("hard", 0.4)]  # fmt: skip
+             part("tea", 0.6), part("clay", 0.01, stage="top"), part("hard", 0.4), part("milk", 0.4, in_lye="no")]  # fmt: skip
     batch = made(shop(things, lines))
     assert [(line.ingredient, line.stage) for line in batch.lines] == [
         ("tea", "lye liquid"), ("scent", "top"), ("clay", "top"), ("soft", "oils"), ("hard", "oils"),
-        ("band", "packing"), ("soda", "lye"),
+        ("milk", "trace"), ("band", "packing"), ("soda", "lye"),
     ]  # fmt: skip
 
 

@@ -61,6 +61,17 @@ def test_prices_of_other_things_do_not_mix() -> None:
     assert cost == {"fat": near(batch.oils_g * 0.007), "soda": near(batch.alkali_g * 0.002), "Water": 0}
 
 
+def test_unpriced_wrapper_of_no_bars() -> None:
+    """A batch without a mould cuts no bars, so a wrapper that nobody sells costs it nothing."""
+    things = [oil(), naoh(), thing("band", "packaging")]
+    lines = [part("fat", 1.0), part("band", amount=1.0, unit="each/bar")]
+    batch = made(
+        shop(things, lines, prices=[pack("fat", 7.0), pack("soda", 2.0)], batch={"mould": None, "oil_weight": 500.0})
+    )
+    assert batch.cost.packaging == 0
+    assert batch.cost.total == near(500 * 0.007 + batch.alkali_g * 0.002)
+
+
 OLD, RECENT = date(2024, 1, 1), date(2026, 11, 1)
 
 

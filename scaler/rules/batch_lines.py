@@ -149,7 +149,7 @@ def cost(
 ) -> Number:
     """Cost, on exact grams; plain water costs nothing. [money/g] [g] -> [money]."""
     amount = when(same(kind, PACKAGING), line_count_each, g)
-    return when(amount > 0, pick(ingredients_unit_cost, ingredient_at) * amount, 0)
+    return when(amount > 0, pick(ingredients_unit_cost, ingredient_at), 0) * amount
 
 
 @LINES.step("text")

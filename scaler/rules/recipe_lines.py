@@ -197,9 +197,10 @@ def each_per_batch(amount: Number, unit_at: Number, units_per_batch: Column) -> 
 
 
 @LIQUIDS.step("text")
-def stage_in_use(stage: Text, kind: Text) -> Text:
-    """Stage, or the usual one of its kind where it is blank. -> [-]; our own rule."""
-    usual = when(any_of(same(kind, OIL), same(kind, BLEND)), "oils", when(same(kind, LIQUID), "lye liquid", "trace"))
+def stage_in_use(stage: Text, kind: Text, in_lye: Text) -> Text:
+    """Stage, or the usual one of its kind where it is blank; a liquid held back goes in at trace. -> [-]; our own rule."""
+    poured = all_of(same(kind, LIQUID), opposite(same(default_to(in_lye, "yes"), "no")))
+    usual = when(any_of(same(kind, OIL), same(kind, BLEND)), "oils", when(poured, "lye liquid", "trace"))
     return default_to(stage, when(same(kind, PACKAGING), "packing", usual))
 
 

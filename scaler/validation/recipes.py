@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, exceeds, given, opposite, round_up, same
-from scaler.formula.searching import pick
+from scaler.formula.searching import contains, pick
 from scaler.formula.sums import count_where
 from scaler.model.records import ADDITIVE, ALKALI, BLEND, COLOUR, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.rules.watchwords import DRINK, MILK, SALT, SPICE, SUGAR
@@ -35,6 +35,14 @@ def milk_in_lye(line_watch: Text, beside_lye: Number) -> Truth:
     "Dissolve it in the liquid before any alkali and keep that cold, or add it at trace.", _PRACTICE)  # fmt: skip
 def sugar_in_lye(line_watch: Text, beside_lye: Number) -> Truth:
     return all_of(same(line_watch, SUGAR), beside_lye > 0)
+
+
+@DOUBTED_LINES.rule("stage_after_lye", LOOK, "stage",
+    "{ingredient} goes in at stage {stage}, and is counted into the lye, since In lye is blank.",
+    "Set In lye to no if it is held back, else to yes.", _PRACTICE)  # fmt: skip
+def stage_after_lye(kind: Text, in_lye: Text, stage_in_use: Text) -> Truth:
+    beside = any_of(contains(stage_in_use, "lye"), contains(stage_in_use, "liquid"))
+    return all_of(same(kind, LIQUID), blank(in_lye), opposite(beside))
 
 
 @DOUBTED_LINES.rule("spice_oils", LOOK, "ingredient",
@@ -168,6 +176,13 @@ def no_own_size(kind: Text, amount: Number, unit_kind: Text, recipe_at: Number, 
     "Clear In lye, and say when it goes in under Stage.")  # fmt: skip
 def in_lye_wrong(kind: Text, in_lye: Text) -> Truth:
     return all_of(given(kind), same(default_to(in_lye, "yes"), "no"), opposite(same(kind, LIQUID)))
+
+
+@LINES.rule("held_back_in_lye", REFUSE, "stage", "In lye says to hold {ingredient} back, and its Stage is {stage}.",
+    "Type a later Stage such as trace, or set In lye to yes.")  # fmt: skip
+def held_back_in_lye(kind: Text, in_lye: Text, stage_in_use: Text) -> Truth:
+    held_back = all_of(same(kind, LIQUID), same(default_to(in_lye, "yes"), "no"))
+    return all_of(held_back, contains(stage_in_use, "lye"))
 
 
 @LINES.rule("line_twice", REFUSE, "ingredient", "{ingredient} is in {recipe} twice at one stage.",
