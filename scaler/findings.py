@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from scaler.model.problems import LEVELS, NOTE, Problem, Warning, counted, say, where
+from scaler.model.problems import CELL, LEVELS, MOST_RANGES, NOTE, Problem, Warning, asked_of, counted, say, span, where
 from scaler.report import SHOWN, not_read, wrapped
 from scaler.rules.published import said_of
 from scaler.rules.results import Run
@@ -15,15 +15,11 @@ from scaler.rules.results import Run
 if TYPE_CHECKING:
     from scaler.model.records import Recipe
 
-_MOST_RANGES = 6
-"""Ranges of cells, and batches, that are named; the rest are counted."""
-
 _LIQUID_COLUMNS = ("lye_concentration", "liquid_to_alkali", "liquid_of_oils")
 """Columns of Recipes that say how much liquid there is."""
 
 _QUOTE = "'"
 _VARIES = re.compile(r"'[^']*'|-?[0-9][0-9.,]*")
-_CELL = re.compile(r"([A-Z]+)([0-9]+)")
 
 
 # --- problems ---
@@ -51,7 +47,7 @@ def folded(problems: Iterable[Problem]) -> list[list[Problem]]:
     """Return the problems in groups of the same slip in one column of a sheet, in the order of their first."""
     groups: dict[tuple[str, ...], list[Problem]] = {}
     for number, problem in enumerate(problems):
-        place, cell = problem.place, _CELL.fullmatch(problem.place.cell)
+        place, cell = problem.place, CELL.fullmatch(problem.place.cell)
         says = (problem.says or problem.found).replace(f" {problem.found.strip(_QUOTE)}.", " #.")
         slip = _VARIES.sub("#", f"{says} {problem.do}")
         own = (place.file, place.sheet, cell[1], problem.code, slip) if cell else (str(number),)
@@ -66,25 +62,6 @@ def _said(group: Sequence[Problem]) -> str:
     cells = f"{span(problem.place.cell for problem in group)} ({len(group)} cells)"
     alike = "The others are alike." if len({problem.says or problem.found for problem in group}) > 1 else ""
     return f"{say(replace(first, place=replace(first.place, cell=cells)))} {alike}".strip()
-
-
-def span(cells: Iterable[str]) -> str:
-    """Return cells of one column as ranges.
-
-    >>> span(["C5", "C6", "C7", "C9"])
-    'C5 to C7, C9'
-    """
-    found = [match for match in (_CELL.fullmatch(cell) for cell in dict.fromkeys(cells)) if match]
-    runs: list[list[int]] = []
-    for row in sorted(int(match[2]) for match in found):
-        if runs and row == runs[-1][-1] + 1:
-            runs[-1].append(row)
-        else:
-            runs.append([row])
-    letter = found[0][1]
-    texts = [f"{letter}{rows[0]}" + (f" to {letter}{rows[-1]}" if len(rows) > 1 else "") for rows in runs]
-    left = sum(len(rows) for rows in runs[_MOST_RANGES:])
-    return ", ".join(texts[:_MOST_RANGES]) + (f" and {left} more" if left else "")
 
 
 # --- a workbook without a problem ---
@@ -104,8 +81,8 @@ def findings(run: Run, defaults: bool = False) -> Iterator[str]:
         lines = [item for item in asked.items() if (item[0][0] == NOTE) == notes]
         yield from (title,) * bool(lines)
         for (level, text), places in lines:
-            more = f" and {len(places) - _MOST_RANGES} more" if len(places) > _MOST_RANGES else ""
-            yield from wrapped(f"  {level}: {', '.join(places[:_MOST_RANGES])}{more}: {text}", "    ")
+            more = f" and {len(places) - MOST_RANGES} more" if len(places) > MOST_RANGES else ""
+            yield from wrapped(f"  {level}: {', '.join(places[:MOST_RANGES])}{more}: {text}", "    ")
     yield from not_read(run.workshop.doubts)
     held = run.workshop
     counts = (
@@ -122,7 +99,7 @@ def findings(run: Run, defaults: bool = False) -> Iterator[str]:
 
 def _asked(run: Run) -> Iterator[tuple[str, Warning]]:
     """Return what to think about, each with where or which batch; numbers asked about stand at their cell alone."""
-    yield from ((where(place), warning) for place, warning in run.workshop.doubts if warning.level != NOTE)
+    yield from ((where(place), warning) for place, warning in asked_of(run.workshop.doubts))
     yield from (
         (batch.batch, warning)
         for batch in run.batches

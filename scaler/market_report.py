@@ -9,7 +9,7 @@ from typing import Any
 from scaler.market.before import NOT_COUNTED, Lot
 from scaler.market.demand import dated
 from scaler.market_run import MarketRun
-from scaler.model.problems import NOTE, Problem, counted, say, to_json, where
+from scaler.model.problems import Problem, asked_of, counted, say, to_json, where
 from scaler.model.records import COSTS, FAILED, PACKAGING, PLANNED
 from scaler.planning.feasibility import STOPPED_CODE
 from scaler.planning.plan import Plan
@@ -204,9 +204,8 @@ def summary(found: MarketRun) -> Iterator[str]:
 def _warning_lines(run: Run) -> Iterator[str]:
     """Yield what is doubted, and what the batches are warned of with the names of those that share it; dangers first."""
     told: dict[tuple[int, str], list[str]] = {}
-    for at, warning in run.workshop.doubts:
-        if warning.level != NOTE and at.sheet != COSTS.name:
-            told.setdefault((LEVELS.index(warning.level), warning.text), []).extend([where(at)] if at.cell else [])
+    for at, warning in asked_of(doubt for doubt in run.workshop.doubts if doubt[0].sheet != COSTS.name):
+        told.setdefault((LEVELS.index(warning.level), warning.text), []).extend([where(at)] if at.cell else [])
     for batch in run.batches:
         for warning in batch.warnings:
             told.setdefault((LEVELS.index(warning.level), warning.text), []).append(batch.batch)

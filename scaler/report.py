@@ -9,7 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from scaler.formula.helpers import round_down, round_half_up
-from scaler.model.problems import NOTE, Place, Problem, Warning, counted, say, to_json, where
+from scaler.model.problems import Place, Problem, Warning, asked_of, counted, say, to_json, where
 from scaler.model.units import factor
 from scaler.rules.imperial import pounds
 from scaler.rules.results import Batch, Run
@@ -58,9 +58,8 @@ def summary(run: Run) -> Iterator[str]:
     shown = shown_of(run)
     for batch in run.batches:
         yield from _batch_lines(batch, shown)
-    for place, warning in run.workshop.doubts:
-        if warning.level != NOTE:
-            yield from wrapped(f"  {warning.level}: {where(place)}: {warning.text}", "    ")
+    for place, warning in asked_of(run.workshop.doubts):
+        yield from wrapped(f"  {warning.level}: {where(place)}: {warning.text}", "    ")
     yield from not_read(run.workshop.doubts)
     bars = sum(batch.bars for batch in run.batches)
     yield counted(len(run.batches), "batch", "batches") + (f", {counted(bars, 'bar')}." if bars else ".")

@@ -121,6 +121,17 @@ def test_two_spellings_of_one_day_are_asked_about() -> None:
     assert "day_spelled" not in {warning.code for _, warning in work_out(two).run.workshop.doubts}
 
 
+def test_market_that_is_over_is_asked_about() -> None:
+    """A market of yesterday is over; one of today, or one whose bars should be ready by now, is not."""
+    for day, ahead, told in (
+        (date(2026, 11, 24), None, True),
+        (date(2026, 11, 25), None, False),
+        (date(2026, 11, 26), 4, False),
+    ):
+        doubts = scale(listed(replace(FAIR, date=day, days_ahead=ahead), rows=({"day": "Fair"},))).workshop.doubts
+        assert ("day_past" in {warning.code for _, warning in doubts}) is told, day
+
+
 def test_far_year_is_asked_about() -> None:
     """A market in 2073 is one of 2037 or 2027, mistyped."""
     found = work_out(listed(replace(FAIR, date=date(2073, 6, 12)), rows=({"day": "Fair"},)))

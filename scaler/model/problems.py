@@ -7,9 +7,15 @@ Nothing in this package raises at a maker. Every stage returns what it could mak
 from __future__ import annotations
 
 import difflib
+import re
 import unicodedata
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+CELL = re.compile(r"([A-Z]+)([0-9]+)")
+"""Column and row of a cell's address."""
+MOST_RANGES = 6
+"""Ranges of cells, and batches, that are named; the rest are counted."""
 
 
 @dataclass(frozen=True, order=True)
@@ -139,6 +145,42 @@ def where(place: Place) -> str:
     many = "cells" if " " in place.cell else "cell"
     parts = (place.file, f"sheet {place.sheet}" if place.sheet else "", f"{many} {place.cell}" if place.cell else "")
     return ", ".join(part for part in parts if part)
+
+
+def span(cells: Iterable[str]) -> str:
+    """Return cells of one column as ranges.
+
+    >>> span(["C5", "C6", "C7", "C9"])
+    'C5 to C7, C9'
+    """
+    found = [match for match in (CELL.fullmatch(cell) for cell in dict.fromkeys(cells)) if match]
+    runs: list[list[int]] = []
+    for row in sorted(int(match[2]) for match in found):
+        if runs and row == runs[-1][-1] + 1:
+            runs[-1].append(row)
+        else:
+            runs.append([row])
+    letter = found[0][1]
+    texts = [f"{letter}{rows[0]}" + (f" to {letter}{rows[-1]}" if len(rows) > 1 else "") for rows in runs]
+    left = sum(len(rows) for rows in runs[MOST_RANGES:])
+    return ", ".join(texts[:MOST_RANGES]) + (f" and {left} more" if left else "")
+
+
+def asked_of(doubts: Iterable[tuple[Place, Warning]]) -> Iterator[tuple[Place, Warning]]:
+    """Return what is asked about, notes apart, and where: cells of one column that are asked the same as ranges.
+
+    >>> [place.cell for place, _ in asked_of((Place(cell=cell), Warning("day_past", "Over.")) for cell in ("C4", "C5", "D5"))]
+    ['C4 to C5', 'D5']
+    """
+    asked: dict[tuple[str, ...], list[tuple[Place, Warning]]] = {}
+    for number, (place, warning) in enumerate(doubts):
+        cell = CELL.fullmatch(place.cell)
+        own = (place.file, place.sheet, cell[1], warning.text) if cell else (str(number),)
+        if warning.level != NOTE:
+            asked.setdefault(own, []).append((place, warning))
+    for (first, warning), *others in asked.values():
+        cells = span([first.cell, *(place.cell for place, _ in others)]) if others else first.cell
+        yield replace(first, cell=cells), warning
 
 
 def say(problem: Problem) -> str:

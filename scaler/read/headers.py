@@ -133,7 +133,8 @@ def _headers(sheet: Sheet, raw: RawSheet, row: int, rows: Mapping[int, Cells]) -
     doubts: list[Doubt] = []
     for number, header in own.items():
         place = Place(raw.file, raw.name, f"{letters(number)}{row}")
-        problem = _merged(raw, row, number, cells, place) or _near_miss(sheet, header, absent, place)
+        lost = _nameless(sheet, number, known, absent, place) if number not in cells else None
+        problem = _merged(raw, row, number, cells, place) or lost or _near_miss(sheet, header, absent, place)
         if problem:
             problems.append(problem)
         else:
@@ -238,6 +239,23 @@ def _near_miss(sheet: Sheet, header: str, absent: Iterable[str], place: Place) -
     return Problem(
         place, "header_unclear", f"'{header}'", listed(near), do, f"{header} is not a column that scaler knows."
     )
+
+
+def _nameless(
+    sheet: Sheet, number: int, known: Mapping[str, tuple[int, Match]], absent: Iterable[str], place: Place
+) -> Problem | None:
+    """Return the problem of a filled column without a header where one of ours is missing: it may be that one."""
+    declared = list(columns(sheet.record))
+    at = {column: declared.index(name) for name, (column, _) in known.items()}
+    left, right = (max((c for c in at if c < number), default=0), min((c for c in at if c > number), default=0))
+    between = declared[at[left] + 1 : at[right]] if left and right else []
+    lost = tuple(columns(sheet.record)[name].header for name in between if name in absent)
+    if not lost:
+        return None
+    says = f"Column {letters(number)} is filled and has no header."
+    names = f"{listed(lost)} is missing: write that" if len(lost) == 1 else "Write its header"
+    do = f"{names} in {place.cell}, or a name of your own if it is not to be read."
+    return Problem(place, "header_unclear", "no header", listed(lost), do, says)
 
 
 def _is_near(header: str, column: Column) -> bool:

@@ -304,7 +304,8 @@ def price_impossible(price_bracket: Number) -> Truth:
 
 
 @BATCHES.rule("made_past", LOOK, "make_date", "The make date of this batch has passed.",
-    "Correct Make date; for a market run set First make day on Costs, or move the market day.", channel="day_doubt")  # fmt: skip
+    "Fill State if it is made or failed, else correct Make date; for a market run set First make day on Costs, or move the market day.",
+    channel="day_doubt")  # fmt: skip
 def made_past(made_day: Number, worked_out_on: Number) -> Truth:
     return all_of(given(made_day), exceeds(worked_out_on, default_to(made_day, worked_out_on)))
 

@@ -107,6 +107,13 @@ def day_far(need_day: Number, worked_out_on: Number, far_after: Number) -> Truth
     return exceeds(default_to(need_day, worked_out_on) - worked_out_on, far_after)
 
 
+@MARKET.rule("day_past", LOOK, "needed_by", "That market is over; its bars, fee and income count all the same.",
+    "Correct its date; else delete the row, and leave on On hand and in Bars got only what did not sell.")  # fmt: skip
+def day_past(need_day: Number, market_date: Number, worked_out_on: Number) -> Truth:
+    day = default_to(market_date, default_to(need_day, worked_out_on))
+    return exceeds(worked_out_on, day)
+
+
 CHANNEL = "plan"
 """Rules of this channel are there only where a market run was planned."""
 _AGAIN = "Run scaler market on this file again."
