@@ -282,6 +282,15 @@ def _shopping_lines(run: Run, sign: str) -> Iterator[str]:
         yield "  nothing: what is on the shelf reaches"
 
 
+def _money(sign: str, amount: float) -> str:
+    """Return an amount with its currency, a loss with the minus before both.
+
+    >>> _money("€", -1.856), _money("", 1200.0), _money("€", -0.001)
+    ('-€1.86', '1,200.00', '€0.00')
+    """
+    return f"{'-' if round(amount, 2) < 0 else ''}{sign}{abs(amount):,.2f}"
+
+
 def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
     row, held = money(run), run.tables.row("money", 0)
     wanted = int(held["all_to_sell"])
@@ -291,12 +300,12 @@ def _money_lines(run: Run, plan: Plan, sign: str) -> Iterator[str]:
     yield from wrapped(
         f"Money: to pay before the market {sign}{row['cash_before']:,.2f} (packs {sign}{held['packs_cost']:,.2f}, stall "
         f"fees {sign}{row['stall_fees']:,.2f}); your own pay, overhead and other costs of making {sign}{row['own_pay']:,.2f}. With what the shelf "
-        f"gains counted, the run costs {sign}{row['cost']:,.2f}; it {even}; {row['hours']:,.1f} hours of work."
+        f"gains counted, the run costs {_money(sign, row['cost'])}; it {even}; {row['hours']:,.1f} hours of work."
     )
     sold = run.tables.one("costs", "sell_through")
-    expected = f", at {sold:.0%} sold (Costs) {sign}{held['profit_expected']:,.2f}" if sold < 1 else ""
+    expected = f", at {sold:.0%} sold (Costs) {_money(sign, held['profit_expected'])}" if sold < 1 else ""
     yield from wrapped(
-        f"Every bar sold: income {sign}{row['income_full']:,.2f}, profit {sign}{row['profit_full']:,.2f}{expected}."
+        f"Every bar sold: income {sign}{row['income_full']:,.2f}, profit {_money(sign, row['profit_full'])}{expected}."
     )
     how = f"At most {plan.gap * 100:.2g} % above the cheapest plan there is"
     if plan.status == OPTIMAL and plan.gap == 0:

@@ -86,7 +86,7 @@ def faults(workshop: Workshop, today: int) -> Iterator[Problem]:
             says = f"Batch {item.batch} is {item.state}, and its day is not known."
             yield Problem(item.where.place("done_on"), "date_missing", "a blank cell", "", "Fill Made on.", says)
         elif day > today:
-            says = f"Batch {item.batch} is {item.state} on {day_of(day)}, which is still to come."
+            says = f"Batch {item.batch} is {item.state}, and its day is {day_of(day)}, which is still to come."
             place = item.where.place("done_on" if item.done_on else "make_date")
             yield Problem(place, "date_future", f"{day_of(day)}", "", "Fill Made on with the day it was made.", says)
 
