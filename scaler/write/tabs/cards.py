@@ -11,11 +11,10 @@ from scaler.model.own import CARD_COLUMNS
 from scaler.model.schema import letters
 from scaler.model.units import FAHRENHEIT
 from scaler.rules.batch import pots
-from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import WARNING_LINES
 from scaler.write.book import A4, AMBER, BRICK, HINT, INPUT, LEAF, LETTER, RULE, RULER, SECTION, Book, Look
-from scaler.write.tabs.shared import Page, open_page
+from scaler.write.tabs.shared import Page, open_page, ruler_scale
 
 NAME = "Cards"
 
@@ -24,8 +23,8 @@ _WIDTHS = {A4: (4, 9, 32, 15, 7, 9, 12), LETTER: (4, 9, 31, 15, 12, 9, 8)}
 _LAST = CARD_COLUMNS
 _POINTS = {A4: 755, LETTER: 708}
 """Height of a page between its margins, and a little room."""
-_LEAST, _MOST, _LARGE = 12, 21, 29
-"""Points of a row of the list: at least, at most, of an alkali."""
+_LEAST, _GOOD, _MOST, _LARGE = 12, 15, 21, 29
+"""Points of a row of the list: at least, at least where something is weighed, at most, of an alkali."""
 _TOP = 2
 """Rows above the first card: the link back."""
 _BEFORE_FACTS, _NOTE_ROWS = 3, 5
@@ -72,10 +71,6 @@ FIRST_AID = (
 )
 
 
-def _slots(page: Page) -> int:
-    return page.layout.tables.lengths["batch_lines"] // max(page.batches, 1) - BEFORE_LINES
-
-
 def _rows(page: Page) -> int:
     """Return the rows of a card in all."""
     return _BEFORE_FACTS + _FACT_ROWS + 2 + _listed(page) + 1 + _NOTE_ROWS
@@ -83,7 +78,7 @@ def _rows(page: Page) -> int:
 
 def _listed(page: Page) -> int:
     """Return how many things a card has room for: a second alkali and plain water among them."""
-    return _slots(page) + BEFORE_LINES
+    return page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
 
 
 def first_row(page: Page, index: int) -> int:
@@ -96,9 +91,12 @@ def write(book: Book) -> None:
     page = open_page(book, NAME, "", fit=False)
     for number, width in enumerate(_WIDTHS[page.paper()]):
         page.sheet.set_column(number, number, width)
-    height = _rows(page)
+    height, percent = _rows(page), int(100 * _scale(page))
+    if percent < 100:
+        page.sheet.set_print_scale(percent)
+        page.sheet.center_horizontally()
     for index in range(page.batches):
-        _card(page, index, first_row(page, index))
+        _card(page, index, first_row(page, index), 100 * _POINTS[page.paper()] / percent)
         page.hide_further(index, first_row(page, index), first_row(page, index) + height - 1)
     breaks = [first_row(page, index) - 1 for index in pots(page.layout.tables)[1:]]
     page.sheet.set_h_pagebreaks(breaks[:1023])
@@ -106,14 +104,13 @@ def write(book: Book) -> None:
     page.sheet.set_row(0, 13)
 
 
-def _card(page: Page, index: int, row: int) -> None:
+def _card(page: Page, index: int, row: int, points: float) -> None:
     _head(page, index, row)
-    heights = _heights(page, index)
-    for offset, height in enumerate(heights):
+    for offset, height in enumerate(_heights(page, index)):
         page.sheet.set_row(row + _BEFORE_FACTS + offset - 1, height)
     _side(page, index, row + _BEFORE_FACTS)
     _words(page, index, row + _BEFORE_FACTS)
-    row = _lines(page, index, row + _BEFORE_FACTS + _FACT_ROWS + 1, sum(heights))
+    row = _lines(page, index, row + _BEFORE_FACTS + _FACT_ROWS + 1, points)
     _foot(page, index, row)
 
 
@@ -226,18 +223,6 @@ def _across(page: Page, row: int, end: int, formula: str, value: object, look: L
     page.live(row, 1, formula, value, look)
 
 
-def ruler_scale(page: Page) -> str:
-    """Return the scale of the superfat ruler: its zero and every 5 %."""
-    value = {name: page.layout.tables.one("constants", f"ruler_{name}") for name in ("from", "step", "letters")}
-    text = list(" " * int(value["letters"]))
-    for percent in (0, 5, 10):
-        at = round((percent / 100 - value["from"]) / value["step"])
-        for offset, sign in enumerate(f"{percent}%"):
-            if at + offset < len(text):
-                text[at + offset] = sign
-    return "".join(text)
-
-
 def _told(page: Page, index: int) -> tuple[str, str]:
     """Return what the batch is warned of, a line each: the formula and its value."""
     code = page.cell("batches", "state_code", index)
@@ -273,28 +258,26 @@ def _heads(page: Page, index: int, row: int) -> None:
     page.sheet.set_row(row - 1, _HEAD)
 
 
-def _lines(page: Page, index: int, row: int, above: float) -> int:
+def _lines(page: Page, index: int, row: int, points: float) -> int:
     """Write everything to weigh in its order, liquids first, the alkali large; what is not weighed takes no row."""
     _heads(page, index, row)
     listed = _listed(page)
     start = index * listed
     large = _large(page, index)
-    used = sum(page.value("batch_lines", "listed", start + slot) == 1 for slot in range(listed)) - len(large)
-    room = _POINTS[page.paper()] - _TITLE - _size_height(page, index) - _BAND - above - _HEAD
-    room -= _LARGE * len(large) + 2 * _NOTE + _NOTE_ROWS * _LINE
-    height, spare = _row_heights(room, used, listed - len(large) - used)
+    used, spare = _used(page, index, len(large))
+    height, free = _row_heights(points - _fixed(page, index), used, spare)
     seen = Counter[str]()
     for number in range(listed):
         at, alkali = row + 1 + number, number in large
-        points = _LARGE if alkali else height if number < used + len(large) else spare
+        tall = _LARGE if alkali else height if number < used + len(large) else free
         rule = "brick" if alkali else "thin"
-        box, stage, pot = (_fitting(replace(look, rule=rule), points) for look in (_BOX, _STAGE, _IN_POT))
+        box, stage, pot = (_fitting(replace(look, rule=rule), tall) for look in (_BOX, _STAGE, _IN_POT))
         page.show(at, 2, "batch_lines", "stage_words", start + number, stage)
         name = _listed_cell(
-            page, at, 3, "name_words", start + number, _ALKALI_NAME if alkali else _fitting(_NAME, points)
+            page, at, 3, "name_words", start + number, _ALKALI_NAME if alkali else _fitting(_NAME, tall)
         )
         weight = _listed_cell(
-            page, at, 4, "weight_words", start + number, _ALKALI if alkali else _fitting(_WEIGHT, points)
+            page, at, 4, "weight_words", start + number, _ALKALI if alkali else _fitting(_WEIGHT, tall)
         )
         _in_pot(page, at, start + number, pot)
         page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if weight else "", box)
@@ -302,10 +285,33 @@ def _lines(page: Page, index: int, row: int, above: float) -> int:
         seen[label] += 1
         for column in (6, 7):
             page.put(at, column, _mark(page, index, label, seen[label], column), _FILL)
-        page.sheet.set_row(at - 1, points)
+        page.sheet.set_row(at - 1, tall)
     page.leave_white(row + 1, row + listed, letters(_LAST))
     _list_colours(page, index, row)
     return row + 1 + listed
+
+
+def _used(page: Page, index: int, large: int) -> tuple[int, int]:
+    """Return how many rows of a list are weighed, alkalis aside, and how many are ready for more."""
+    listed = _listed(page)
+    held = page.layout.tables.column("batch_lines", "listed")[index * listed : (index + 1) * listed]
+    used = sum(value == 1 for value in held) - large
+    return used, listed - large - used
+
+
+def _fixed(page: Page, index: int) -> float:
+    """Return the points of a card but for the rows of its list that are no alkali."""
+    above = _TITLE + _size_height(page, index) + _BAND + sum(_heights(page, index)) + _HEAD
+    return above + _LARGE * len(_large(page, index)) + 2 * _NOTE + _NOTE_ROWS * _LINE
+
+
+def _scale(page: Page) -> float:
+    """Return the share of its size at which every card, its rows not too low, fits the paper."""
+    tallest = 0.0
+    for index in pots(page.layout.tables):
+        used, spare = _used(page, index, len(_large(page, index)))
+        tallest = max(tallest, _fixed(page, index) + _GOOD * used + _LEAST * spare)
+    return min(_POINTS[page.paper()] / max(tallest, 1), 1)
 
 
 def _row_heights(room: float, used: int, spare: int) -> tuple[float, float]:
