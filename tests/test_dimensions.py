@@ -69,6 +69,9 @@ LEFT_OUT = {
     ("batches", "occupied_until"): "1 is a day",
     ("stages", "order_key"): "day and place in one number that sorts",
     ("moments", "moment"): "lists days, and works nothing out",
+    ("batch_lines", "needed_on"): "a day, or a number more than any",
+    ("buying", "used_from"): "a day, or a number more than any",
+    ("buying", "first_used"): "days are held against a number more than any",
     ("days", "planned_day"): "days are held against a number more than any",
 }
 

@@ -174,3 +174,50 @@ def test_wrong_row_of_market_is_not_counted(folder: Path) -> None:
     assert (before["B29"], before["F29"]) == ("Coal Scuttle", 26.0)
     assert "not counted: Market B5" in words(there, "Checks")
     assert there["Plan", "F29"] == 14.0
+
+
+@pytest.mark.parametrize("name", ["edited", "lived"])
+def test_each_supplier_gets_what_its_packs_cost(folder: Path, name: str) -> None:
+    """Beside each supplier stands the sum of its packs; those whose number cannot be cost nothing."""
+    page = {cell: value for (sheet, cell), value in _edited(folder, name).items() if sheet == "Shopping list"}
+    head = next(int(cell[1:]) for cell, value in page.items() if value == "Each supplier")
+    said: dict[str, float] = {}
+    while name_of := page.get(f"D{head + 1 + len(said)}"):
+        said[name_of] = page[f"G{head + 1 + len(said)}"]
+    packs: dict[str, float] = dict.fromkeys(said, 0.0)
+    for cell, value in page.items():
+        if cell.startswith("B") and value in said and isinstance(page.get(f"G{cell[1:]}"), float | int):
+            packs[value] += page[f"G{cell[1:]}"]
+    assert sum(packs.values()) > 0
+    assert said == pytest.approx(packs, abs=1e-9)
+
+
+@pytest.mark.parametrize("name", ["edited", "lived"])
+def test_packs_are_needed_by_the_first_day_they_are_used(folder: Path, name: str) -> None:
+    """The day beside a pack is the first Make date of a batch that is not made yet and takes of it."""
+    held = {
+        (tab, cell): value for tab, cells in stored_values(workbook(MARKET)).items() for cell, value in cells.items()
+    }
+    there = held | dict({"edited": EDITS, "lived": LIVED}[name]) | _edited(folder, name)
+    takes: dict[str, set[str]] = {}
+    for sheet, columns in (("Recipe lines", "B"), ("Recipes", "FG")):
+        heads = [there[sheet, f"{letter}3"] for letter in columns]
+        assert heads == {"B": ["Ingredient"], "FG": ["Alkali", "Second alkali"]}[columns]
+        for (tab, cell), value in there.items():
+            if tab == sheet and cell[0] in columns and cell[1:].isdigit() and int(cell[1:]) > 3 and value:
+                takes.setdefault(str(value), set()).add(str(there.get((sheet, f"A{cell[1:]}"))))
+    days: dict[str, float] = {}
+    for (sheet, cell), recipe in there.items():
+        made, state = there.get(("Batches", f"J{cell[1:]}")), there.get(("Batches", f"K{cell[1:]}"))
+        if sheet == "Batches" and cell.startswith("B") and isinstance(made, float | int) and not state:
+            days[str(recipe)] = min(days.get(str(recipe), made), made)
+    page = {cell: value for (sheet, cell), value in there.items() if sheet == "Shopping list"}
+    seen = 0
+    for cell, thing in page.items():
+        if cell.startswith("A") and isinstance(page.get(f"E{cell[1:]}"), float | int) and page.get(f"B{cell[1:]}"):
+            if page.get(f"B{cell[1:]}") in ("enough", "buy more"):
+                continue
+            first = min((days[recipe] for recipe in takes[str(thing)] if recipe in days), default="")
+            assert page.get(f"H{cell[1:]}", "") == first, thing
+            seen += 1
+    assert seen > 10

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from market_runs import market_run
 from partner_edits import FEW, workbook
@@ -88,6 +90,34 @@ def test_notes_of_recipes_are_on_their_cards() -> None:
     cards = {str(value) for value in book["Cards"].values()}
     assert notes
     assert all(f"Notes: {note}" in cards for note in notes)
+
+
+def test_letters_fit_the_rows_of_a_card() -> None:
+    """No row of a card is lower than its letters, those that are ready for one more line among them."""
+    sheet = openpyxl.load_workbook(io.BytesIO(workbook(FEW)))["Cards"]
+    low = [
+        cell.coordinate
+        for row in sheet.iter_rows(max_col=5)
+        for cell in row
+        if (height := sheet.row_dimensions[cell.row].height) and not cell.alignment.wrap_text and cell.value is not None
+        if height < 1.2 * cell.font.sz
+    ]
+    assert low == []
+
+
+def test_refused_card_says_how_to_mend_it(tmp_path: Path) -> None:
+    """A card without weights says what to do where it would say what to weigh in, and nothing that it does not need."""
+    before = stored_values(workbook(FEW))["Cards"]
+    row = row_of_batch("SK-102")
+    after = seen(tmp_path, {("Batches", f"C{row}"): "no such mould"}, "Cards")
+    head = next(int(cell[1:]) for cell, value in before.items() if value == "SK-102")
+    assert str(before[f"A{head + 4}"]).startswith("Jug of ")
+    assert after[f"A{head + 4}"] == "Correct the name, or add it to Moulds."
+    changed = {cell: value for cell, value in after.items() if before.get(cell) != value}
+    assert "No weights until this is mended." in changed.values()
+    side = [changed.get(f"E{head + place}") for place in range(4, 16) if before.get(f"E{head + place}")]
+    assert side
+    assert set(side) == {""}
 
 
 def test_pot_of_two_moulds_says_how_much_goes_into_each() -> None:

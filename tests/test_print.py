@@ -32,6 +32,8 @@ MOST_PAGES = 40
 PAPERS = {"A4": (595, 842), "Letter": (612, 792)}
 """Points (ISO 216; ANSI Y14.1)."""
 POINT = 2.0
+MINOR = ("additive", "fragrance", "colour")
+"""Kinds of which a recipe may have many."""
 BOX = re.compile(r'xMin="([-0-9.]+)" yMin="([-0-9.]+)" xMax="([-0-9.]+)" yMax="([-0-9.]+)">([^<]*)<')
 SIZE = re.compile(r'width="([0-9.]+)" height="([0-9.]+)"')
 TOLD = {"&amp;": "&", "&lt;": "<", "&gt;": ">", "&quot;": '"', "&apos;": "'"}
@@ -70,9 +72,18 @@ class Printed:
         return [page for page in self.pages if page.tab == tab]
 
 
-def in_ounces() -> bytes:
-    """Return two batches' finished workbook with cards in ounces, which is printed on Letter."""
+def in_ounces(more: int = 0) -> bytes:
+    """Return two batches' finished workbook with cards in ounces, which is printed on Letter; more lines in a recipe."""
     workshop = first_two(demo().workshop)
+    used = {item.ingredient for item in workshop.lines if item.recipe == workshop.recipes[0].recipe}
+    things = [item for item in demo().workshop.ingredients if item.kind in MINOR and item.ingredient not in used][:more]
+    line = next(item for item in workshop.lines if item.stage == "trace" and item.unit == "g/kg")
+    lines = [
+        replace(line, recipe=workshop.recipes[0].recipe, ingredient=item.ingredient, amount=1.0) for item in things
+    ]
+    assert len(lines) == more
+    known = {item.ingredient: item for item in (*workshop.ingredients, *things)}
+    workshop = replace(workshop, ingredients=tuple(known.values()), lines=(*workshop.lines, *lines))
     names = [item.name for item in setting_declared().values()]
     costs = list(workshop.costs)
     at = names.index("Display units")
@@ -107,6 +118,7 @@ def all_printed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Printed]:
     assert shutil.which("pdftotext"), "poppler-utils is not installed"
     folder = tmp_path_factory.mktemp("printed")
     books = {"A4": demo_workbook(), "Letter": Whole.of(in_ounces()), "market": market_workbook()}
+    books["long"] = Whole.of(in_ounces(more=8))
     for name, book in books.items():
         (folder / f"{name}.xlsx").write_bytes(book.content)
     command = [soffice(), f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless", "--convert-to", "pdf"]
@@ -133,6 +145,13 @@ def test_card_is_one_page(all_printed: dict[str, Printed], paper: str) -> None:
     for page in pages:
         assert abs(page.width - PAPERS[paper][0]) < POINT
         assert abs(page.height - PAPERS[paper][1]) < POINT
+
+
+def test_card_of_a_long_recipe_is_one_page(all_printed: dict[str, Printed]) -> None:
+    """A recipe of twenty things takes no second page, and neither do the cards of the others."""
+    printed = all_printed["long"]
+    assert not [cell.at for cell in printed.book.pages["Cards"].cells.values() if str(cell.value).startswith("DO NOT")]
+    assert len(printed.of("Cards")) == 2
 
 
 def test_overview_of_the_demo_is_one_page(all_printed: dict[str, Printed]) -> None:

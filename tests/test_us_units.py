@@ -14,6 +14,7 @@ from typing import Any
 import openpyxl
 import pytest
 from click.testing import CliRunner
+from openpyxl.utils import get_column_letter
 from partner_edits import Edit, differences
 from workshops import made, naoh, oil, part, shop, table
 
@@ -87,7 +88,7 @@ def test_vessels_heat_and_cut() -> None:
     run = scale(workshop("oz"))
     jug, pot, hottest = (table(run, "batches", name)[0] for name in ("jug_vessel_ml", "pot_vessel_ml", "hottest"))
     words = table(run, "batches", "vessel_words")[0]
-    assert f"jug of {math.ceil(jug / 29.5735295625)} fl oz, {math.ceil(jug / 100) / 10:g} L" in words
+    assert f"Jug of {math.ceil(jug / 29.5735295625)} fl oz, {math.ceil(jug / 100) / 10:g} L" in words
     assert f"pot of {math.ceil(pot / 29.5735295625)} fl oz, {math.ceil(pot / 100) / 10:g} L" in words
     assert f"{32 + (212 - 32) * hottest / 100:.0f} °F, {hottest:.0f} °C" in words
     assert "cut every 1 in (2.5 cm)" in table(run, "batches", "size_words")[0]
@@ -134,12 +135,14 @@ def test_nothing_on_the_card_is_cut_off(tmp_path: Path) -> None:
     weights = [cell for (cell,) in sheet["D1:D40"] if str(cell.value or "").endswith(" oz")]
     assert any(cell.value.startswith("101 lb") for cell in weights)
     assert all(cell.alignment.shrinkToFit for cell in weights)
-    dated = [cell for row in sheet["A1:G12"] for cell in row if getattr(cell, "is_date", False) and cell.value]
+    dated = [cell for row in sheet["A1:G18"] for cell in row if getattr(cell, "is_date", False) and cell.value]
     assert dated
     for cell in dated:
-        assert sheet.column_dimensions[cell.column_letter].width >= len(
-            f"{cell.value:%a} {cell.value.day} {cell.value:%b %Y}"
-        )
+        merged = [held for held in sheet.merged_cells.ranges if cell.coordinate in held]
+        columns = range(merged[0].min_col, merged[0].max_col + 1) if merged else [cell.column]
+        width = sum(sheet.column_dimensions[get_column_letter(column)].width for column in columns)
+        larger = (cell.font.sz or 11) / 11
+        assert width >= len(f"{cell.value:%a} {cell.value.day} {cell.value:%b %Y}") * larger
 
 
 def column_of(content: bytes, tab: str, head: str) -> Any:
@@ -335,13 +338,13 @@ def test_oils_in_the_pot_in_pounds() -> None:
     run = scale(shelf)
     assert [words for words in table(run, "batch_lines", "in_pot_words") if words] == ["14.11 oz", "1 lb 12.22 oz"]
     cells = stored_values(finished(run))["Cards"]
-    assert [cells[f"E{row}"] for row in range(14, 40) if str(cells.get(f"E{row}", "")).endswith(" oz")] == [
+    assert [cells[f"E{row}"] for row in range(20, 45) if str(cells.get(f"E{row}", "")).endswith(" oz")] == [
         "14.11 oz", "1 lb 12.22 oz",
     ]  # fmt: skip
     assert "in the pot" in cells.values()
     metric = stored_values(finished(scale(workshop("g", 500.0))))["Cards"]
     assert "in the pot g" in metric.values()
-    weighed = [metric[f"E{row}"] for row in range(15, 40) if metric.get(f"E{row}") not in (None, "")]
+    weighed = [metric[f"E{row}"] for row in range(20, 45) if metric.get(f"E{row}") not in (None, "")]
     assert weighed == [pytest.approx(500.0, abs=0.5 * 0.01 * GRAMS)]  # its scale is to 0.01 oz
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from scaler.formula.cells import Column, Number
+from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import any_of, default_to, exceeds, larger, opposite, round_half_up, same, when
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import out_of_range, total_where
+from scaler.formula.sums import out_of_range, total_named, total_where
 from scaler.rules.imperial import say_weight
-from scaler.rules.plain import picked, summed
+from scaler.rules.plain import matched, picked, smallest, summed
 
 PACKS = StepGroup("packs")
 OFFERED = StepGroup("packs", when="is_offered", closed=0)
@@ -66,6 +66,19 @@ def money(packs_in_use: Number, pack_cost: Number) -> Number:
     return packs_in_use * pack_cost
 
 
+PACKS.add("supplier", "text", picked("price_at", "prices_supplier", "Who sells it.", ""))
+
+
+@PACKS.step("money")
+def supplier_gets(supplier: Text, packs_supplier: Column, packs_money: Column) -> Number:
+    """What all packs of its supplier cost. [-] [money] -> [money]."""
+    return total_named(packs_supplier, supplier, packs_money)
+
+
+PACKS.add("buying_at", "", matched("ingredient_at", "buying_ingredient_at", "Row of its thing among those that are bought."))  # fmt: skip
+PACKS.add("buy_by", "date", picked("buying_at", "buying_first_used", "Day it must be there: the first on which it is used.", ""))  # fmt: skip
+
+
 # --- tables batch_lines and buying: is it enough of everything ---
 
 
@@ -73,6 +86,12 @@ def money(packs_in_use: Number, pack_cost: Number) -> Number:
 def needed_at(ingredient_at: Number, batch_at: Number, batches_counts: Column) -> Number:
     """Row of the thing, 0 where the batch must not be made and is not. -> [-]."""
     return when(same(pick(batches_counts, batch_at), 1), ingredient_at, 0)
+
+
+@NEEDED.step("date")
+def needed_on(batch_at: Number, batches_makeable: Column, batches_made_on: Column, big: Number) -> Number:
+    """Day its batch is made, more than any where that is not known or it is made already. [-] [-] [d] -> [d]."""
+    return when(same(pick(batches_makeable, batch_at), 1), default_to(pick(batches_made_on, batch_at, ""), big), big)
 
 
 @BUYING.step("g or each")
@@ -102,6 +121,16 @@ def left(stock: Number, bought_of_it: Number, need: Number) -> Number:
 
 
 BUYING.add("kind", "text", picked("ingredient_at", "ingredients_kind", "Kind of the thing.", ""))
+
+
+BUYING.add("used_from", "", smallest("ingredient_at", "batch_lines_needed_at", "batch_lines_needed_on",
+    "First day it is used, more than any for none."))  # fmt: skip
+
+
+@BUYING.step("date")
+def first_used(used_from: Number, big: Number) -> Number:
+    """First day it is used; blank for none. [d] -> [d]."""
+    return when(used_from < big, used_from, "")
 
 
 for _name in ("need", "stock", "bought_of_it", "left"):

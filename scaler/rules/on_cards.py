@@ -133,7 +133,7 @@ POTS.add("hottest_ice", "°C", picked("recipe_at", "recipes_lye_hottest_ice",
 def notes_words(recipe_at: Number, recipes_notes: Column) -> Text:
     """The recipe's notes, for the card. -> [-]."""
     notes = pick(recipes_notes, recipe_at, "")
-    return joined("Notes", when(given(notes), joined(": ", notes), ""))
+    return when(given(notes), joined("Notes: ", notes), "")
 
 
 @BATCHES.step("text")
@@ -165,7 +165,7 @@ for _name in ("jug", "pot"):
 @BATCHES.step("text")
 def vessel_words(jug_holds: Text, pot_holds: Text, heat_words: Text) -> Text:
     """Vessels and heat, in words. -> [-]."""
-    return joined("jug of ", jug_holds, heat_words, "; pot of ", pot_holds)
+    return joined("Jug of ", jug_holds, heat_words, "; pot of ", pot_holds)
 
 
 def _weighs(grams: Number, parts: Number, display_units: Text, oz_per_lb: Number, percent: Number) -> Text:
@@ -183,7 +183,7 @@ for _name, _parts in (("fresh", "fresh_said_parts"), ("cured", "cured_words_part
 def bar_words(bars: Number, fresh_weighs: Text, cured_weighs: Text, share_here: Number) -> Text:
     """What a bar weighs, in words; nothing where no bars are cut, or each mould has its own. [-] -> [-]."""
     one = all_of(bars > 0, opposite(exceeds(1, share_here)))
-    return when(one, joined("a fresh bar weighs about ", fresh_weighs, ", cured ", cured_weighs), "")
+    return when(one, joined("A fresh bar weighs about ", fresh_weighs, ", cured ", cured_weighs), "")
 
 
 @NAMES.step("date")

@@ -23,8 +23,8 @@ from scaler.write.properties import COLOURS, SignedFile
 INK, LEAF, CHALK, SAND, BRICK, AMBER = (f"#{colour}" for colour in COLOURS)
 RULE = "#B9B3A5"
 """Colours of our own: text, headings, calm ground, ground of input cells, danger, a look; lines."""
-EDGE, QUIET = "#2C5AA0", "#5A5F58"
-"""The left edge of an input cell; ink of what is said aside."""
+EDGE, QUIET, LINKED = "#2C5AA0", "#5A5F58", "#000080"
+"""The left edge of an input cell; ink of what is said aside, of a link, which some programs draw so in any case."""
 
 FONT = "Calibri"
 LETTER, A4 = 1, 9
@@ -107,7 +107,7 @@ TITLE = Look(bold=True, size=20, ink=LEAF)
 SECTION = Look(bold=True, size=13, ink=LEAF)
 HINT = Look(ink=QUIET, size=9)
 BODY = Look(rule="thin")
-LINK = Look(ink=EDGE, size=9)
+LINK = Look(ink=LINKED, size=9)
 INPUT = Look(ground=SAND, edge=True, unlocked=True, rule="thin")
 RULER = Look(font="DejaVu Sans Mono", size=9, ink=LEAF)
 

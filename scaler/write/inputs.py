@@ -56,6 +56,10 @@ _WIDTHS = {
 }
 _PORTRAIT = 130
 """Widths of a page that is printed upright."""
+_ROOM = {False: (494, 734), True: (511, 684)}
+"""Points of a page of A4 and of Letter (True) between its margins."""
+_WIDTH, _TOP, _READABLE = 5.4, 70, 0.6
+"""Points of a width, of title and headings; the smallest scale at which a page is read without a glass."""
 _FIGURES = (NUMBER, WHOLE, PERCENT, DATE)
 """Kinds of columns whose cells and headings stand on the right."""
 _WIDE, _LINE = 0.95, 15
@@ -103,8 +107,10 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
         page.set_column(number - 1, number - 1, 16)
         set_width(book.own, sheet, page, number, header, 16)
     settings = list(setting_declared().values()) if sheet.key == "costs" else []
-    for index, record in enumerate(records):
+    heights = [
         _record(book, page, sheet, FIRST_ROW + index, record, declared, extra, settings[index] if settings else None)
+        for index, record in enumerate(records)
+    ]
     spare_rows = SPARE.get(sheet.key, 0) if book.layout else SPARE_ROWS
     _blank_rows(book, page, declared, FIRST_ROW + len(records), spare_rows)
     if book.layout and sheet.key in book.layout.stands:
@@ -118,14 +124,26 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
         _validate_setting(book, page, FIRST_ROW + index, item)
     page.set_row(HEADER_ROW - 1, 32)
     page.freeze_panes(HEADER_ROW, 1)
-    if sum(_width(column) for column in declared.values()) > _PORTRAIT:
-        page.set_landscape()
-    page.set_paper(LETTER if letter else A4)
-    page.fit_to_pages(1, 0)
+    _fit_paper(page, sum(_width(column) for column in declared.values()), heights, spare_rows, letter)
     page.repeat_rows(TITLE_ROW - 1, HEADER_ROW - 1)
     if book.layout and sheet.optional and not records:
         page.print_area(*_NOTHING)  # a page with headings alone would be printed
     book.footer(page, sheet.name)
+
+
+def _fit_paper(page: Worksheet, width: int, heights: Sequence[int], spare: int, letter: bool) -> None:
+    """Choose the paper and how many pages: two side by side where one is too small to read; none for spare rows alone."""
+    upright = width <= _PORTRAIT
+    if not upright:
+        page.set_landscape()
+    page.set_paper(LETTER if letter else A4)
+    across, down = _ROOM[letter] if upright else _ROOM[letter][::-1]
+    beside = 1 if across >= _READABLE * width * _WIDTH else 2
+    if beside > 1:
+        page.repeat_columns(0)
+    scale = min(beside * across / (width * _WIDTH), 1)
+    pages = math.ceil(sum(heights) / max(down / scale - _TOP, 1)) if heights and spare else 0
+    page.fit_to_pages(beside, pages)
 
 
 def own_headers(records: Sequence[Any]) -> list[str]:
@@ -184,7 +202,8 @@ def _record(
     declared: Mapping[str, Column],
     extra: Sequence[str],
     setting: Setting | None,
-) -> None:
+) -> int:
+    """Write a record and return the points of its row."""
     lines = 1
     for number, (name, column) in enumerate(declared.items(), 1):
         look = _look(setting if setting and name == "value" else column)
@@ -202,6 +221,7 @@ def _record(
         at = where_it_stood(book.own, sheet, record, "", header)
         _filled(book, page, row, number, value if known else str(value), at, Look(unlocked=True))
         put_comment(book.own, at, page, row, number)
+    return lines * _LINE
 
 
 def _filled(book: Book, page: Worksheet, row: int, number: int, value: object, at: tuple[str, str], look: Look) -> None:

@@ -73,6 +73,8 @@ def block_name(table: str) -> str:
 
 SHOPPING_FIRST = 7
 """The row of the first pack on the shopping list."""
+_AT_HAND = 4
+"""Things that must be at hand on the shopping list."""
 SHOPPING_BETWEEN = 14
 """Rows between the packs bought and the others on offer, beside a row for each thing: total, heads, what must be at hand."""
 
@@ -80,7 +82,19 @@ SHOPPING_BETWEEN = 14
 def shopping_row(tables: Tables, index: int) -> int:
     """Return the row of a pack on the shopping list: those bought, whether it is enough, then the others on offer."""
     bought = sum(value > 0 for value in tables.column("packs", "planned_packs"))
-    return SHOPPING_FIRST + index + (SHOPPING_BETWEEN + tables.lengths["buying"] if index >= bought else 0)
+    between = SHOPPING_BETWEEN + more_suppliers(tables) + tables.lengths["buying"]
+    return SHOPPING_FIRST + index + (between if index >= bought else 0)
+
+
+def first_of_suppliers(tables: Tables) -> list[int]:
+    """Return the first pack of each supplier that has a name, those bought from first."""
+    held = tables.column("packs", "supplier")
+    return [place for place, name in enumerate(held) if name and name not in held[:place]]
+
+
+def more_suppliers(tables: Tables) -> int:
+    """Return the rows that suppliers take beyond those of what must be at hand, beside which they stand."""
+    return max(len(first_of_suppliers(tables)) - _AT_HAND, 0)
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,7 @@ _CHUNK = 4_000_000
 
 _SLOTS = {
     "dk1": INK, "lt1": "FFFFFF", "dk2": LEAF, "lt2": CHALK, "accent1": LEAF, "accent2": AMBER, "accent3": BRICK,
-    "accent4": "2C5AA0", "accent5": "D9A441", "accent6": SAND, "hlink": LEAF, "folHlink": "5A5F58",
+    "accent4": "2C5AA0", "accent5": "D9A441", "accent6": SAND, "hlink": "000080", "folHlink": "5A5F58",
 }  # fmt: skip
 """What a theme calls each colour; a chart that a partner adds takes the accents in this order."""
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.recipes import A_RECIPE
-from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, INK, LETTER, RULE, SECTION, Book, Look
+from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, INK, LETTER, RULE, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, open_page
 
 NAME = "Alkali"
@@ -26,7 +26,8 @@ _NEED = (
 _OF_ALKALI = 5
 """Rows in which the need becomes an alkali to weigh."""
 
-_ROWS_ON_A_PAGE = 48
+_ROW, _TITLE, _ROOM = 13.5, 17.25, {A4: 755, LETTER: 735}
+"""Points of a row, of a batch's name above, and of the first page of a paper below its title."""
 
 
 def write(book: Book) -> None:
@@ -37,9 +38,11 @@ def write(book: Book) -> None:
     slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
     height = max(slots - BEFORE_LINES, len(_NEED) + A_RECIPE * _OF_ALKALI) + 3
     for index in range(page.batches):
+        for row in range(height):
+            page.sheet.set_row(4 + index * height + row, _ROW if row else _TITLE)
         _block(page, index, 5 + index * height, slots)
         page.hide_further(index, 5 + index * height, 4 + (index + 1) * height)
-    fit = max(_ROWS_ON_A_PAGE // height, 1)
+    fit = max(int(_ROOM[page.paper()] / (_TITLE + _ROW * (height - 1))), 1)
     page.sheet.set_h_pagebreaks([4 + index * height for index in pots(page.layout.tables)[fit::fit]][:1023])
 
 

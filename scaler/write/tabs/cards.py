@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import replace
 from typing import Any
@@ -10,30 +11,31 @@ from scaler.model.own import CARD_COLUMNS
 from scaler.model.schema import letters
 from scaler.model.units import FAHRENHEIT
 from scaler.rules.batch import pots
-from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import WARNING_LINES
-from scaler.write.book import A4, AMBER, BRICK, HINT, INPUT, LEAF, LETTER, RULE, RULER, Book, Look
-from scaler.write.tabs.shared import Page, open_page
+from scaler.write.book import A4, AMBER, BRICK, HINT, INPUT, LEAF, LETTER, RULE, RULER, SECTION, Book, Look
+from scaler.write.tabs.shared import Page, open_page, ruler_scale
 
 NAME = "Cards"
 
 _WIDTHS = {A4: (4, 9, 32, 15, 7, 9, 12), LETTER: (4, 9, 31, 15, 12, 9, 8)}
 """Box, stage, name, weight, in the pot, weighed, lot: 6.9 inches in all; pounds and ounces in the pot take more."""
 _LAST = CARD_COLUMNS
-_POINTS = 710
-"""Height of a page of Letter between its margins, which is less than that of A4, and a little room."""
-_LEAST, _SPARE, _MOST = 12, 15, 21
-"""Points of a row of the list: at least, where nothing is weighed yet, at most."""
+_POINTS = {A4: 755, LETTER: 708}
+"""Height of a page between its margins, and a little room."""
+_LEAST, _GOOD, _MOST, _LARGE = 12, 15, 21, 29
+"""Points of a row of the list: at least, at least where something is weighed, at most, of an alkali."""
 _TOP = 2
 """Rows above the first card: the link back."""
 _BEFORE_FACTS, _NOTE_ROWS = 3, 5
-_TITLE, _LINE, _BAND, _NOTE, _HEAD = 30, 17, 24, 15, 22
-_PIXEL = 0.75
+_TITLE, _LINE, _BAND, _NOTE, _HEAD = 30, 16.5, 24, 15, 22
+_PIXEL, _TO_LETTERS = 0.75, 1.3
+"""Points of a pixel; of a row, to those of its letters."""
 
 _BAND_LOOK = Look(bold=True, size=13, ink="#FFFFFF", ground=LEAF, shrink=True, indent=1)
 _SMALL = Look(size=9, ink=HINT.ink)
 _BOX = Look(size=14, rule="thin")
+_STAGE = Look(size=10, bold=True, ink=LEAF, rule="thin")
 _NAME = Look(size=13, rule="thin", shrink=True)
 _WEIGHT = Look(bold=True, size=16, align="right", rule="thin", shrink=True)
 _ALKALI_NAME = Look(bold=True, size=13, ink=BRICK, rule="brick", shrink=True)
@@ -41,38 +43,42 @@ _ALKALI = Look(bold=True, size=22, ink=BRICK, align="right", rule="brick", shrin
 _IN_POT = Look(unit="whole", ink=HINT.ink, align="right", rule="thin", shrink=True, indent=1)
 _FILL = Look(ground=INPUT.ground, edge=True, unlocked=True, rule="thin")
 
-_FACTS = (
-    ("superfat", "ruler", replace(RULER, align="left"), 15),
-    ("", None, replace(RULER, align="left", ink=HINT.ink), 14),
-    ("mould", "mould_side", replace(RULER, align="left"), 15),
-    ("make", "made_day", Look(unit="date", align="left"), 17),
-    ("out of the mould", "unmould_day", Look(unit="date", align="left"), 17),
-    ("sell from", "sell_day", Look(unit="date", align="left"), 17),
-    ("vessels", "vessel_words", Look(size=9, wrap=True, top=True), 52),
-    ("bars", "bar_words", Look(size=9, wrap=True, top=True), 27),
+_DAY = Look(unit="date", align="left", size=12, top=True, indent=1)
+_SIDE = (
+    ("superfat", "ruler", replace(RULER, align="left", indent=1), 15),
+    ("", None, replace(RULER, align="left", ink=HINT.ink, indent=1), 13),
+    ("mould", "mould_side", replace(RULER, align="left", indent=1), 15),
+    ("make", "made_day", _DAY, 26),
+    ("out of the mould", "unmould_day", _DAY, 26),
+    ("sell from", "sell_day", _DAY, 26),
 )
-"""What stands beside the warnings: its words, its step (none: the scale of the ruler), its look, the height of its row."""
+"""What stands on the right of the words: its label, its step (none: the scale of the ruler), its look, the height of its row."""
+_SIDE_COLUMN, _LABEL, _AIR = 5, 14, 5
+"""Column of what stands on the right; points of a label above it, of the blank row above all."""
+_VESSELS, _BARS, _NOTES_AT, _TOLD_AT, _FACT_ROWS = 1, 4, 5, 7, 12
+"""Rows, from the first below the band, at which the words on the left begin, and how many there are."""
+_WORDS = Look(size=10, wrap=True, top=True)
+_LETTERS, _LINE_OF_WORDS = 66, 13
+"""Letters of a line of words, its points."""
 
 _MORE = "• More: see Checks."
 _CALM = "Nothing needs a look."
+_ORDER = "Weigh in this order, alkali in a dry cup"
+_NO_WEIGHTS = "No weights until this is mended."
 CAUTION = "Goggles, gloves, sleeves. Lye goes into the liquid, never liquid onto lye. It steams: open a window."
 FIRST_AID = (
     "If lye touches you: water at once, 15 minutes or more. Eyes: water first, lenses out if easy, then medical help."
 )
 
 
-def _slots(page: Page) -> int:
-    return page.layout.tables.lengths["batch_lines"] // max(page.batches, 1) - BEFORE_LINES
-
-
 def _rows(page: Page) -> int:
     """Return the rows of a card in all."""
-    return _BEFORE_FACTS + len(_FACTS) + 2 + _listed(page) + 1 + _NOTE_ROWS
+    return _BEFORE_FACTS + _FACT_ROWS + 2 + _listed(page) + 1 + _NOTE_ROWS
 
 
 def _listed(page: Page) -> int:
     """Return how many things a card has room for: a second alkali and plain water among them."""
-    return _slots(page) + BEFORE_LINES
+    return page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
 
 
 def first_row(page: Page, index: int) -> int:
@@ -85,9 +91,12 @@ def write(book: Book) -> None:
     page = open_page(book, NAME, "", fit=False)
     for number, width in enumerate(_WIDTHS[page.paper()]):
         page.sheet.set_column(number, number, width)
-    height = _rows(page)
+    height, percent = _rows(page), int(100 * _scale(page))
+    if percent < 100:
+        page.sheet.set_print_scale(percent)
+        page.sheet.center_horizontally()
     for index in range(page.batches):
-        _card(page, index, first_row(page, index))
+        _card(page, index, first_row(page, index), 100 * _POINTS[page.paper()] / percent)
         page.hide_further(index, first_row(page, index), first_row(page, index) + height - 1)
     breaks = [first_row(page, index) - 1 for index in pots(page.layout.tables)[1:]]
     page.sheet.set_h_pagebreaks(breaks[:1023])
@@ -95,11 +104,13 @@ def write(book: Book) -> None:
     page.sheet.set_row(0, 13)
 
 
-def _card(page: Page, index: int, row: int) -> None:
+def _card(page: Page, index: int, row: int, points: float) -> None:
     _head(page, index, row)
-    _facts(page, index, row + _BEFORE_FACTS)
-    _warnings(page, index, row + _BEFORE_FACTS)
-    row = _lines(page, index, row + _BEFORE_FACTS + len(_FACTS) + 1)
+    for offset, height in enumerate(_heights(page, index)):
+        page.sheet.set_row(row + _BEFORE_FACTS + offset - 1, height)
+    _side(page, index, row + _BEFORE_FACTS)
+    _words(page, index, row + _BEFORE_FACTS)
+    row = _lines(page, index, row + _BEFORE_FACTS + _FACT_ROWS + 1, points)
     _foot(page, index, row)
 
 
@@ -117,7 +128,7 @@ def _head(page: Page, index: int, row: int) -> None:
     _colour(page, index, f"A{row + 2}:{letters(_LAST)}{row + 2}")
 
 
-def _size_height(page: Page, index: int) -> int:
+def _size_height(page: Page, index: int) -> float:
     """Return the points of bars and moulds, on one line or two."""
     return _LINE * (1 + (len(str(page.value("batches", "size_words", index))) > _LONG_SIZE))
 
@@ -149,57 +160,88 @@ def _colour(page: Page, index: int, cells: str) -> None:
         page.alert(cells, ground, {"type": "formula", "criteria": f'=AND({code}<>"",{code}={held})'})
 
 
-def _facts(page: Page, index: int, row: int) -> None:
-    """Write on the left what must be known before weighing."""
-    for at, (words, name, look, height) in enumerate(_FACTS, row):
-        if words:
-            held, value = page.cell("batches", name or "ruler", index), page.value("batches", name or "ruler", index)
-            page.live(
-                at, 1, f'=IF({held}="","","{words}")', words if value != "" else "", replace(_SMALL, top=look.top)
-            )
-        if name:
-            page.show(at, 3, "batches", name, index, look)
-        else:
-            there, scale = page.cell("batches", "ruler", index), ruler_scale(page)
-            shown = scale if page.value("batches", "ruler", index) else ""
-            page.live(at, 3, f'=IF({there}="","","{scale}")', shown, look)
-        page.sheet.set_row(at - 1, height)
+def _refused(page: Page, index: int) -> str:
+    """Return the test whether a card shows no weights."""
+    return f"{page.cell('batches', 'state_code', index)}>{page.layout.one('constants', 'two')}"
 
 
-def ruler_scale(page: Page) -> str:
-    """Return the scale of the superfat ruler: its zero and every 5 %."""
-    value = {name: page.layout.tables.one("constants", f"ruler_{name}") for name in ("from", "step", "letters")}
-    text = list(" " * int(value["letters"]))
-    for percent in (0, 5, 10):
-        at = round((percent / 100 - value["from"]) / value["step"])
-        for offset, sign in enumerate(f"{percent}%"):
-            if at + offset < len(text):
-                text[at + offset] = sign
-    return "".join(text)
+def _shows(page: Page, index: int) -> bool:
+    """Return whether a card shows weights; that of a further mould of the pot above it does not."""
+    code = page.value("batches", "state_code", index)
+    return bool(code != "" and code <= 2)
 
 
-def _warnings(page: Page, index: int, row: int) -> None:
-    """Write on the right what the batch is warned of, a line each, or how to mend it where it must not be made."""
-    code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
+def _heights(page: Page, index: int) -> list[int]:
+    """Return the points of the rows between band and list: a label above each thing on the right, room for long notes."""
+    heights = [_AIR, *(points for label, *_, height in _SIDE for points in ((_LABEL, height) if label else (height,)))]
+    lines = math.ceil(len(str(page.value("batches", "notes_words", index))) / _LETTERS)
+    more = lines * _LINE_OF_WORDS - sum(heights[_NOTES_AT:_TOLD_AT])
+    heights[_NOTES_AT] += max(more, 0)
+    return heights
+
+
+def _side(page: Page, index: int, row: int) -> None:
+    """Write on the right how much room the superfat has, the mould from the side, and the days."""
+    refused, shows = _refused(page, index), _shows(page, index)
+    row += 1
+    for label, name, look, _ in _SIDE:
+        held, value = page.cell("batches", name or "ruler", index), page.value("batches", name or "ruler", index)
+        if label:
+            said = label if value != "" and shows else ""
+            page.live(row, _SIDE_COLUMN, f'=IF(OR({held}="",{refused}),"","{label}")', said, replace(_SMALL, indent=1))
+            row += 1
+        page.sheet.merge_range(row - 1, _SIDE_COLUMN - 1, row - 1, _LAST - 1, "", page.book.look(look))
+        shown = f'IF({held}="","","{ruler_scale(page)}")' if not name else f'IF({refused},"",{held})'
+        value = ruler_scale(page) if not name and value != "" else value
+        page.live(row, _SIDE_COLUMN, f"={shown}", value if shows else "", look)
+        row += 1
+
+
+def _words(page: Page, index: int, row: int) -> None:
+    """Write on the left vessels, bars, notes and what the batch is warned of, or how to mend it where it must not be made."""
+    vessels, mend = page.cell("batches", "vessel_words", index), page.cause_place(index)
+    do, said = page.said_cell(mend, "do"), page.said_value(mend, "do")
+    formula = f"=IF({_refused(page, index)},{do},{vessels})"
+    value = page.value("batches", "vessel_words", index) if _shows(page, index) else said
+    _across(page, row + _VESSELS, row + _BARS, formula, value, _WORDS)
+    bold = {
+        "type": "formula",
+        "criteria": f"={_refused(page, index)}",
+        "format": page.book.file.add_format({"bold": True}),
+    }
+    page.sheet.conditional_format(f"A{row + _VESSELS}", bold)
+    for first, end, name in ((_BARS, _NOTES_AT, "bar_words"), (_NOTES_AT, _TOLD_AT, "notes_words")):
+        held, value = page.cell("batches", name, index), page.value("batches", name, index)
+        _across(page, row + first, row + end, f"={held}", value, _WORDS)
+    formula, value = _told(page, index)
+    _across(page, row + _TOLD_AT, row + _FACT_ROWS, formula, value, replace(_WORDS, size=9))
+
+
+def _across(page: Page, row: int, end: int, formula: str, value: object, look: Look) -> None:
+    """Write words across the left of a card, over the rows before another."""
+    page.sheet.merge_range(row - 1, 0, end - 2, _SIDE_COLUMN - 2, "", page.book.look(look))
+    page.live(row, 1, formula, value, look)
+
+
+def _told(page: Page, index: int) -> tuple[str, str]:
+    """Return what the batch is warned of, a line each: the formula and its value."""
+    code = page.cell("batches", "state_code", index)
     places = [page.warning_place(index, line) for line in range(WARNING_LINES)]
     told, more = places[:-1], page.said_cell(places[-1], "words")
     listed = "&".join(page.said_cell(place, "told") for place in told) + f'&IF({more}="","","{_MORE}")'
-    values = [page.said_value(place, "told") for place in told] + [_MORE * bool(page.said_value(places[-1], "words"))]
-    mend = page.cause_place(index)
     calm = f'IF(AND({code}=0,{page.said_cell(places[0], "words")}=""),"{_CALM}",{listed})'
-    formula = f"=IF({code}>{two},{page.said_cell(mend, 'do')},{calm})"
-    refused = page.value("batches", "state_code", index) in ("", 3)  # "": a further mould of the pot above it
-    said = "".join(values) or (_CALM if page.value("batches", "state_code", index) == 0 else "")
-    value = page.said_value(mend, "do") if refused else said
-    look = Look(size=9, wrap=True, top=True)
-    page.sheet.merge_range(row - 1, 3, row + len(_FACTS) - 2, _LAST - 1, "", page.book.look(look))
-    page.live(row, 4, formula, value, look)
+    values = [page.said_value(place, "told") for place in told] + [_MORE * bool(page.said_value(places[-1], "words"))]
+    value = "".join(values) or (_CALM if page.value("batches", "state_code", index) == 0 else "")
+    return f'=IF({_refused(page, index)},"",{calm})', value if _shows(page, index) else ""
 
 
-def _heads(page: Page, row: int) -> None:
+def _heads(page: Page, index: int, row: int) -> None:
     """Write the caution, and the heads of what is weighed."""
     page.put(row - 1, 1, CAUTION, Look(size=10, bold=True, ink=BRICK))
-    page.put(row, 1, "Weigh in this order, alkali in a dry cup", Look(bold=True, size=13, ink=LEAF, rule="leaf"))
+    done, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
+    words = _ORDER if _shows(page, index) else "" if page.value("batches", "state_code", index) == 4 else _NO_WEIGHTS
+    none = f'IF({done}={two}+{two},"","{_NO_WEIGHTS}")'
+    page.live(row, 1, f'=IF({_refused(page, index)},{none},"{_ORDER}")', words, replace(SECTION, rule="leaf"))
     for column in range(2, _LAST + 1):
         head = {6: "weighed", 7: "lot"}.get(column)
         look = replace(_SMALL, rule="leaf", align="right" if column == 5 else "", indent=int(column == 5))
@@ -210,41 +252,78 @@ def _heads(page: Page, row: int) -> None:
             page.live(row, column, f'=IF({shown}="{OUNCES}","in the pot","in the pot "&{shown})', said, look)
         else:
             page.put(row, column, head, look)
+    nothing = page.book.file.add_format({"num_format": ";;;"})
+    hide = {"type": "formula", "criteria": f"={_refused(page, index)}", "format": nothing}
+    page.sheet.conditional_format(f"{letters(_SIDE_COLUMN)}{row}:{letters(_LAST)}{row}", hide)
     page.sheet.set_row(row - 1, _HEAD)
 
 
-def _lines(page: Page, index: int, row: int) -> int:
+def _lines(page: Page, index: int, row: int, points: float) -> int:
     """Write everything to weigh in its order, liquids first, the alkali large; what is not weighed takes no row."""
-    _heads(page, row)
+    _heads(page, index, row)
     listed = _listed(page)
     start = index * listed
     large = _large(page, index)
-    fixed = _TITLE + _size_height(page, index) + _BAND + sum(fact[-1] for fact in _FACTS) + _HEAD + 30 * len(large)
-    fixed += 2 * _NOTE + (_NOTE_ROWS + 1) * _LINE
-    used = sum(page.value("batch_lines", "listed", start + slot) == 1 for slot in range(listed)) - len(large)
-    spare = max(min(_SPARE, (_POINTS - fixed) / (listed - len(large))), _LEAST)
-    height = max(min(_MOST, (_POINTS - fixed - spare * (listed - len(large) - used)) / max(used, 1)), _LEAST)
+    used, spare = _used(page, index, len(large))
+    height, free = _row_heights(points - _fixed(page, index), used, spare)
     seen = Counter[str]()
     for number in range(listed):
         at, alkali = row + 1 + number, number in large
-        page.show(at, 2, "batch_lines", "stage_words", start + number, Look(size=10, bold=True, ink=LEAF, rule="thin"))
-        name = _listed_cell(page, at, 3, "name_words", start + number, _ALKALI_NAME if alkali else _NAME)
-        weight = _listed_cell(page, at, 4, "weight_words", start + number, _ALKALI if alkali else _WEIGHT)
-        _in_pot(page, at, start + number)
-        page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if weight else "", _BOX)
+        tall = _LARGE if alkali else height if number < used + len(large) else free
+        rule = "brick" if alkali else "thin"
+        box, stage, pot = (_fitting(replace(look, rule=rule), tall) for look in (_BOX, _STAGE, _IN_POT))
+        page.show(at, 2, "batch_lines", "stage_words", start + number, stage)
+        name = _listed_cell(
+            page, at, 3, "name_words", start + number, _ALKALI_NAME if alkali else _fitting(_NAME, tall)
+        )
+        weight = _listed_cell(
+            page, at, 4, "weight_words", start + number, _ALKALI if alkali else _fitting(_WEIGHT, tall)
+        )
+        _in_pot(page, at, start + number, pot)
+        page.live(at, 1, f'=IF(D{at}="","","☐")', "☐" if weight else "", box)
         label = str(name or "-")
         seen[label] += 1
         for column in (6, 7):
             page.put(at, column, _mark(page, index, label, seen[label], column), _FILL)
-        page.sheet.set_row(at - 1, 30 if alkali else _in_pixels(height if number < used + len(large) else spare))
+        page.sheet.set_row(at - 1, tall)
     page.leave_white(row + 1, row + listed, letters(_LAST))
     _list_colours(page, index, row)
     return row + 1 + listed
 
 
-def _in_pixels(points: float) -> float:
-    """Return a height that no program rounds up: many rows would be more than a page."""
-    return int(points / _PIXEL) * _PIXEL
+def _used(page: Page, index: int, large: int) -> tuple[int, int]:
+    """Return how many rows of a list are weighed, alkalis aside, and how many are ready for more."""
+    listed = _listed(page)
+    held = page.layout.tables.column("batch_lines", "listed")[index * listed : (index + 1) * listed]
+    used = sum(value == 1 for value in held) - large
+    return used, listed - large - used
+
+
+def _fixed(page: Page, index: int) -> float:
+    """Return the points of a card but for the rows of its list that are no alkali."""
+    above = _TITLE + _size_height(page, index) + _BAND + sum(_heights(page, index)) + _HEAD
+    return above + _LARGE * len(_large(page, index)) + 2 * _NOTE + _NOTE_ROWS * _LINE
+
+
+def _scale(page: Page) -> float:
+    """Return the share of its size at which every card, its rows not too low, fits the paper."""
+    tallest = 0.0
+    for index in pots(page.layout.tables):
+        used, spare = _used(page, index, len(_large(page, index)))
+        tallest = max(tallest, _fixed(page, index) + _GOOD * used + _LEAST * spare)
+    return min(_POINTS[page.paper()] / max(tallest, 1), 1)
+
+
+def _row_heights(room: float, used: int, spare: int) -> tuple[float, float]:
+    """Return the points of a row of the list that is weighed, and of one that is not yet; in pixels, as no program rounds up."""
+    height = max(min(_MOST, (room - _LEAST * spare) / max(used, 1)), _LEAST)
+    free = max(min(_MOST, (room - height * used) / max(spare, 1)), _LEAST)
+    return int(height / _PIXEL) * _PIXEL, int(free / _PIXEL) * _PIXEL
+
+
+def _fitting(look: Look, points: float) -> Look:
+    """Return a look whose letters fit a row of so many points."""
+    return replace(look, size=min(look.size, int(points / _TO_LETTERS)))
 
 
 def _large(page: Page, index: int) -> range:
@@ -280,18 +359,17 @@ def _listed_cell(page: Page, row: int, column: int, name: str, place: int, look:
     return value
 
 
-def _in_pot(page: Page, row: int, place: int) -> None:
+def _in_pot(page: Page, row: int, place: int, look: Look) -> None:
     """Show the oils in the pot so far: pounds and ounces where those are shown, else grams."""
     at = page.cell("batch_lines", "card_row", place)
     there = int(page.value("batch_lines", "card_row", place) or 0)
     names = ("in_pot_words", "in_pot")
     words, plain = (f"INDEX({page.layout.range('batch_lines', name, NAME)},{at})" for name in names)
     held = [page.layout.tables.column("batch_lines", name)[there - 1] if there else "" for name in names]
-    page.live(row, 5, f'=IF({at}=0,"",IF({words}="",{plain},{words}))', held[0] or held[1], _IN_POT)
+    page.live(row, 5, f'=IF({at}=0,"",IF({words}="",{plain},{words}))', held[0] or held[1], look)
 
 
-_NOTES = replace(_SMALL, wrap=True, top=True, rule="thin")
-_LONG_SIZE = 95
+_LONG_SIZE = 102
 """Letters of bars and moulds that one line holds."""
 _MADE_BY = "Made by, date and time, lye °C, oils °C"
 
@@ -306,20 +384,13 @@ def _mark(page: Page, index: int, label: str, place: int, column: int) -> Any:
 
 def _foot(page: Page, index: int, row: int) -> None:
     page.put(row, 1, FIRST_AID, Look(size=9, bold=True, ink=BRICK))
-    notes, lines = row + 2, 0
-    for offset, words in enumerate((_MADE_BY, *[""] * (_NOTE_ROWS - 1))):
-        if row + 1 + offset == notes:
-            said = page.cell("batches", "notes_words", index), page.value("batches", "notes_words", index)
-            page.wide(notes, _LAST, f'=IF({said[0]}="","Notes",{said[0]})', said[1] or "Notes", _NOTES)
-            page.sheet.set_row(notes - 1, 2 * _LINE)
-            continue
-        page.put(row + 1 + offset, 1, words, _SMALL)
-        lines += 1
+    for lines, words in enumerate((_MADE_BY, "Notes", *[""] * (_NOTE_ROWS - 2)), 1):
+        page.put(row + lines, 1, words, _SMALL)
         for column in range(1, _LAST + 1):
             if column > 1 or not words:
                 mark = _mark(page, index, "", lines, column)
-                page.put(row + 1 + offset, column, mark, Look(rule="thin", unlocked=True))
-        page.sheet.set_row(row + offset, _LINE)
+                page.put(row + lines, column, mark, Look(rule="thin", unlocked=True))
+        page.sheet.set_row(row + lines - 1, _LINE)
     in_fahrenheit = _MADE_BY.replace("°C", FAHRENHEIT)
     formula = f'=IF({page.setting("display_units")}="{OUNCES}","{in_fahrenheit}","{_MADE_BY}")'
     page.live(row + 1, 1, formula, in_fahrenheit if page.paper() == LETTER else _MADE_BY, _SMALL)

@@ -11,7 +11,7 @@ from typing import Any
 from scaler.model.handed_over import input_lines
 from scaler.model.records import BY_KEY
 from scaler.validation.issues import TODO_LINES, channels_of
-from scaler.write.book import BODY, BRICK, EDGE, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
+from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, LEAF, LINK, SECTION, Book, Look
 from scaler.write.layout import quoted
 from scaler.write.listed import beside
 from scaler.write.tabs.shared import SAFETY, Page, open_page
@@ -137,7 +137,7 @@ def _to_fix(page: Page) -> None:
         for number, name in enumerate(("value", "words", "do"), 2):
             page.listed(row, number, line, name, Look(wrap=True, rule="thin", align="left", indent=int(name == "do")))
         link = f'=IF({shown}=0,"",HYPERLINK("#\'"&{sheet}&"\'!"&{cell},"→ go"))'
-        page.live(row, 5, link, "→ go" if said else "", Look(ink=EDGE, rule="thin"))
+        page.live(row, 5, link, "→ go" if said else "", Look(ink=LINK.ink, rule="thin"))
     page.leave_white(FIRST_LINE, FIRST_LINE + TODO_LINES - 1, "E")
     keys, big = page.layout.range("issues", "key"), page.layout.one("constants", "big")
     count = sum(value < 1e98 for value in page.layout.tables.column("issues", "key"))

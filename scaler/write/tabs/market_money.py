@@ -29,7 +29,7 @@ _RUN = (
 )
 _SHARES = (
     ("Share sold", "share_sold", "whole %"),
-    ("Bars", "bars_sold", "count"),
+    ("Bars", "bars_sold", "one digit"),
     ("Income with tax", "income_at", "money"),
     ("Sales tax", "tax_at", "money"),
     ("Card fees", "card_at", "money"),
@@ -40,7 +40,7 @@ _SHARES = (
 _RECIPES = (
     ("Bars wanted", "wanted", "whole"),
     ("Bars to sell", "to_sell", "whole"),
-    ("Bars made, fit to sell", "made", "count"),
+    ("Bars made, fit to sell", "made", "one digit"),
     ("Hours", "hours", "h"),
     ("Cost of a bar", "cost_per_bar", "money"),
     ("Price asked", "asked_price", "money"),

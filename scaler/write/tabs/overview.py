@@ -25,7 +25,7 @@ from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LI
 from scaler.write.layout import FIRST_ROW, IN_BLOCK, WORKINGS, quoted
 from scaler.write.listed import beside
 from scaler.write.tabs import cards
-from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
+from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page, ruler_scale
 
 NAME = "Overview"
 
@@ -193,7 +193,7 @@ def _table(page: Page) -> None:
     )
     page.head(_HEADER, (*names, *COLUMNS, Shown("  In order?", "state_code", "text", 15)), height=34)
     scale = Look(font=RULER.font, size=9, ground=HEADING.ground, rule="leaf")
-    page.put(_HEADER, _RULER_COLUMN, cards.ruler_scale(page), scale)
+    page.put(_HEADER, _RULER_COLUMN, ruler_scale(page), scale)
     page.sheet.set_column(_RULER_COLUMN - 1, _RULER_COLUMN - 1, 36)
     if page.is_market:
         page.heading(_HEADER, _last(page), _ASKED)

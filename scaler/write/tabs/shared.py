@@ -265,6 +265,18 @@ class Page:
         return row + 1 + self.batches
 
 
+def ruler_scale(page: Page) -> str:
+    """Return the scale of the superfat ruler: its zero and every 5 %."""
+    value = {name: page.layout.tables.one("constants", f"ruler_{name}") for name in ("from", "step", "letters")}
+    text = list(" " * int(value["letters"]))
+    for percent in (0, 5, 10):
+        at = round((percent / 100 - value["from"]) / value["step"])
+        for offset, sign in enumerate(f"{percent}%"):
+            if at + offset < len(text):
+                text[at + offset] = sign
+    return "".join(text)
+
+
 def open_page(
     book: Book, name: str, title: str, says: str = "", landscape: bool = False, colour: str = LEAF, fit: bool = True
 ) -> Page:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from scaler.model.records import PACKAGING
 from scaler.write.book import BODY, BRICK, HEADING, HINT, INK, LETTER, SAND, SECTION, Book, Look
-from scaler.write.layout import SHOPPING_FIRST, shopping_row
+from scaler.write.layout import SHOPPING_FIRST, first_of_suppliers, more_suppliers, shopping_row
 from scaler.write.tabs.plan import write_packs, write_stale
 from scaler.write.tabs.shared import Page, Shown, open_page
 
@@ -15,7 +15,7 @@ NAME = "Shopping list"
 _PACKS = (
     Shown("Ingredient", "ingredient", "text"), Shown("Supplier", "supplier", "text"), Shown("Pack", "pack", "count"),
     Shown("Unit", "pack_unit", "text"), Shown("One pack, delivered", "pack_cost", "money"), Shown("Packs", "packs", "count"),
-    Shown("Cost", "money", "money"),
+    Shown("Cost", "money", "money"), Shown("Needed by", "buy_by", "date"),
 )  # fmt: skip
 _THINGS = (
     Shown("Needed g", "need", "one digit", imperial="need_words"),
@@ -40,7 +40,7 @@ def write(book: Book) -> None:
     write_packs(page)
     write_stale(page)
     wider = _WIDER if page.paper() == LETTER else 0
-    for number, width in enumerate((28, 22, 10, 10, 11, 11, 11)):
+    for number, width in enumerate((28, 22, 10, 10, 11, 11, 11, 17)):
         page.sheet.set_column(number, number, width + wider * (number in range(2, 6)))
     _heads(page, SHOPPING_FIRST - 1)
     tables = page.layout.tables
@@ -53,7 +53,7 @@ def write(book: Book) -> None:
     if more:
         page.put(others - 2, 1, "Other packs on offer: type how many you take instead", SECTION)
         _heads(page, others - 1)
-    page.sheet.set_h_pagebreaks([row + 8, *([others - 3] if more else [])])
+    page.sheet.set_h_pagebreaks([row + 8 + more_suppliers(tables), *([others - 3] if more else [])])
     page.put(row, 1, "All packs", Look(bold=True))
     page.show(row, 7, "money", "packs_cost", 0, Look(unit="money", bold=True))
     days = page.layout.tables.column("batches", "made_on")
@@ -64,7 +64,8 @@ def write(book: Book) -> None:
     page.put(row + 3, 1, "At hand before the lye is mixed", SECTION)
     for offset, text in enumerate(GEAR, 4):
         page.put(row + offset, 1, f"☐  {text}")
-    _enough(page, row + 9)
+    _suppliers(page, row + 3)
+    _enough(page, row + 9 + more_suppliers(tables))
     page.sheet.freeze_panes(SHOPPING_FIRST - 1, 1)
 
 
@@ -91,6 +92,17 @@ def _pack(page: Page, index: int, row: int) -> None:
     value = _HOW_MANY if page.value("packs", "packs_wrong", index) else page.value("packs", "money", index)
     look = Look(unit="money or none", align="right", rule="thin")
     page.live(row, 7, f'=IF({wrong}=1,"{_HOW_MANY}",{money})', value, look)
+    page.show(row, 8, "packs", "buy_by", index, Look(unit="date", align="right", rule="thin"))
+
+
+def _suppliers(page: Page, row: int) -> None:
+    """Write what each supplier is paid, beside what must be at hand."""
+    page.put(row, 4, "Each supplier", SECTION)
+    for at, index in enumerate(first_of_suppliers(page.layout.tables), row + 1):
+        for column in range(4, 8):
+            page.put(at, column, None, BODY)
+        page.show(at, 4, "packs", "supplier", index, BODY)
+        page.show(at, 7, "packs", "supplier_gets", index, Look(unit="money or none", rule="thin"))
 
 
 def _enough(page: Page, row: int) -> None:
