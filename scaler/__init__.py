@@ -75,7 +75,7 @@ def write(run: Run, path: str | Path, force: bool = False) -> None:
         InputError: the run has problems, so there is nothing to write.
         scaler.output.NotReplaced: the file exists and is not ours to replace, or is open elsewhere.
     """
-    from scaler.handing_over import hand_over
+    from scaler.output import hand_over
 
     if run.problems:
         raise InputError(run.problems)

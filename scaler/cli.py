@@ -228,7 +228,7 @@ def market(
     made and failed ones count; give the finished workbook to plan the rest
     anew. Beside OUT.xlsx a calendar for the phone is written, OUT.ics.
     """
-    from scaler.market_command import market_run
+    from scaler.market_run import market_run
 
     found = market_run(files, lambda text: click.echo(text, err=True), strict, units)
     if found.problems:
@@ -247,7 +247,7 @@ def demo(folder: Path, force: bool) -> None:
     They are copied to FOLDER (soap-demo), unless they are there already, and
     finished.xlsx is written beside them.
     """
-    from scaler.demo import copy_to
+    from scaler.output import copy_to
 
     try:
         files = copy_to(folder)
@@ -311,8 +311,8 @@ def _stop(
 
 
 def _deliver_market(found: MarketRun, out: Path | None, as_json: bool, force: bool, files: Sequence[Path]) -> None:
-    from scaler.market_command import deliver
     from scaler.market_report import market_object, summary
+    from scaler.market_run import deliver
     from scaler.output import NotReplaced
 
     written = []
@@ -335,8 +335,7 @@ def _deliver(run: Run, out: Path | None, as_json: bool, force: bool, files: Sequ
     from scaler.report import as_object, summary
 
     if out is not None or not as_json:
-        from scaler.handing_over import hand_over
-        from scaler.output import NotReplaced
+        from scaler.output import NotReplaced, hand_over
 
         path = out or _beside(files, "finished")
         try:

@@ -25,7 +25,6 @@ from opened import Whole
 from typing_in import typed_over
 
 from scaler.engine import scale
-from scaler.model.limits import FIRST_DAY, LAST_DAY, limits, serial
 from scaler.model.records import (
     BATCHES,
     COSTS,
@@ -41,7 +40,23 @@ from scaler.model.records import (
     MarketDay,
     OnHand,
 )
-from scaler.model.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Column, columns, letters
+from scaler.model.schema import (
+    CHOICE,
+    DATE,
+    FIRST_DAY,
+    LAST_DAY,
+    NAME,
+    NUMBER,
+    PERCENT,
+    REFERENCE,
+    UNIT,
+    WHOLE,
+    Column,
+    columns,
+    letters,
+    limits,
+    serial,
+)
 from scaler.model.settings import setting_declared
 from scaler.read.workshop import load
 from scaler.validation.issues import TODO_LINES

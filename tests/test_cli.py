@@ -18,7 +18,7 @@ from typing_in import drop, fresh, type_in
 
 import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, USAGE, main
-from scaler.demo import FILES, copy_to
+from scaler.output import DEMO_FILES, copy_to
 from scaler.write.layout import FIRST_ROW, HEADER_ROW
 
 ROOT = Path(__file__).parent.parent
@@ -168,7 +168,7 @@ def test_demo_fills_a_folder(folder: Path) -> None:
     """`scaler demo` puts the demo workbooks and their finished workbook into soap-demo."""
     result = run("demo")
     assert result.exit_code == DONE
-    assert names(folder / "soap-demo") == {*FILES, "finished.xlsx"}
+    assert names(folder / "soap-demo") == {*DEMO_FILES, "finished.xlsx"}
     assert "8 batches, " in result.stdout
 
 

@@ -20,14 +20,14 @@ from workshops import settings_lines
 
 import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
-from scaler.demo import copy_to
 from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
 from scaler.market.demand import dated
 from scaler.market_report import market_object, summary
 from scaler.market_run import work_out
 from scaler.model.problems import say
 from scaler.model.records import Batch, Demand, OnHand, Workshop
-from scaler.read.formulas import stored_values
+from scaler.output import copy_to
+from scaler.read.files import stored_values
 from scaler.read.workshop import shown_in
 from scaler.write.finished import finished, inputs
 
@@ -386,9 +386,9 @@ def test_demo_plan_keeps_to_the_demand(folder: Path) -> None:
 def test_progress_is_said_after_a_second(monkeypatch: pytest.MonkeyPatch) -> None:
     """What is being done is said on stderr once it takes longer than a second, and not before."""
     name = written(asked())
-    monkeypatch.setattr("scaler.market_command.PATIENCE", 1e9)
+    monkeypatch.setattr("scaler.market_run.PATIENCE", 1e9)
     assert run("market", name, "--json").stderr == ""
-    monkeypatch.setattr("scaler.market_command.PATIENCE", 0.0)
+    monkeypatch.setattr("scaler.market_run.PATIENCE", 0.0)
     assert "Choosing among" in run("market", name, "--json").stderr
 
 

@@ -12,7 +12,7 @@ from partner_edits import ERRORS, MARKET, workbook
 from recalculation import recalculated
 from typing_in import typed_over
 
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 
 Cells = Mapping[tuple[str, str], Any]
 

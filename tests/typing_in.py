@@ -15,7 +15,7 @@ from opened import MAIN, sheets_of
 from openpyxl.utils import column_index_from_string
 from openpyxl.utils.cell import coordinate_from_string
 
-from scaler.model.limits import serial
+from scaler.model.schema import serial
 from scaler.write.example import example
 from scaler.write.layout import FIRST_ROW, HEADER_ROW
 

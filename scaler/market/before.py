@@ -9,9 +9,9 @@ from itertools import count
 from typing import Any
 
 from scaler.formula.helpers import exceeds, round_down
-from scaler.model.limits import serial
 from scaler.model.problems import LOOK, Place, Problem, Warning, counted
 from scaler.model.records import FAILED, MADE, Batch, OnHand, Workshop
+from scaler.model.schema import serial
 from scaler.model.settings import setting_declared
 from scaler.planning.problem import Taken, Task, unmould_days, whole_days
 from scaler.planning.scheduling import Job

@@ -10,8 +10,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, same, when
 from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import count_up_to, count_where, total_where
-from scaler.market.conditional_sums import total_by, total_of_during
+from scaler.formula.sums import count_up_to, count_where, total_by, total_of_during, total_where
 from scaler.model.records import Demand, MarketDay
 from scaler.rules.plain import same_as, usual
 from scaler.rules.results import Run

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, round_up, when
+from scaler.formula.helpers import all_of, default_to, divide, figure, given, joined, larger, round_down, round_up, when
 from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import largest_where, total, total_where
-from scaler.formula.words import figure, joined
 from scaler.rules import costing
 from scaler.rules.plain import in_all, largest, summed
 

@@ -11,8 +11,8 @@ from scaler.market import days, demand, money, shopping
 from scaler.market.before import FIRST, Change, LastPlan, Lot, highest, used
 from scaler.market.days import MOMENTS, STAGES
 from scaler.market.demand import market_date, need_days
-from scaler.model.limits import serial
 from scaler.model.records import MARKET, Batch, Workshop
+from scaler.model.schema import serial
 from scaler.rules.results import Run
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from scaler.planning.buying import Purchase
+from scaler.planning.candidates import Purchase
 from scaler.planning.choosing import Choice, choose
 from scaler.planning.cost_program import cost_of, purchases
 from scaler.planning.problem import Task, amounts

@@ -10,9 +10,8 @@ from datetime import date
 from typing import Any
 
 from scaler.formula.helpers import exceeds, round_up
-from scaler.model.limits import serial
-from scaler.planning.buying import Offer
-from scaler.planning.candidates import Candidate, Kitchen, owned_of
+from scaler.model.schema import serial
+from scaler.planning.candidates import Candidate, Kitchen, Offer, owned_of
 from scaler.rules.results import Run
 
 ANY = -1

@@ -9,8 +9,7 @@ from dataclasses import dataclass, field
 
 from scaler.formula.helpers import exceeds
 from scaler.planning.candidates import Candidate
-from scaler.planning.cost_program import Chosen, CostProgram, Ranges, Terms, add, meet
-from scaler.planning.demand_allocation import served
+from scaler.planning.cost_program import Chosen, CostProgram, Ranges, Terms, add, meet, served
 from scaler.planning.problem import Limits, Task, Wish
 from scaler.planning.solver import Effort, Solution
 

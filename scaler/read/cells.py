@@ -9,7 +9,6 @@ from decimal import Decimal
 from typing import Any
 
 from scaler.model import units, words
-from scaler.model.limits import is_out, remedy, usual_units
 from scaler.model.problems import Place, Problem, listed, meant, nearest
 from scaler.model.schema import (
     ANY,
@@ -24,7 +23,10 @@ from scaler.model.schema import (
     WHOLE,
     YES_NO,
     Column,
+    is_out,
     key_of,
+    remedy,
+    usual_units,
 )
 from scaler.read.files import ErrorValue, RawCell
 from scaler.read.numbers import NO_NUMBER, clean_text, parse_date, parse_number, parse_percent

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, default_to, divide, given, same, when
+from scaler.formula.helpers import all_of, any_of, default_to, divide, given, joined, same, when
 from scaler.formula.searching import at, match, pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import smallest_where, total_named, total_where
-from scaler.formula.words import joined
 from scaler.model.records import LIQUID, OIL
 from scaler.rules.plain import keyed, picked, usual
 

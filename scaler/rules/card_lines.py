@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, default_to, given, opposite, round_down, round_half_up, same, when
+from scaler.formula.helpers import (
+    all_of,
+    any_of,
+    default_to,
+    figure,
+    given,
+    joined,
+    opposite,
+    round_down,
+    round_half_up,
+    same,
+    when,
+)
 from scaler.formula.searching import at, pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import total_up_to
-from scaler.formula.words import figure, joined
 from scaler.model.records import ALKALI, BLEND, OIL, PACKAGING
 from scaler.rules.imperial import OUNCES, ounce_parts, pounds
 

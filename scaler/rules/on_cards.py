@@ -10,9 +10,13 @@ from scaler.formula.helpers import (
     default_to,
     divide,
     exceeds,
+    figure,
     given,
+    joined,
     larger,
     opposite,
+    put_at,
+    repeated,
     round_half_up,
     round_up,
     same,
@@ -21,7 +25,6 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.words import figure, joined, put_at, repeated
 from scaler.rules.imperial import OUNCES, pounds
 from scaler.rules.plain import picked
 

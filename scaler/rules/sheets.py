@@ -11,9 +11,19 @@ from scaler.formula.helpers import all_of, same, when
 from scaler.formula.searching import find_name, tag, translated
 from scaler.formula.steps import Rule, Step, Tables, handed
 from scaler.formula.sums import count_given, count_where, outside_at
-from scaler.model.blends import Mixed, mixed_lines
-from scaler.model.limits import limits, question, remedy, remedy_of_setting, serial
-from scaler.model.records import BATCHES, COSTS, INGREDIENTS, LINES, MOULDS, PRICES, RECIPES, SHEETS, Workshop
+from scaler.model.records import (
+    BATCHES,
+    COSTS,
+    INGREDIENTS,
+    LINES,
+    MOULDS,
+    PRICES,
+    RECIPES,
+    SHEETS,
+    Mixed,
+    Workshop,
+    mixed_lines,
+)
 from scaler.model.schema import (
     CHOICE,
     DATE,
@@ -27,6 +37,11 @@ from scaler.model.schema import (
     Setting,
     Sheet,
     columns,
+    limits,
+    question,
+    remedy,
+    remedy_of_setting,
+    serial,
 )
 from scaler.model.schema import Column as Declared
 from scaler.model.settings import setting_declared

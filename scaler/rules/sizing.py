@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, default_to, divide, given, round_down, round_up, when
+from scaler.formula.helpers import all_of, default_to, divide, figure, given, round_down, round_up, when
 from scaler.formula.searching import find_name, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_named, total_where
-from scaler.formula.words import figure
 from scaler.rules.plain import found, matched, summed
 
 BATCHES = StepGroup("batches")

@@ -8,12 +8,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scaler.model.handed_over import input_lines
+from scaler.model.own import input_lines
 from scaler.model.records import BY_KEY
 from scaler.validation.issues import TODO_LINES, channels_of
 from scaler.write.book import BODY, BRICK, EDGE, FIGURE_HEADING, HEADING, LEAF, SECTION, Book, Look
 from scaler.write.layout import quoted
-from scaler.write.listed import beside
+from scaler.write.said import beside
 from scaler.write.tabs.shared import SAFETY, Page, open_page
 
 NAME = "Checks"

@@ -23,7 +23,7 @@ from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, TITLE, Book, Look
 from scaler.write.layout import FIRST_ROW, IN_BLOCK, WORKINGS, quoted
-from scaler.write.listed import beside
+from scaler.write.said import beside
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page
 

@@ -15,8 +15,7 @@ from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
 from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, HINT, INK, LEAF, LETTER, TITLE, Book, Look
 from scaler.write.layout import FIRST_PART, WORKINGS, Layout
-from scaler.write.listed import Line, beside, beside_all, lines, shown_from
-from scaler.write.said import column_number, said_of
+from scaler.write.said import Line, beside, beside_all, column_number, lines, said_of, shown_from
 
 SAFETY, GREY = BRICK, "#9AA5A0"
 """Colours of the tabs: safety; how it is known, and workings. Results are leaf."""
