@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from scaler.model import words as other_words
 from scaler.model.problems import Place, listed
+from scaler.model.reference import rows_of
 from scaler.model.units import FAHRENHEIT, TEMPERATURE, words
 
 NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY = (
@@ -24,6 +24,28 @@ NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY =
 
 FOOT = "Rows above this line are read."
 """What stands in the first column under the rows of an input sheet of a finished workbook."""
+
+
+@functools.cache
+def other_words(of: str) -> Mapping[str, tuple[str, ...]]:
+    """Return what makers write for words of ours: over the columns of a record, in a cell of a kind, on a tab.
+
+    A word of `data/words.csv` is read as ours without a question, so it must mean nothing else on that sheet. Case,
+    spaces, signs and spellings of the United States (mold, labor, color) need no word of their own.
+
+    >>> other_words("Base")["KOH"]
+    ('potassium hydroxide', 'caustic potash')
+    """
+    return {row["ours"]: tuple(row["others"].split(", ")) for row in rows_of("words.csv") if row["of"] == of}
+
+
+def read_as(of: str) -> Mapping[str, str]:
+    """Return the word of ours that each other word in a cell of a kind is read as.
+
+    >>> read_as("yes or no")["yep"]
+    'yes'
+    """
+    return {word: ours for ours, others in other_words(of).items() for word in others}
 
 
 @dataclass(frozen=True)
@@ -121,12 +143,9 @@ def columns(record: Any) -> Mapping[str, Column]:
 
 @functools.cache
 def _columns(record: Any) -> Mapping[str, Column]:
-    also = other_words.HEADERS.get(record.__name__, {})
+    also = other_words(record.__name__)
     declared = {part.name: part.metadata["column"] for part in dataclasses.fields(record) if "column" in part.metadata}
-    return {
-        name: dataclasses.replace(column, also=other_words.split(also.get(name, "")))
-        for name, column in declared.items()
-    }
+    return {name: dataclasses.replace(column, also=also.get(name, ())) for name, column in declared.items()}
 
 
 @dataclass(frozen=True)
@@ -207,10 +226,8 @@ def setting(name: str, kind: str, default: object, help: str, **options: Any) ->
 def settings(costs: Any) -> Mapping[str, Setting]:
     """Return the settings of a class by field name, in their order on the sheet."""
     declared = {part.name: part.metadata["setting"] for part in dataclasses.fields(costs) if "setting" in part.metadata}
-    return {
-        name: dataclasses.replace(item, also=other_words.split(other_words.SETTINGS.get(name, "")))
-        for name, item in declared.items()
-    }
+    also = other_words("Costs")
+    return {name: dataclasses.replace(item, also=also.get(name, ())) for name, item in declared.items()}
 
 
 # --- how a header, a tab or the name of a setting compares ---
