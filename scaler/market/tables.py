@@ -170,7 +170,7 @@ def _dates_of(run: Run, task: Task, batch: Batch) -> tuple[float, ...]:
     """Return the day of each of STAGES of a batch."""
     made = serial(batch.make_date) or 0.0
     recipe = next(row for row, item in enumerate(run.workshop.recipes) if item.recipe == batch.recipe)
-    cure = next(wish.cure for wish in task.wishes if wish.recipe == recipe)
+    cure = task.by_recipe[recipe].cure
     from scaler.planning.problem import unmould_days
 
     return made, made + unmould_days(run), made + cure

@@ -215,7 +215,7 @@ def levels(offers: Sequence[Offer], least: float, most: float) -> list[Purchase]
     """
     useful = _undominated(offers)
     best = min(useful, key=lambda offer: (offer.price / offer.holds, -offer.holds, offer.row))
-    budget = min(_alone(offer, most) for offer in useful)
+    budget = min(_count(offer, most) * offer.price for offer in useful)
     rate = best.price / best.holds
     begun = [NOTHING]
     for offer in useful:
@@ -223,16 +223,12 @@ def levels(offers: Sequence[Offer], least: float, most: float) -> list[Purchase]
             begun = _front(
                 more
                 for held in begun
-                for more in _added(held, offer, most)
+                for more in _topped_up(held, offer, 0, most)
                 if not exceeds(more.cost + rate * (least - more.quantity), budget)
             )
     found = _front(more for held in begun for more in _topped_up(held, best, least, most))
     last = next(place for place, level in enumerate(found) if not exceeds(most, level.quantity))
     return [*([] if exceeds(least, 0) else [NOTHING]), *(level for level in found[: last + 1] if level.quantity > 0)]
-
-
-def _alone(offer: Offer, need: float) -> float:
-    return _count(offer, need) * offer.price
 
 
 def _count(offer: Offer, need: float) -> int:
@@ -253,10 +249,6 @@ def _plus(held: Purchase, offer: Offer, count: int) -> Purchase:
         return held
     packs = tuple(sorted((*held.packs, (offer.row, count))))
     return Purchase(held.quantity + count * offer.holds, held.cost + count * offer.price, packs)
-
-
-def _added(held: Purchase, offer: Offer, most: float) -> Iterable[Purchase]:
-    return (_plus(held, offer, count) for count in range(_count(offer, most - held.quantity) + 1))
 
 
 def _topped_up(held: Purchase, offer: Offer, least: float, most: float) -> Iterable[Purchase]:

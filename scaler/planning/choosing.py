@@ -21,7 +21,7 @@ from scaler.planning.cost_program import (
     need_range,
 )
 from scaler.planning.problem import ANY, Task
-from scaler.planning.solver import OPTIMAL, Effort, Solution
+from scaler.planning.solver import OPTIMAL, Effort
 
 TOLD_APART = 120
 """Purchases of an ingredient that are told apart, at most."""
@@ -59,18 +59,18 @@ def choose(task: Task, effort: Effort, dated: bool = False) -> Choice:
     first, chosen = rough.solve(ROUGH)
     if not first.found:
         return Choice(first.status, (), first.bound + rough.offset)
-    ranges = {thing: _around(task, thing, _need(rough, first, thing)) for thing in many}
+    ranges = {thing: _around(task, thing, rough.needed(thing, first)) for thing in many}
     fine = _counted(task, ranges, dated)
     looks = [(chosen, first.bound + rough.offset, first.status)]
     for program, look in ((fine, effort), (None, NARROW), (fine, replace(effort, nodes=LAST * effort.nodes))):
         found, bound = _best(task, looks), max(bound for _, bound, _ in looks)
-        if len(looks) > 1 and _cost(task, found) <= bound + abs(bound) * effort.gap:
+        if len(looks) > 1 and cost_of(task, found) <= bound + abs(bound) * effort.gap:
             break
         costs = program or _counted(_among(task, found, looks[-1][0]), ranges, dated)
         solved, chosen = costs.solve(look)
         looks.append((chosen, solved.bound + costs.offset if program else bound, solved.status))
     found, bound = _best(task, looks), max(bound for _, bound, _ in looks)
-    near = _cost(task, found) <= bound + abs(bound) * effort.gap
+    near = cost_of(task, found) <= bound + abs(bound) * effort.gap
     return Choice(OPTIMAL if near else looks[1][2], found, bound, ranges)
 
 
@@ -79,21 +79,13 @@ Look = tuple[tuple[Chosen, ...], float, str]
 
 
 def _best(task: Task, looks: Sequence[Look]) -> tuple[Chosen, ...]:
-    return min((chosen for chosen, _, _ in looks if chosen), key=lambda chosen: _cost(task, chosen), default=())
+    return min((chosen for chosen, _, _ in looks if chosen), key=lambda chosen: cost_of(task, chosen), default=())
 
 
 def _among(task: Task, *found: tuple[Chosen, ...]) -> Task:
     """Return the task with only the candidates that were taken before."""
     used = {(item.candidate.recipe, item.candidate.mould) for held in found for item in held}
     return replace(task, candidates=tuple(item for item in task.candidates if (item.recipe, item.mould) in used))
-
-
-def _cost(task: Task, chosen: tuple[Chosen, ...]) -> float:
-    return cost_of(task, [(item.candidate, item.batches, item.fills) for item in chosen])
-
-
-def _need(program: CostProgram, found: Solution, thing: int) -> float:
-    return sum(found.values[variable] * amount for variable, amount in program.needs(thing).items())
 
 
 def _many(task: Task, thing: int) -> bool:
@@ -112,15 +104,11 @@ def _counted(task: Task, ranges: Ranges, dated: bool) -> CostProgram:
     costs = CostProgram(task, task.candidates, ranges)
     if not dated:
         for wish in task.wishes:
-            meet_made_before(
-                costs.program,
-                wish,
-                {
-                    item.mould: {costs.fills[place]: item.fill.to_sell}
-                    for place, item in enumerate(task.candidates)
-                    if item.recipe == wish.recipe
-                },
+            own = (
+                (costs.fills[place], item) for place, item in enumerate(task.candidates) if item.recipe == wish.recipe
             )
+            made = {item.mould: {variable: item.fill.to_sell} for variable, item in own}
+            meet_made_before(costs.program, wish, made)
         return costs
     classes = _split(costs)
     for wish in task.wishes:
@@ -138,7 +126,7 @@ def _split(costs: CostProgram) -> dict[int, list[int]]:
     """Split each candidate's fills by the date they are made for; -1 where that date's last make day is too early."""
     classes = {}
     for place, item in enumerate(costs.candidates):
-        wish = next(wish for wish in costs.task.wishes if wish.recipe == item.recipe)
+        wish = costs.task.by_recipe[item.recipe]
         grows = [need > before for need, before in zip(wish.needs, (0, *wish.needs), strict=False)]
         useful = [set(wish.asked) > {ANY} or grown for grown in grows]
         parts = [
@@ -155,10 +143,9 @@ def _split(costs: CostProgram) -> dict[int, list[int]]:
 def _capacities(costs: CostProgram, classes: Mapping[int, list[int]]) -> None:
     """Hold the fills made for each date to the moulds and the hours that there are by its last make day; not cutting and wrapping."""
     limits, program = costs.task.limits, costs.program
-    cures = {wish.recipe: wish for wish in costs.task.wishes}
     by_day: dict[int, list[tuple[int, int]]] = {}
     for place, parts in classes.items():
-        wish = cures[costs.candidates[place].recipe]
+        wish = costs.task.by_recipe[costs.candidates[place].recipe]
         for date, variable in zip(wish.dates, parts, strict=True):
             if variable >= 0:
                 by_day.setdefault(limits.latest(date - wish.cure) or 0, []).append((place, variable))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from scaler.formula.cells import GUARD
 from scaler.planning.candidates import NOTHING, Candidate, Purchase, cheapest, levels
@@ -19,8 +19,7 @@ _MARGIN = 1e-7
 Terms = dict[int, float]
 
 
-@dataclass(frozen=True)
-class Chosen:
+class Chosen(NamedTuple):
     """Batches of a candidate: how many, and the moulds they fill in all."""
 
     candidate: Candidate
@@ -88,6 +87,10 @@ class CostProgram:
                 if size.things.get(thing):
                     terms[variable] = size.things[thing]
         return terms
+
+    def needed(self, thing: int, found: Solution) -> float:
+        """Return how much of an ingredient the batches of a solution take. -> [g]."""
+        return sum(found.values[variable] * amount for variable, amount in self.needs(thing).items())
 
     def _buy(self, thing: int, told_apart: tuple[float, float] | None) -> None:
         """Choose the one purchase of whole packs that is the cheapest for what the batches take of a thing."""
@@ -190,7 +193,7 @@ def _money(task: Task, item: Candidate) -> float:
 
 def most_fills(task: Task, item: Candidate) -> int:
     """Return the most fills of a candidate that a plan could want: all that its recipe needs, in this mould alone."""
-    wish = next(wish for wish in task.wishes if wish.recipe == item.recipe)
+    wish = task.by_recipe[item.recipe]
     need = max(wish.needs[-1], sum(wish.asked.get(item.mould, ()))) if wish.needs[-1] else 0
     return math.ceil(round(need / item.fill.to_sell, 9)) + item.fewest - 1 if need and item.fill.to_sell > 0 else 0
 
@@ -209,10 +212,10 @@ def need_range(task: Task, candidates: Iterable[Candidate], thing: int) -> tuple
         own = [item for item in held if item.recipe == wish.recipe]
         if not own or not wish.needs[-1]:
             continue
-        largest = [amounts([(item, 1, item.most)]).get(thing, 0.0) / (item.most * item.fill.to_sell) for item in own]
-        smallest = [
-            amounts([(item, 1, item.fewest)]).get(thing, 0.0) / (item.fewest * item.fill.to_sell) for item in own
-        ]
+        largest, smallest = (
+            [amounts([(item, 1, fills)]).get(thing, 0.0) / (fills * item.fill.to_sell) for item, fills in sizes]
+            for sizes in ([(item, item.most) for item in own], [(item, item.fewest) for item in own])
+        )
         least += wish.needs[-1] * min(largest)
         most += (wish.needs[-1] + surplus(task, wish)) * max(smallest)
     return least * (1 - _MARGIN), most * (1 + _MARGIN)

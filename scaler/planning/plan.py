@@ -24,48 +24,37 @@ def together(task: Task, jobs: Sequence[Job]) -> list[Job]:
 
     What is made, and what it costs, stays as it is; moulds, hours, shelf, days off and demand are kept to.
     """
-    held, diary = list(jobs), Diary(task.limits)
+    held, diary = list(jobs), Diary(task)
     if len(held) > MANY:
         return sorted(held, key=lambda job: job.order)
-    cures = {wish.recipe: wish.cure for wish in task.wishes}
     for job in held:
-        diary.take(job, cures[job.candidate.recipe])
+        diary.take(job)
     for day in sorted({job.day for job in held}, key=lambda day: (diary.hours.get(day, 0.0), -day)):
-        held = _emptied(task, held, diary, cures, day) or held
+        held = _emptied(held, diary, day) or held
     return sorted(held, key=lambda job: job.order)
 
 
-def _emptied(task: Task, jobs: list[Job], diary: Diary, cures: dict[int, int], day: int) -> list[Job] | None:
+def _emptied(jobs: list[Job], diary: Diary, day: int) -> list[Job] | None:
     """Return the batches with those of a day on other making days; None, and the diary as it was, where that cannot be."""
     held = list(jobs)
-    moves: list[tuple[Job, Job, int]] = []
-    near = sorted(
-        {job.day for job in jobs if 0 < abs(job.day - day) <= TOGETHER}, key=lambda other: (abs(other - day), -other)
-    )
-    for place, job in enumerate(jobs):
-        if job.day != day:
-            continue
-        cure, wish = (
-            cures[job.candidate.recipe],
-            next(item for item in task.wishes if item.recipe == job.candidate.recipe),
+    others = {job.day for job in jobs if 0 < abs(job.day - day) <= TOGETHER}
+    near = sorted(others, key=lambda other: (abs(other - day), -other))
+    places = [place for place, job in enumerate(jobs) if job.day == day]
+    for place in places:
+        job, wish = jobs[place], diary.task.by_recipe[jobs[place].candidate.recipe]
+        diary.take(job, -1)
+        ways = (replace(job, day=other) for other in near)
+        rest = held[:place], held[place + 1 :]
+        moved = next(
+            (way for way in ways if diary.fits(way) and (way.day < day or met(wish, [*rest[0], way, *rest[1]]))), None
         )
-        diary.take(job, cure, -1)
-        moved = None
-        for other in near:
-            tried = replace(job, day=other)
-            if diary.fits(tried, other, cure) and (
-                other < day or met(wish, [*held[:place], tried, *held[place + 1 :]])
-            ):
-                moved = tried
-                break
-        diary.take(moved or job, cure)
+        diary.take(moved or job)
         if moved is None:
-            for before, after, days in moves:
-                diary.take(after, days, -1)
-                diary.take(before, days)
+            for before in places[: places.index(place)]:
+                diary.take(held[before], -1)
+                diary.take(jobs[before])
             return None
         held[place] = moved
-        moves.append((job, moved, cure))
     return held
 
 
