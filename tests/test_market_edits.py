@@ -14,6 +14,7 @@ from typing_in import typed_over
 
 from scaler.read.files import stored_values
 
+pytestmark = pytest.mark.xdist_group("market edits")  # each workbook is recalculated once
 Cells = Mapping[tuple[str, str], Any]
 
 EDITS: Cells = {
