@@ -91,14 +91,9 @@ def new(file: Path, units: str, force: bool) -> None:
 @_FORCE
 @_JSON
 def check(
-    files: Sequence[Path],
-    units: str | None,
-    everything: bool,
-    defaults: bool,
-    marked: Path | None,
-    force: bool,
+    files: Sequence[Path], units: str | None, everything: bool, defaults: bool, marked: Path | None, force: bool,
     as_json: bool,
-) -> None:
+) -> None:  # fmt: skip
     """Look for problems in workbooks and change nothing.
 
     Every problem is named at once, with its sheet and cell. Where there is
@@ -175,17 +170,9 @@ def verify(file: Path, as_json: bool) -> None:
 @_JSON
 @_FORCE
 def batch(
-    files: Sequence[Path],
-    out: Path | None,
-    batches: Sequence[str],
-    recipe: str,
-    mould: str,
-    units: str | None,
-    everything: bool,
-    as_json: bool,
-    force: bool,
-    **asked: Any,
-) -> None:
+    files: Sequence[Path], out: Path | None, batches: Sequence[str], recipe: str, mould: str, units: str | None,
+    everything: bool, as_json: bool, force: bool, **asked: Any,
+) -> None:  # fmt: skip
     """Work out batches and write the finished workbook.
 
     FILES are your workbooks; sheets are found by name across them. A finished
@@ -214,14 +201,9 @@ def batch(
 @_FORCE
 @click.option("--strict", is_flag=True, help="Refuse where not every bar can be there, instead of as many as can be.")
 def market(
-    files: Sequence[Path],
-    out: Path | None,
-    units: str | None,
-    everything: bool,
-    as_json: bool,
-    force: bool,
+    files: Sequence[Path], out: Path | None, units: str | None, everything: bool, as_json: bool, force: bool,
     strict: bool,
-) -> None:
+) -> None:  # fmt: skip
     """Plan a market run: what to make when, what to buy, what it earns.
 
     Sheet Market says which bars are wanted on which day. Of sheet Batches the
@@ -263,12 +245,9 @@ def demo(folder: Path, force: bool) -> None:
 
 
 def _work_out(
-    files: Sequence[Path],
-    wanted: Wanted | None = None,
-    as_json: bool = False,
-    everything: bool = False,
+    files: Sequence[Path], wanted: Wanted | None = None, as_json: bool = False, everything: bool = False,
     units: str | None = None,
-) -> Run:
+) -> Run:  # fmt: skip
     """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
     from scaler.engine import scale
     from scaler.read.workshop import Wanted, load, shown_in

@@ -212,10 +212,7 @@ def shelf_over(bars_curing: Number, shelf_bars: Number) -> Number:
 
 
 STEPS: tuple[Step, ...] = (
-    *STEPS_OF_BATCHES.steps,
-    *LOTS.steps,
-    Step("moments", "moment", "date", _days, gathers=MOMENTS),
-    *MOMENT.steps,
+    *STEPS_OF_BATCHES.steps, *LOTS.steps, Step("moments", "moment", "date", _days, gathers=MOMENTS), *MOMENT.steps,
     *DAYS.steps,
-)
+)  # fmt: skip
 """Steps of the days, in order."""

@@ -48,15 +48,9 @@ def start(tables: Tables, held: Given) -> None:
 
 
 def given(
-    run: Run,
-    task: Task,
-    plan: Plan,
-    lots: tuple[Lot, ...],
-    changes: Sequence[Change],
-    last: LastPlan | None,
-    short: Mapping[int, int],
-    sizes: Sizes | None,
-) -> Given:
+    run: Run, task: Task, plan: Plan, lots: tuple[Lot, ...], changes: Sequence[Change], last: LastPlan | None,
+    short: Mapping[int, int], sizes: Sizes | None,
+) -> Given:  # fmt: skip
     """Return what a plan gives the tables of its run."""
     return {
         MARKET.key: _planned(run, short),

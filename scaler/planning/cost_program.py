@@ -124,13 +124,9 @@ class CostProgram:
         self.program.row(below, upper=0)
 
     def _outside(
-        self,
-        choices: list[int],
-        covered: Terms,
-        below: Terms,
-        ends: tuple[float, float, float],
+        self, choices: list[int], covered: Terms, below: Terms, ends: tuple[float, float, float],
         price: tuple[float, float],
-    ) -> None:
+    ) -> None:  # fmt: skip
         """Let a gram below and above the range cost its cheapest price."""
         low, high, most = ends
         for least, greatest in ((0.0, low), (max(high, 0.0), most)):

@@ -20,13 +20,9 @@ SHARES.add("limit", "%", picked("ingredient_at", "ingredients_limit_in_use",
 
 @SHARES.step("g/g")
 def part(
-    kind: Text,
-    oil_part: Number,
-    liquid_share: Number,
-    dosed_part: Number,
-    recipe_at: Number,
+    kind: Text, oil_part: Number, liquid_share: Number, dosed_part: Number, recipe_at: Number,
     recipes_liquid_part: Column,
-) -> Number:
+) -> Number:  # fmt: skip
     """The line per gram of oils. [g/g] x 4 -> [g/g]."""
     liquid = liquid_share * at(recipes_liquid_part, recipe_at)
     return when(same(kind, OIL), oil_part, when(same(kind, LIQUID), liquid, dosed_part))
@@ -178,13 +174,6 @@ BATCHES.add("ages_to", "day", usual("made_day", "worked_out_on",
 
 
 STEPS: tuple[Step, ...] = (
-    *SHARES.steps,
-    *APART.steps,
-    *TAKEN.steps,
-    *INGREDIENTS.steps,
-    *LINES.steps,
-    *RECIPES.steps,
-    *OPENED.steps,
-    *PRICES.steps,
-    *BATCHES.steps,
-)
+    *SHARES.steps, *APART.steps, *TAKEN.steps, *INGREDIENTS.steps, *LINES.steps, *RECIPES.steps, *OPENED.steps,
+    *PRICES.steps, *BATCHES.steps,
+)  # fmt: skip

@@ -323,10 +323,5 @@ PRICED.add("unit_cost", "money/g", smallest("place", "prices_ingredient_at", "pr
 
 
 STEPS: tuple[Step, ...] = (
-    *SETTINGS.steps,
-    *INGREDIENTS.steps,
-    *PRICES.steps,
-    *OFFERS.steps,
-    *UNIT_PRICES.steps,
-    *PRICED.steps,
-)
+    *SETTINGS.steps, *INGREDIENTS.steps, *PRICES.steps, *OFFERS.steps, *UNIT_PRICES.steps, *PRICED.steps,
+)  # fmt: skip

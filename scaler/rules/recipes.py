@@ -263,13 +263,9 @@ for _base, _of in (("NaOH", "naoh"), ("KOH", "koh")):
 
 @RECIPES.step("mL/g")
 def solution_ml(
-    alkali_part: Number,
-    liquid_part: Number,
-    naoh_part: Number,
-    koh_part: Number,
-    naoh_density: Number,
+    alkali_part: Number, liquid_part: Number, naoh_part: Number, koh_part: Number, naoh_density: Number,
     koh_density: Number,
-) -> Number:
+) -> Number:  # fmt: skip
     """Volume of all alkali and liquid as one solution, volumes weighted by base mass. [g/g] x 4, [g/mL] x 2 -> [mL/g]."""
     mass_over_density = divide(naoh_part, naoh_density) + divide(koh_part, koh_density)
     return divide((alkali_part + liquid_part) * mass_over_density, naoh_part + koh_part)

@@ -130,10 +130,5 @@ for _rule in (costing.shown_target, costing.shown, costing.before_tax, costing.w
 
 
 STEPS: tuple[Step, ...] = (
-    *LINES.steps,
-    *RECIPES.steps,
-    *PARTS.steps,
-    *PRICED_PARTS.steps,
-    *BATCHES.steps,
-    *LADDER.steps,
-)
+    *LINES.steps, *RECIPES.steps, *PARTS.steps, *PRICED_PARTS.steps, *BATCHES.steps, *LADDER.steps,
+)  # fmt: skip

@@ -347,11 +347,5 @@ def moulds_needed(fill: Number, filled_moulds: Number) -> Number:
 
 
 STEPS: tuple[Step, ...] = (
-    *BATCHES.steps,
-    *COUNTED.steps,
-    *SHOWN.steps,
-    *NAMES.steps,
-    *ROWS.steps,
-    *POTS.steps,
-    *PARTS.steps,
-)
+    *BATCHES.steps, *COUNTED.steps, *SHOWN.steps, *NAMES.steps, *ROWS.steps, *POTS.steps, *PARTS.steps,
+)  # fmt: skip

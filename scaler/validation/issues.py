@@ -262,17 +262,9 @@ def verdict_words(state_code: Number, superfat_words: Text, two: Number) -> Text
 
 
 MORE_STEPS: tuple[Step, ...] = (
-    *INGREDIENTS.steps,
-    *LINES.steps,
-    *ALKALI_CONCERNS.steps,
-    *LINE_CONCERNS.steps,
-    *CONCERNS.steps,
-    *WARNINGS.steps,
-    *TODO.steps,
-    *SAID.steps,
-    *BATCHES.steps,
-    *market.STEPS,
-)
+    *INGREDIENTS.steps, *LINES.steps, *ALKALI_CONCERNS.steps, *LINE_CONCERNS.steps, *CONCERNS.steps, *WARNINGS.steps,
+    *TODO.steps, *SAID.steps, *BATCHES.steps, *market.STEPS,
+)  # fmt: skip
 
 
 def steps_of(tables: Tables, more: Sequence[Step] = ()) -> tuple[Step, ...]:

@@ -23,21 +23,9 @@ SPARE_ROWS = 200
 
 TAB_COLOUR = "#D9A441"
 _WIDTHS = {
-    "Ingredient": 30,
-    "Recipe": 26,
-    "Mould": 22,
-    "INCI": 32,
-    "Source": 46,
-    "Notes": 40,
-    "Supplier": 25,
-    "Stage": 14,
-    "Day": 20,
-    "Setting": 24,
-    "Shape": 15,
-    "Value": 24,
-    "Unit": 15,
-    "Meaning": 60,
-}
+    "Ingredient": 30, "Recipe": 26, "Mould": 22, "INCI": 32, "Source": 46, "Notes": 40, "Supplier": 25, "Stage": 14,
+    "Day": 20, "Setting": 24, "Shape": 15, "Value": 24, "Unit": 15, "Meaning": 60,
+}  # fmt: skip
 _PORTRAIT = 130
 """Widths of a page that is printed upright."""
 _FIGURES = (schema.NUMBER, schema.WHOLE, schema.PERCENT, schema.DATE)
@@ -160,15 +148,9 @@ def _look(column: Column | Setting) -> Look:
 
 
 def _record(
-    book: Book,
-    page: Worksheet,
-    sheet: Sheet,
-    row: int,
-    record: Any,
-    declared: Mapping[str, Column],
-    extra: Sequence[str],
-    setting: Setting | None,
-) -> None:
+    book: Book, page: Worksheet, sheet: Sheet, row: int, record: Any, declared: Mapping[str, Column],
+    extra: Sequence[str], setting: Setting | None,
+) -> None:  # fmt: skip
     lines = 1
     for number, (name, column) in enumerate(declared.items(), 1):
         look = _look(setting if setting and name == "value" else column)
