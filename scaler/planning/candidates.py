@@ -126,14 +126,18 @@ def owned_of(workshop: Workshop, mould: int) -> int:
 
 
 def _size(tables: Tables, place: int) -> Size:
-    row = tables.row("batches", place)
-    things: dict[int, float] = {}
-    for index, of in enumerate(tables.column("batch_lines", "batch_at")):
-        at = tables.column("batch_lines", "ingredient_at")[index]
-        if of == place + 1 and at:
-            amount = tables.column("batch_lines", "g")[index] + tables.column("batch_lines", "line_count_each")[index]
-            things[int(at) - 1] = things.get(int(at) - 1, 0.0) + amount
+    row, things = tables.row("batches", place), taken_by(tables, place)
     return Size(row["bars"], row["bars_to_sell"], tuple(row[name] for name in HOURS), row["work_cost"], things)
+
+
+def taken_by(tables: Tables, place: int) -> dict[int, float]:
+    """Return g or pieces of each ingredient (row) that a batch (0, 1, ...) takes."""
+    found: dict[int, float] = {}
+    columns = (tables.column("batch_lines", name) for name in ("batch_at", *_SLOT))
+    for of, thing, grams, each in zip(*columns, strict=True):
+        if of == place + 1 and thing:
+            found[int(thing) - 1] = found.get(int(thing) - 1, 0.0) + (grams or 0.0) + (each or 0.0)
+    return found
 
 
 def _each(of: Callable[..., float], *sizes: Size) -> Size:

@@ -57,11 +57,8 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
         book.link(page, TITLE_ROW, 1, "Overview!A1", "‹ Overview")
         book.put(page, HINT_ROW, 1, sheet.name, Look(bold=True, size=16, ink=TITLE.ink))
         spare = SPARE.get(sheet.key, 0)
-        more = (
-            f"  The {spare} rows below the last are ready for more."
-            if spare
-            else "  New row? Run scaler again, or ask whoever made this workbook."
-        )
+        ready = f"  The {spare} rows below the last are ready for more."
+        more = ready if spare else "  New row? Run scaler again, or ask whoever made this workbook."
         book.put(page, TITLE_ROW, 2, sheet.help, HINT)
         book.put(page, HINT_ROW, 2, f"{hint}{more}".strip(), HINT)
     else:
@@ -117,13 +114,8 @@ def header_of(column: Column) -> str:
 
 
 def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
-    book.put(
-        page,
-        HEADER_ROW,
-        number,
-        column.header if book.layout else header_of(column),
-        FIGURE_HEADING if column.kind in _FIGURES else _HEADING,
-    )
+    look = FIGURE_HEADING if column.kind in _FIGURES else _HEADING
+    book.put(page, HEADER_ROW, number, column.header if book.layout else header_of(column), look)
     unit = f" [{column.unit}]" if column.unit else ""
     book.note(page, HEADER_ROW, number, column.header, column.help + unit)
     page.set_column(number - 1, number - 1, _width(column))

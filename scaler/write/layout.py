@@ -179,11 +179,8 @@ class Layout:
         """Return the absolute address of a whole column, at least one cell."""
         first, letter = self.stands[table].first, self.letters_of(table, name)
         last = first + max(self.tables.lengths[table], 1) - 1
-        return (
-            f"{letter}${first}:{letter}${last}"
-            if on_sheet == WORKINGS
-            else f"{WORKINGS}!${letter}${first}:${letter}${last}"
-        )
+        near, far = f"{letter}${first}:{letter}${last}", f"{WORKINGS}!${letter}${first}:${letter}${last}"
+        return near if on_sheet == WORKINGS else far
 
     def one(self, table: str, name: str, on_sheet: str = "") -> str:
         """Return the address of the value of a named line of a list: a constant, a setting, a rule."""

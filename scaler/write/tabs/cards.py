@@ -83,8 +83,7 @@ def first_row(page: Page, index: int) -> int:
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "", fit=False)
-    for number, width in enumerate(_WIDTHS[page.paper()]):
-        page.sheet.set_column(number, number, width)
+    page.widths(_WIDTHS[page.paper()])
     height = _rows(page)
     for index in range(page.batches):
         _card(page, index, first_row(page, index))
@@ -107,10 +106,8 @@ def _head(page: Page, index: int, row: int) -> None:
     page.show(row, 1, "batches", "recipe", index, Look(bold=True, size=20, ink=LEAF))
     page.show(row, _LAST, "batches", "batch_name", index, Look(size=12, ink=HINT.ink, align="right"))
     page.sheet.set_row(row - 1, _TITLE)
-    words = page.value("batches", "size_words", index)
-    page.wide(
-        row + 1, _LAST, "=" + page.cell("batches", "size_words", index), words, Look(size=12, wrap=True, top=True)
-    )
+    cell, words = page.both("batches", "size_words", index)
+    page.wide(row + 1, _LAST, f"={cell}", words, Look(size=12, wrap=True, top=True))
     page.sheet.set_row(row, _size_height(page, index))
     page.wide(row + 2, _LAST, band_formula(page, index), band_words(page, index), _BAND_LOOK)
     page.sheet.set_row(row + 1, _BAND)
@@ -153,16 +150,14 @@ def _facts(page: Page, index: int, row: int) -> None:
     """Write on the left what must be known before weighing."""
     for at, (words, name, look, height) in enumerate(_FACTS, row):
         if words:
-            held, value = page.cell("batches", name or "ruler", index), page.value("batches", name or "ruler", index)
-            page.live(
-                at, 1, f'=IF({held}="","","{words}")', words if value != "" else "", replace(_SMALL, top=look.top)
-            )
+            held, value = page.both("batches", name or "ruler", index)
+            said = words if value != "" else ""
+            page.live(at, 1, f'=IF({held}="","","{words}")', said, replace(_SMALL, top=look.top))
         if name:
             page.show(at, 3, "batches", name, index, look)
         else:
-            there, scale = page.cell("batches", "ruler", index), ruler_scale(page)
-            shown = scale if page.value("batches", "ruler", index) else ""
-            page.live(at, 3, f'=IF({there}="","","{scale}")', shown, look)
+            (there, ruler), scale = page.both("batches", "ruler", index), ruler_scale(page)
+            page.live(at, 3, f'=IF({there}="","","{scale}")', scale if ruler else "", look)
         page.sheet.set_row(at - 1, height)
 
 
@@ -180,7 +175,7 @@ def ruler_scale(page: Page) -> str:
 
 def _warnings(page: Page, index: int, row: int) -> None:
     """Write on the right what the batch is warned of, a line each, or how to mend it where it must not be made."""
-    code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
+    (code, state), two = page.both("batches", "state_code", index), page.layout.one("constants", "two")
     places = [page.warning_place(index, line) for line in range(WARNING_LINES)]
     told, more = places[:-1], page.said_cell(places[-1], "words")
     listed = "&".join(page.said_cell(place, "told") for place in told) + f'&IF({more}="","","{_MORE}")'
@@ -188,8 +183,8 @@ def _warnings(page: Page, index: int, row: int) -> None:
     mend = page.cause_place(index)
     calm = f'IF(AND({code}=0,{page.said_cell(places[0], "words")}=""),"{_CALM}",{listed})'
     formula = f"=IF({code}>{two},{page.said_cell(mend, 'do')},{calm})"
-    refused = page.value("batches", "state_code", index) in ("", 3)  # "": a further mould of the pot above it
-    said = "".join(values) or (_CALM if page.value("batches", "state_code", index) == 0 else "")
+    refused = state in ("", 3)  # "": a further mould of the pot above it
+    said = "".join(values) or (_CALM if state == 0 else "")
     value = page.said_value(mend, "do") if refused else said
     look = Look(size=9, wrap=True, top=True)
     page.sheet.merge_range(row - 1, 3, row + len(_FACTS) - 2, _LAST - 1, "", page.book.look(look))
@@ -272,21 +267,18 @@ def _list_colours(page: Page, index: int, row: int) -> None:
 
 def _listed_cell(page: Page, row: int, column: int, name: str, place: int, look: Look) -> Any:
     """Show a value of what stands on a row of the card, and return it."""
-    at = page.cell("batch_lines", "card_row", place)
-    held = page.layout.tables.column("batch_lines", name)
-    there = int(page.value("batch_lines", "card_row", place) or 0)
-    value = held[there - 1] if there else ""
+    at, there = page.both("batch_lines", "card_row", place)
+    value = page.layout.tables.column("batch_lines", name)[int(there) - 1] if there else ""
     page.live(row, column, f'=IF({at}=0,"",INDEX({page.layout.range("batch_lines", name, NAME)},{at}))', value, look)
     return value
 
 
 def _in_pot(page: Page, row: int, place: int) -> None:
     """Show the oils in the pot so far: pounds and ounces where those are shown, else grams."""
-    at = page.cell("batch_lines", "card_row", place)
-    there = int(page.value("batch_lines", "card_row", place) or 0)
+    at, there = page.both("batch_lines", "card_row", place)
     names = ("in_pot_words", "in_pot")
     words, plain = (f"INDEX({page.layout.range('batch_lines', name, NAME)},{at})" for name in names)
-    held = [page.layout.tables.column("batch_lines", name)[there - 1] if there else "" for name in names]
+    held = [page.layout.tables.column("batch_lines", name)[int(there) - 1] if there else "" for name in names]
     page.live(row, 5, f'=IF({at}=0,"",IF({words}="",{plain},{words}))', held[0] or held[1], _IN_POT)
 
 
@@ -309,7 +301,7 @@ def _foot(page: Page, index: int, row: int) -> None:
     notes, lines = row + 2, 0
     for offset, words in enumerate((_MADE_BY, *[""] * (_NOTE_ROWS - 1))):
         if row + 1 + offset == notes:
-            said = page.cell("batches", "notes_words", index), page.value("batches", "notes_words", index)
+            said = page.both("batches", "notes_words", index)
             page.wide(notes, _LAST, f'=IF({said[0]}="","Notes",{said[0]})', said[1] or "Notes", _NOTES)
             page.sheet.set_row(notes - 1, 2 * _LINE)
             continue

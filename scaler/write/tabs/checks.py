@@ -58,11 +58,9 @@ class Check:
 
 def write(book: Book) -> None:
     """Write the tab."""
-    page = open_page(
-        book, NAME, "Checks", "What needs fixing stands on top; go to the cell, and put it right.", True, SAFETY
-    )
-    for number, width in enumerate(_WIDTHS):
-        page.sheet.set_column(number, number, width)
+    says = "What needs fixing stands on top; go to the cell, and put it right."
+    page = open_page(book, NAME, "Checks", says, True, SAFETY)
+    page.widths(_WIDTHS)
     _to_fix(page)
     held = list(checks(page))
     row = FIRST_LINE + TODO_LINES + 3

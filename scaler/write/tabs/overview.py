@@ -189,9 +189,9 @@ def _table(page: Page) -> None:
         row = _HEADER + 1 + index
         page.sheet.set_row(row - 1, 19)
         target = cards.first_row(page, index)
-        name = page.cell("batches", "batch_name", index)
+        name, named = page.both("batches", "batch_name", index)
         link = f'=IF({name}="","",HYPERLINK("#Cards!A{target}",{name}))'
-        page.live(row, 1, link, page.value("batches", "batch_name", index), Look(ink=LINK.ink, rule="thin"))
+        page.live(row, 1, link, named, Look(ink=LINK.ink, rule="thin"))
         page.show(row, 2, "batches", "recipe", index, BODY)
         page.show(row, 3, "batches", "mould_names", index, BODY)
         for number, column in enumerate(COLUMNS, 4):
