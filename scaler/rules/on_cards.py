@@ -26,7 +26,7 @@ from scaler.formula.helpers import (
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.rules.imperial import OUNCES, pounds
-from scaler.rules.plain import picked
+from scaler.rules.plain import picked, times_picked
 
 NAMES = StepGroup("batches")
 POTS = StepGroup("batches")
@@ -217,16 +217,10 @@ def unmould_day(unmould_on: Number, unmould_after: Number) -> Any:
 # --- tab Alkali ---
 
 
-@BATCHES.step("g")
-def need_koh_g(oils_g: Number, recipe_at: Number, recipes_oils_need: Column) -> Number:
-    """KOH that the oils need. [g] [g/g] -> [g]."""
-    return oils_g * pick(recipes_oils_need, recipe_at)
-
-
-@BATCHES.step("g")
-def met_koh_g(oils_g: Number, recipe_at: Number, recipes_koh_met: Column) -> Number:
-    """KOH need that is met: the oils' less superfat, and the acids'. [g] [g/g] -> [g]."""
-    return oils_g * pick(recipes_koh_met, recipe_at)
+BATCHES.add("need_koh_g", "g", times_picked("oils_g", "recipe_at", "recipes_oils_need",
+    "KOH that the oils need. [g] [g/g] -> [g]."))  # fmt: skip
+BATCHES.add("met_koh_g", "g", times_picked("oils_g", "recipe_at", "recipes_koh_met",
+    "KOH need that is met: the oils' less superfat, and the acids'. [g] [g/g] -> [g]."))  # fmt: skip
 
 
 @BATCHES.step("g")
