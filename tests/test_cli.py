@@ -165,11 +165,14 @@ def test_batch_writes_where_it_is_told(folder: Path) -> None:
 
 
 def test_demo_fills_a_folder(folder: Path) -> None:
-    """`scaler demo` puts the demo workbooks and their finished workbook into soap-demo."""
+    """`scaler demo` puts the demo workbooks and their finished workbook into soap-demo, and throws no edit away unless forced."""
     result = run("demo")
     assert result.exit_code == DONE
     assert names(folder / "soap-demo") == {*DEMO_FILES, "finished.xlsx"}
     assert "8 batches, " in result.stdout
+    type_in(folder / "soap-demo" / "finished.xlsx", "Batches", "Batch", "Tried")
+    assert run("demo").exit_code == NOT_REPLACED
+    assert run("demo", "--force").exit_code == DONE
 
 
 def test_demo_keeps_edited_inputs(folder: Path) -> None:
@@ -342,14 +345,6 @@ def test_edited_input_may_be_its_own_output(folder: Path) -> None:
     assert result.exit_code == DONE
     assert result.stdout.startswith("Spring: ")
     assert said("batch", "my-finished.xlsx")["batches"][0]["batch"] == "Spring"
-
-
-def test_demo_keeps_an_edited_result(folder: Path) -> None:
-    """`scaler demo` does not throw away what was tried out in its finished workbook, unless it is forced to."""
-    run("demo")
-    type_in(folder / "soap-demo" / "finished.xlsx", "Batches", "Batch", "Tried")
-    assert run("demo").exit_code == NOT_REPLACED
-    assert run("demo", "--force").exit_code == DONE
 
 
 def test_demo_into_a_file(folder: Path) -> None:

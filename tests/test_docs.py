@@ -11,6 +11,7 @@ import shutil
 import struct
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,7 @@ from scaler.cli import main
 from scaler.model.records import SHEETS
 from scaler.model.schema import columns
 from scaler.model.settings import setting_declared
+from scaler.output import copy_to
 from scaler.write.finished import KNOWN_TABS, MARKET_TABS, RESULT_TABS
 
 ROOT = Path(__file__).parent.parent
@@ -66,7 +68,9 @@ def test_commands_run_as_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 def test_what_you_want_is_one_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each job of the table "I want ... / type ..." is one command, and gives what its row says."""
     monkeypatch.chdir(tmp_path)
-    assert CliRunner().invoke(main, ["demo"]).exit_code == 0
+    shop = scaler.load(*copy_to(tmp_path / "soap-demo"))
+    few = replace(shop, batches=shop.batches[:1])  # quicker read than all
+    scaler.write(scaler.scale(few), "soap-demo/finished.xlsx")
     made = []
     for line in WANTED:
         result = CliRunner().invoke(main, [*shlex.split(line)[1:], "--json", "--force"])
