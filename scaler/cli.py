@@ -141,8 +141,8 @@ def verify(file: Path, as_json: bool) -> None:
     Names the results that changed since it was handed over, the formulas that
     were typed over, and the checks that fail. Nothing is written.
     """
+    from scaler.audit import verify as hold
     from scaler.report import verdict, verdict_object
-    from scaler.verify import verify as hold
 
     report = hold(file)
     if as_json:

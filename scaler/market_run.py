@@ -49,7 +49,7 @@ from scaler.stored_plan import PLAN_SHEETS, PlanLost, stored
 Progress = Callable[[str], None]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class MarketRun:
     """A market run worked out.
 
@@ -74,6 +74,16 @@ class MarketRun:
     short: Mapping[int, int] = field(default_factory=dict)
     why: tuple[Problem, ...] = ()
     least: bool = True
+
+    def __repr__(self) -> str:
+        """Return a line for the plan and a line a batch, or a line a problem."""
+        if self.problems or not self.plan:
+            return "\n".join(("Market run with problems:", *map(repr, self.problems)))
+        lines = (f"{item.make_date}: {item.batch}: {item.recipe}: {item.bars:g} bars" for item in self.run.batches)
+        missing = sum(self.short.values())
+        return "\n".join(
+            (f"Market run, {self.plan.status}, cost {self.plan.cost:.2f}, bars missing {missing}:", *lines)
+        )
 
 
 def _silent(text: str) -> None:

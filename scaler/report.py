@@ -15,7 +15,7 @@ from scaler.rules.imperial import pounds
 from scaler.rules.results import Batch, Run
 
 if TYPE_CHECKING:
-    from scaler.verify import Report
+    from scaler.audit import Report
 
 WIDTH = 80
 

@@ -27,6 +27,7 @@ from recalculation import INPUTS, Cells, Sheets, recalculated, results, same, th
 from typing_in import typed_over
 
 import scaler
+from scaler.audit import _as_wired, _beyond, lengths_of
 from scaler.engine import scale, work_out
 from scaler.market_run import work_out as market_work_out
 from scaler.model.records import (
@@ -50,7 +51,6 @@ from scaler.rules.results import Run
 from scaler.rules.sheets import typed
 from scaler.stored_plan import PlanLost, kept
 from scaler.validation.rule import plain
-from scaler.verify import _as_wired, _beyond, lengths_of
 from scaler.write.finished import MIXED, ROWS, finished
 from scaler.write.layout import FIRST_ROW
 from scaler.write.tabs.checks import HANDED_OVER
@@ -277,9 +277,9 @@ def _differing(found: Expected, there: Cells, edit: Edit) -> list[str]:
     for at in {**ours, **there}:
         pair = [ours.get(at), there.get(at)]
         stays = at[0] == "Checks" and coordinate_to_tuple(at[1])[0] > handed_over
-        if at[0].startswith("Workings"):  # names as they are typed, 0 for blanks, where rows stand
+        if at[0].startswith("Workings"):  # names as they are typed, 0 for blanks, where rows stand and what lies beyond
             stays, pair = (
-                bool(edit.job),
+                bool(edit.job) or found.beyond,
                 [0 if value in (None, "") else value.casefold() if isinstance(value, str) else value for value in pair],
             )
         if not stays and not same(*pair) and not (found.beyond and at == ("Overview", "E3")):

@@ -22,10 +22,10 @@ from recalculation import through_libreoffice
 from typing_in import changed, typed_over
 
 import scaler
+from scaler.audit import Report, verify
 from scaler.model.records import SHEETS
 from scaler.output import DEMO_FILES, shipped
 from scaler.read.files import StoredCell, read_cells, stored_values
-from scaler.verify import Report, verify
 from scaler.write.finished import written
 
 INPUTS = {sheet.name for sheet in SHEETS}

@@ -15,10 +15,10 @@ from typing_in import typed_over
 from workshops import grams, made, naoh, oil, pack, part, refused, shop, table, thing
 
 import scaler
+from scaler.audit import verify
 from scaler.engine import scale
 from scaler.model.records import Recipe, RecipeLine, Workshop
 from scaler.rules.results import Batch, Run
-from scaler.verify import verify
 from scaler.write.finished import finished
 
 THINGS = (

@@ -12,6 +12,7 @@ import struct
 import subprocess
 import sys
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -117,12 +118,43 @@ def test_python_example_runs(
     """The Python example writes its workbook and prints one row a batch."""
     monkeypatch.chdir(tmp_path)
     fresh(tmp_path)
-    (example,) = blocks(README, "python")
+    example, by_hand = blocks(README, "python")
     exec(compile(example, "README.md", "exec"), {})
     header, row = capsys.readouterr().out.splitlines()
     assert header.split() == re.findall(r'"(\w+)"', example.splitlines()[-1])
     assert row.split()[1:3] == ["First", "bar"]
     assert (tmp_path / "from_python.xlsx").is_file()
+    exec(compile(by_hand, "README.md", "exec"), {"scaler": scaler})
+    assert "1: Plain: 0 bars, oils 1000.0 g" in capsys.readouterr().out
+
+
+def test_python_user_has_the_whole_job(tmp_path: Path) -> None:
+    """A market run is planned, written, verified and planned anew from Python, and days of the tables are datetimes."""
+    fresh(tmp_path)
+    workshop = scaler.load(*sorted(tmp_path.glob("*.xlsx")))
+    run = scaler.scale(workshop)
+    assert str(run.frame()["make_date"].dtype).startswith("datetime64")
+    assert list(run.frame("lines")["g"].dropna())[:2] == [line.g for line in run.batches[0].lines[:2]]
+    workshop = replace(
+        workshop, market=(scaler.Demand(recipe=run.batches[0].recipe, bars=20, needed_by=date(2027, 6, 1)),)
+    )
+    found = scaler.market(workshop)
+    assert repr(found).startswith("Market run, optimal")
+    assert len(repr(found).splitlines()) == 1 + len(found.run.batches)
+    path = tmp_path / "market.xlsx"
+    scaler.write(found, path)
+    assert path.with_suffix(".ics").is_file()
+    assert scaler.verify(path).sound
+    assert repr(scaler.market(scaler.load(path), last=path)) == repr(found)
+    with pytest.raises(scaler.InputError):
+        scaler.market(replace(workshop, market=()))
+
+
+@pytest.mark.parametrize("record", [sheet.record for sheet in SHEETS], ids=lambda record: record.__name__)
+def test_python_user_is_told_every_field(record: type) -> None:
+    """Help on a record says of each column what the sheet's note says."""
+    assert getattr(scaler, record.__name__) is record
+    assert all(f"    {name}: {column.header}" in str(record.__doc__) for name, column in columns(record).items())
 
 
 def test_functions_keep_their_names(tmp_path: Path) -> None:

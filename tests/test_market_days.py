@@ -16,6 +16,7 @@ from recalculation import recalculated
 from typing_in import typed_over
 
 import scaler
+from scaler.audit import verify
 from scaler.cli import main
 from scaler.engine import scale
 from scaler.market.calendar_file import calendar
@@ -23,7 +24,6 @@ from scaler.market_report import market_object
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import Demand, MarketDay, Workshop
 from scaler.read.files import stored_values
-from scaler.verify import verify
 from scaler.write.finished import finished
 
 SATURDAY, LATER = date(2027, 6, 12), date(2027, 6, 26)

@@ -16,9 +16,9 @@ from recalculation import through_libreoffice
 from tamperings import demo, honest, tampering, visible
 from typing_in import typed_over
 
+from scaler.audit import Report, verify
 from scaler.cli import main
 from scaler.read.files import StoredCell
-from scaler.verify import Report, verify
 
 _PRICE = "D5"
 """The price of the pack of olive oil that is cheapest by the gram."""

@@ -310,7 +310,7 @@ SHEETS = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, COSTS, MARKET, M
 BY_KEY = {sheet.key: sheet for sheet in SHEETS}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Workshop:
     """Everything that was read, with names resolved and blanks left blank.
 
@@ -336,6 +336,11 @@ class Workshop:
     sheets: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
     doubts: tuple[tuple[Place, Warning], ...] = ()
+
+    def __repr__(self) -> str:
+        """Return how many rows each sheet has, and a line a problem."""
+        counted = (f"{len(self.rows(sheet))} {sheet.name}" for sheet in SHEETS if self.rows(sheet))
+        return "\n".join((f"Workshop: {', '.join(counted) or 'empty'}", *map(repr, self.problems)))
 
     def rows(self, sheet: Sheet) -> tuple[Record, ...]:
         """Return every record of a sheet; the done batches stand below the others."""

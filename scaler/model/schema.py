@@ -130,6 +130,22 @@ class Record:
     extra: Mapping[str, object] = field(default_factory=dict, compare=False, repr=False)
     unread: tuple[str, ...] = field(default=(), compare=False, repr=False)
 
+    def __init_subclass__(cls) -> None:
+        """Let the docstring say of each field what its column holds."""
+        held = {
+            name: part.metadata["column"] for name, part in vars(cls).items() if isinstance(part, dataclasses.Field)
+        }
+        said = [f"    {name}: {_holds(column)}. {column.help}" for name, column in held.items()]
+        cls.__doc__ = "\n".join((cls.__doc__ or "", "", "Attributes:", *said))
+
+
+def _holds(column: Column) -> str:
+    """Return what a record holds of a column, with its unit."""
+    if column.kind == PERCENT:
+        return f"{column.header}, as a fraction"
+    unit = f"in {column.unit}" if column.unit else f"in `{column.unit_in}`" if column.unit_in else ""
+    return ", ".join(filter(None, (column.header, unit, "in the workbook's money" if column.money else "")))
+
 
 def column(header: str, kind: str, help: str, **options: Any) -> Any:
     """Declare a field of a record as a column; blank cells give None."""

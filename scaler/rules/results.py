@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 from typing import Any
 
@@ -144,24 +144,34 @@ class Run:
     def __repr__(self) -> str:
         """Return a line a batch, or a line a problem."""
         if self.problems:
-            return "\n".join(("Run with problems:", *(repr(problem) for problem in self.problems)))
+            return "\n".join(("Run with problems:", *map(repr, self.problems)))
         lines = [
             f"{item.batch}: {item.recipe}: {item.bars:g} bars, oils {item.oils_g:.1f} g, alkali {item.alkali_g:.1f} g, "
-            f"lowest superfat {item.superfat_low:.1%}"
+            f"lowest superfat {item.superfat_low:.1%}, warnings {len(item.warnings)}"
             for item in self.batches
         ]
         return "\n".join(("Run without problems:", *lines))
 
-    def frame(self) -> Any:
-        """Return the batches as a pandas DataFrame, one row a batch; lists and parts are left out."""
+    def frame(self, of: str = "batches") -> Any:
+        """Return the results as a pandas DataFrame; days are datetimes, all else as in the records.
+
+        Args:
+            of: "batches", one row a batch, lists and parts left out; or "lines", one row a thing to weigh or count.
+        """
         import pandas
 
-        lists = ("alkalis", "lines", "warnings", "superfat_parts", "lye_hottest")
-        plain = [field.name for field in fields(Batch) if field.name not in lists]
+        if of == "lines":
+            rows = [{"batch": batch.batch} | asdict(line) for batch in self.batches for line in batch.lines]
+            return pandas.DataFrame(rows)
+        if of != "batches":
+            raise ValueError(f"There is no table of {of}: take batches or lines.")
+        lists = ("alkalis", "lines", "warnings", "superfat_parts", "superfat_likely", "lye_hottest", "moulds")
         rows = []
         for batch in self.batches:
-            row = {name: getattr(batch, name) for name in plain if name not in ("cost", "price", "superfat_likely")}
-            row |= {f"cost_{part.name}": getattr(batch.cost, part.name) for part in fields(CostParts)}
-            row |= {f"price_{part.name}": getattr(batch.price, part.name) for part in fields(Price)}
+            row = {part.name: getattr(batch, part.name) for part in fields(Batch) if part.name not in lists}
+            for name in ("cost", "price"):
+                row |= {f"{name}_{part}": value for part, value in asdict(row.pop(name)).items()}
             rows.append(row)
-        return pandas.DataFrame(rows)
+        found = pandas.DataFrame(rows)
+        days = [name for name in ("make_date", "ready_date") if rows]
+        return found.assign(**{name: pandas.to_datetime(found[name]) for name in days})

@@ -132,10 +132,11 @@ def base_stray(kind: Text, base: Text) -> Truth:
     return all_of(given(base), opposite(same(kind, ALKALI)))
 
 
-@INGREDIENTS.rule("purity_missing", REFUSE, "purity", "{ingredient} has Water but no Purity.",
+@INGREDIENTS.rule("purity_missing", REFUSE, "purity", "{ingredient} has Water or Purity high but no Purity.",
     "Fill Purity: grams of base in 1 g as weighed, 50 % for a 50 % solution.")  # fmt: skip
-def purity_missing(kind: Text, purity: Number, water: Number) -> Truth:
-    return all_of(same(kind, ALKALI), given(water), blank(purity))
+def purity_missing(kind: Text, purity: Number, purity_high: Number, water: Number) -> Truth:
+    weaker = any_of(given(water), exceeds(1, default_to(purity_high, 1)))
+    return all_of(same(kind, ALKALI), blank(purity), weaker)
 
 
 @INGREDIENTS.rule("purity_low", REFUSE, "purity",
@@ -154,9 +155,8 @@ def purity_and_water(kind: Text, purity_in_use: Number, water_in_use: Number) ->
 
 @INGREDIENTS.rule("range_crossed", REFUSE, "purity", "The purity range of {ingredient} is not in order: low, Purity, high.",
     "Correct Purity low, Purity or Purity high.")  # fmt: skip
-def purity_range_crossed(kind: Text, purity_low: Number, purity_in_use: Number, purity_high: Number) -> Truth:
-    low = exceeds(default_to(purity_low, 0), purity_in_use)
-    return all_of(same(kind, ALKALI), any_of(low, exceeds(purity_in_use, default_to(purity_high, 1))))
+def purity_range_crossed(kind: Text, purity: Number, purity_low: Number, purity_high: Number) -> Truth:
+    return all_of(same(kind, ALKALI), any_of(_crossed(purity_low, purity), _crossed(purity, purity_high)))
 
 
 @INGREDIENTS.rule("over_whole", REFUSE, "purity_high", "{ingredient}: Purity high and Water are over 100 % together.",

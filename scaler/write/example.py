@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from scaler.model.records import Batch, Ingredient, Mould, Price, Recipe, RecipeLine, SettingLine, Workshop
 from scaler.model.settings import default_words, setting_declared
@@ -50,6 +50,7 @@ FLAVOURS = {
 }  # fmt: skip
 
 _NOTE = "Example row: overwrite or delete it."
+_EXAMPLE = " A new workbook holds an example here: write your own."
 
 
 def example(units: str) -> bytes:
@@ -124,10 +125,10 @@ def _settings(flavour: Flavour) -> tuple[SettingLine, ...]:
     lines = []
     for name, item in setting_declared().items():
         value, unit = flavour.settings.get(name, (None, None))
-        line = SettingLine(setting=item.name, value=value, unit=unit or (item.unit or None), meaning=item.help)
-        lines.append(
-            replace(line, meaning=f"{item.help} Blank: {default_words(item)}.")
-            if value is None and "Blank:" not in item.help
-            else line
-        )
+        meaning = item.help
+        if value is None and "Blank:" not in meaning:
+            meaning += f" Blank: {default_words(item)}."
+        elif name in _COMMON or name == "sales_tax":
+            meaning += _EXAMPLE
+        lines.append(SettingLine(setting=item.name, value=value, unit=unit or (item.unit or None), meaning=meaning))
     return tuple(lines)
