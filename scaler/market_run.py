@@ -32,10 +32,9 @@ from scaler.model.problems import Place, Problem, Warning
 from scaler.model.records import Batch, Demand, Workshop
 from scaler.model.schema import serial
 from scaler.output import NotReplaced, hand_over, put
-from scaler.planning.choosing import Choice
 from scaler.planning.feasibility import impossible, not_found, nothing_wanted, unpriced, why_not
 from scaler.planning.keeping import Sizes, keeping, one_size
-from scaler.planning.plan import NoPlan, Plan, cheapest, plan, priced
+from scaler.planning.plan import Choice, NoPlan, Plan, cheapest, plan, priced
 from scaler.planning.problem import ANY, Task, task_of
 from scaler.planning.remedies import Key, any_plan, least_shortfall, limited
 from scaler.planning.scheduling import Job

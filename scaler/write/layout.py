@@ -269,7 +269,11 @@ FOLDED: dict[str, frozenset[str]] = {
         "days": "cut_work make_work wrap_work",
     }.items()
 }
-"""Names of steps by table."""
+"""Names of steps by table that stand inside the formula of the step that reads them.
+
+A column that one other step reads, and nothing else, costs a cell in every row and says little; a short rule is as easy
+to follow where it is used. No tab, sentence or other table may read such a step: `Layout` does not know where it stands.
+"""
 
 UNREAD: dict[str, frozenset[str]] = {
     "recipes": frozenset({"lye_strength"}),
