@@ -37,16 +37,9 @@ from scaler.write.layout import FIRST_ROW
 from scaler.write.tabs.checks import FIRST_LINE
 
 TABLES = (
-    records.INGREDIENTS,
-    records.PRICES,
-    records.MOULDS,
-    records.RECIPES,
-    records.LINES,
-    records.BATCHES,
-    records.MARKET,
-    records.MARKET_DAYS,
-    records.ON_HAND,
-)
+    records.INGREDIENTS, records.PRICES, records.MOULDS, records.RECIPES, records.LINES, records.BATCHES,
+    records.MARKET, records.MARKET_DAYS, records.ON_HAND,
+)  # fmt: skip
 KINDS = (schema.NUMBER, schema.PERCENT, schema.WHOLE, schema.DATE, schema.UNIT, schema.NAME, schema.REFERENCE)
 Cell = tuple[str, str]
 Said = set[tuple[str, str]]

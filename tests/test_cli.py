@@ -244,24 +244,13 @@ def test_check_needs_no_batch(folder: Path) -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        "bake",
-        "check",
-        "batch",
-        "new",
-        "batch my.xlsx --margin 3",
-        "batch my.xlsx --recipe R",
-        "batch my.xlsx --mould M",
-        "batch my.xlsx --bars 40",
-        "batch my.xlsx --recipe R --bars 40",
-        "batch my.xlsx --recipe R --oils 1500",
-        "batch my.xlsx --recipe R --oils 2cm",
-        "batch my.xlsx --recipe R --mould M --batch 1",
-        "batch my.xlsx -o finished.csv",
-        "batch my.xlsx -o finished",
-        "new my.csv",
-        "new my.xlsx --units stones",
+        "bake", "check", "batch", "new", "batch my.xlsx --margin 3", "batch my.xlsx --recipe R",
+        "batch my.xlsx --mould M", "batch my.xlsx --bars 40", "batch my.xlsx --recipe R --bars 40",
+        "batch my.xlsx --recipe R --oils 1500", "batch my.xlsx --recipe R --oils 2cm",
+        "batch my.xlsx --recipe R --mould M --batch 1", "batch my.xlsx -o finished.csv", "batch my.xlsx -o finished",
+        "new my.csv", "new my.xlsx --units stones",
     ],
-)
+)  # fmt: skip
 def test_wrong_usage(folder: Path, words: str) -> None:
     """A command, an option or a file name that cannot be is refused before anything is read or written."""
     result = run(*words.split())

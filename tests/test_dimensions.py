@@ -163,18 +163,8 @@ def readings() -> Iterator[tuple[Step, dict[str, tuple[str, bool]]]]:
 
 
 MARKET_TABLES = (
-    "market",
-    "on_hand",
-    "packs",
-    "buying",
-    "lots",
-    "sold",
-    "money",
-    "through",
-    "days",
-    "stages",
-    "moments",
-)
+    "market", "on_hand", "packs", "buying", "lots", "sold", "money", "through", "days", "stages", "moments",
+)  # fmt: skip
 
 
 def sample(name: str, unit: str, whole: bool, floats: bool) -> Any:

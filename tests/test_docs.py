@@ -237,12 +237,8 @@ def test_changelog_is_for_makers() -> None:
     """The change log has an unreleased section, and its headings are the usual ones."""
     assert "## [Unreleased]" in CHANGELOG
     assert set(re.findall(r"^### (.+)$", CHANGELOG, re.MULTILINE)) <= {
-        "Added",
-        "Changed",
-        "Deprecated",
-        "Removed",
-        "Fixed",
-    }
+        "Added", "Changed", "Deprecated", "Removed", "Fixed",
+    }  # fmt: skip
 
 
 # --- tables and pictures ---
