@@ -10,22 +10,8 @@ from datetime import date
 from pathlib import Path
 
 from scaler.engine import scale
-from scaler.market.before import (
-    Change,
-    LastPlan,
-    Lot,
-    beside,
-    changes,
-    counted_in,
-    doubted,
-    faults,
-    jobs_before,
-    lots_of,
-    named,
-    numbered,
-    of_today,
-    undone,
-)
+from scaler.market import before as past
+from scaler.market.before import Change, LastPlan, Lot
 from scaler.market.demand import dated
 from scaler.market.tables import given
 from scaler.model.problems import Place, Problem, Warning
@@ -103,17 +89,17 @@ def work_out(
             kept where that costs little, and their names are theirs.
         strict: refuse a demand that cannot be met whole, instead of planning as much of it as can be.
     """
-    workshop = numbered(workshop)
+    workshop = past.numbered(workshop)
     lots, problems, doubts = _lots(workshop)
     workshop = replace(workshop, doubts=(*workshop.doubts, *doubts))
-    seen = counted_in(workshop, lots)
+    seen = past.counted_in(workshop, lots)
     base = scale(seen)
     problems = problems or base.problems or tuple(nothing_wanted(workshop)) or tuple(unpriced(seen, base.tables))
     if problems:
         return MarketRun(base, None, None, problems)
     seen = replace(seen, market=dated(base))  # each with the day on which its bars must be ready
     base = replace(base, workshop=seen)
-    task = beside(task_of(base, progress), lots)
+    task = past.beside(task_of(base, progress), lots)
     why = tuple(impossible(seen, task))
     found: Plan | NoPlan = NoPlan(INFEASIBLE)
     if not why:
@@ -134,7 +120,7 @@ def work_out(
     progress("Keeping to one bar size")
     sizes = one_size(task, found, base.tables.one("costs", "keep_sizes"), lambda rest: _soon(base, rest, _silent))
     found = sizes.plan
-    before = jobs_before(base, task, workshop.batches) if last else ()
+    before = past.jobs_before(base, task, workshop.batches) if last else ()
     if before:
         progress("Keeping to the last plan")
         share = base.tables.one("costs", "keep_plan")
@@ -202,9 +188,9 @@ def _lots(workshop: Workshop) -> tuple[tuple[Lot, ...], tuple[Problem, ...], tup
     """Return the lots of done batches, what is wrong with those, and what is asked about."""
     if not workshop.done:
         return (), (), ()
-    run = scale(undone(workshop))
-    problems = run.problems or tuple(faults(workshop, int(run.tables.one("costs", "worked_out_on"))))
-    return ((), problems, ()) if problems else (lots_of(workshop, run), (), tuple(doubted(workshop, run)))
+    run = scale(past.undone(workshop))
+    problems = run.problems or tuple(past.faults(workshop, int(run.tables.one("costs", "worked_out_on"))))
+    return ((), problems, ()) if problems else (past.lots_of(workshop, run), (), tuple(past.doubted(workshop, run)))
 
 
 def _planned(task: Task, progress: Progress, choice: Choice | None = None) -> Plan | NoPlan:
@@ -244,9 +230,9 @@ def finish(
     progress("Working out the planned batches")
     workshop = base.workshop
     today = base.tables.one("costs", "worked_out_on")
-    names = named(workshop, found.jobs, last, today)
+    names = past.named(workshop, found.jobs, last, today)
     held = replace(workshop, batches=planned(workshop, found.jobs, names))
-    what = tuple(changes(workshop.batches, held.batches, today)) if last else ()
+    what = tuple(past.changes(workshop.batches, held.batches, today)) if last else ()
     run = scale(held, given(replace(base, workshop=held), task, found, lots, what, last, short, sizes))
     if run.problems:
         return MarketRun(run, task, None, run.problems)
@@ -296,7 +282,7 @@ def market_run(
     unread = any(problem.code.startswith("file_") for problem in workshop.problems)
     last = None if unread else last_plan(files)
     with watched(say):
-        return work_out(of_today(workshop, date.today()) if last else workshop, progress, last, strict)
+        return work_out(past.of_today(workshop, date.today()) if last else workshop, progress, last, strict)
 
 
 def last_plan(paths: Sequence[Path]) -> LastPlan | None:

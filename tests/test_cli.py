@@ -13,30 +13,16 @@ from typing import Any
 
 import openpyxl
 import pytest
-from click.testing import CliRunner, Result
-from typing_in import drop, fresh, type_in
+from click.testing import CliRunner
+from typing_in import drop, fresh, run, type_in
 
 import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, USAGE, main
 from scaler.output import DEMO_FILES, copy_to
 from scaler.write.layout import FIRST_ROW, HEADER_ROW
 
+pytestmark = pytest.mark.usefixtures("folder")
 ROOT = Path(__file__).parent.parent
-
-
-@pytest.fixture(autouse=True)
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Stand in an empty folder."""
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
-def run(*words: str) -> Result:
-    """Return what a command did."""
-    result = CliRunner().invoke(main, list(words))
-    if result.exception and not isinstance(result.exception, SystemExit):
-        raise result.exception
-    return result
 
 
 def said(*words: str) -> Any:

@@ -11,15 +11,14 @@ from typing import Any
 
 import icalendar
 import pytest
-from click.testing import CliRunner, Result
 from market_checker import Checker
 from market_runs import market_run
 from recalculation import IronCalc
-from typing_in import fresh, typed_over
+from typing_in import fresh, run, typed_over
 from workshops import settings_lines
 
 import scaler
-from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
+from scaler.cli import DONE, NOT_REPLACED, PROBLEMS
 from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
 from scaler.market.demand import dated
 from scaler.market_report import market_object, summary
@@ -31,6 +30,7 @@ from scaler.read.files import stored_values
 from scaler.read.workshop import shown_in
 from scaler.write.finished import finished, inputs
 
+pytestmark = pytest.mark.usefixtures("folder")
 SHAPE = {
     "plan": {"batch", "recipe", "mould", "moulds_filled", "make_date", "unmould_date", "ready_date", "bars", "state"},
     "shopping": {"ingredient", "need", "stock", "unit", "buy", "cost", "left"},
@@ -39,21 +39,6 @@ SHAPE = {
 MONEY = {
     "cost", "cash_before", "own_pay", "stall_fees", "income_full", "break_even_bars", "profit_full", "profit_at_sell_through", "hours",
 }  # fmt: skip
-
-
-@pytest.fixture(autouse=True)
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Stand in an empty folder."""
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
-def run(*words: str) -> Result:
-    """Return what a command did."""
-    result = CliRunner().invoke(main, list(words))
-    if result.exception and not isinstance(result.exception, SystemExit):
-        raise result.exception
-    return result
 
 
 def asked(bars: int = 20, days: int = 60, **more: Any) -> Workshop:
