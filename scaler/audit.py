@@ -20,8 +20,9 @@ from scaler.read.files import StoredCell, read_book, read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.rules.sheets import WORDS
+from scaler.rules.tables import day_of
 from scaler.stored_plan import PlanLost, kept
-from scaler.write.finished import MIXED, ROWS, written
+from scaler.write.finished import DAY, MIXED, ROWS, written
 from scaler.write.layout import HEADER_ROW
 from scaler.write.tabs.checks import HANDED_COLUMN, HANDED_INPUTS, HANDED_OVER, HANDED_SEAL, fingerprint
 from scaler.write.tabs.checks import NAME as CHECKS
@@ -87,7 +88,9 @@ def verify(path: Path) -> Report:
         do = "Only a workbook written by scaler batch or scaler market can be verified."
         says = "This is not a finished workbook of scaler."
         return Report(problems=(Problem(Place(path.name), "not_ours", "another workbook", "", do, says),))
+    day = property_of(path, DAY)
     workshop = _as_wired(load([path], gaps=True), lengths)
+    workshop = replace(workshop, today=day_of(float(day)) if day.isdigit() else None)
     if any(problem.code.startswith(("file_", "sheet_", "header_")) for problem in workshop.problems):
         return Report(problems=workshop.problems)
     beyond = tuple(_beyond(workshop, lengths))
@@ -203,7 +206,12 @@ def _close(first: Any, second: Any) -> bool:
     """Return whether two values are one, numbers to the digits that every program keeps."""
     if isinstance(first, int | float) and isinstance(second, int | float):
         return math.isclose(first, second, rel_tol=1e-9, abs_tol=1e-12)
-    return ("" if first is None else first) == ("" if second is None else second)
+    return _text(first) == _text(second)
+
+
+def _text(value: Any) -> str:
+    """Return a value as text: a name that is a number, such as 1789, may stand as either."""
+    return f"{value:.15g}" if isinstance(value, int | float) else str(value or "")
 
 
 def _plain(value: object) -> str:

@@ -8,15 +8,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scaler.model.problems import LEVELS, NOTE, Problem, Warning, counted, say, where
-from scaler.report import not_read, wrapped
+from scaler.report import SHOWN, not_read, wrapped
 from scaler.rules.published import said_of
 from scaler.rules.results import Run
 
 if TYPE_CHECKING:
     from scaler.model.records import Recipe
 
-SHOWN = 20
-"""Problems that are said in full, unless all are asked for."""
 _MOST_RANGES = 6
 """Ranges of cells, and batches, that are named; the rest are counted."""
 

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from scaler.audit import Report
 
 WIDTH = 80
+SHOWN = 20
+"""Problems, or cells typed over, that are said in full; the others are counted."""
+_LONG = 50
+"""Characters of a cell typed over that are said."""
 
 
 def as_object(run: Run) -> dict[str, Any]:
@@ -81,11 +85,16 @@ def verdict(report: Report, file: str) -> Iterator[str]:
         yield from wrapped(f"- {say(problem)}")
     for failing in report.failing:
         yield from wrapped(f"- {failing}")
-    for item in report.overwritten:
-        now = "is empty" if item.found == "" else f"holds {item.found}"
+    for item in report.overwritten[:SHOWN]:
+        now = "is empty" if item.found == "" else f"holds {_short(item.found)}"
         what = "Formula" if item.stood.startswith("=") else "Words or a number"
         yield from wrapped(
-            f"- {what} typed over: sheet {item.sheet}, cell {item.cell} {now}; {item.stood} stood there."
+            f"- {what} typed over: sheet {item.sheet}, cell {item.cell} {now}; {_short(item.stood)} stood there."
+        )
+    if len(report.overwritten) > SHOWN:
+        yield from wrapped(
+            f"- And {counted(len(report.overwritten) - SHOWN, 'more cell')}. If nobody typed there, another version of scaler wrote this workbook: "
+            "run scaler batch, or scaler market, on it again."
         )
     if report.stale:
         more = f" and {len(report.stale) - 3} more" if len(report.stale) > 3 else ""
@@ -104,6 +113,11 @@ def verdict(report: Report, file: str) -> Iterator[str]:
         yield from wrapped(f"  {changed.result}: {was} when handed over, {now} now.")
     if not report.changed and report.sound:
         yield "No result has changed since it was handed over."
+
+
+def _short(text: object) -> str:
+    """Return the beginning of what a cell holds; the JSON has all of it."""
+    return f"{str(text)[:_LONG]} …" if len(str(text)) > _LONG else str(text)
 
 
 def _inputs_changed(report: Report) -> Iterator[str]:

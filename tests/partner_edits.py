@@ -49,9 +49,10 @@ from scaler.read.files import read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.rules.sheets import typed
+from scaler.rules.tables import day_of
 from scaler.stored_plan import PlanLost, kept
 from scaler.validation.rule import plain
-from scaler.write.finished import MIXED, ROWS, finished
+from scaler.write.finished import DAY, MIXED, ROWS, finished
 from scaler.write.layout import FIRST_ROW
 from scaler.write.tabs.checks import HANDED_OVER
 from scaler.write.tabs.overview import COLUMNS, STATES
@@ -206,7 +207,7 @@ class Expected(NamedTuple):
 def expected(path: Path, edit: Edit, as_is: bool) -> Expected:
     """Return what scaler makes of a workbook, of the rows that are wired; if that is asked, of its cells as they are typed."""
     lengths = lengths_of(property_of(path, ROWS))
-    shop = _as_wired(load([path], gaps=True), lengths)
+    shop = replace(_as_wired(load([path], gaps=True), lengths), today=day_of(float(property_of(path, DAY))))
     cells, codes = read_cells(path), [problem.code for problem in shop.problems]
     lost = next((code for code in codes if code.startswith(("file_", "sheet_", "header_"))), "")
     if lost or edit.job.startswith(LOSSES):
@@ -278,10 +279,8 @@ def _differing(found: Expected, there: Cells, edit: Edit) -> list[str]:
         pair = [ours.get(at), there.get(at)]
         stays = at[0] == "Checks" and coordinate_to_tuple(at[1])[0] > handed_over
         if at[0].startswith("Workings"):  # names as they are typed, 0 for blanks, where rows stand and what lies beyond
-            stays, pair = (
-                bool(edit.job) or found.beyond,
-                [0 if value in (None, "") else value.casefold() if isinstance(value, str) else value for value in pair],
-            )
+            stays, as_text = bool(edit.job) or found.beyond, any(isinstance(value, str) and value for value in pair)
+            pair = [plain(value).casefold() if as_text else value or 0 for value in pair]
         if not stays and not same(*pair) and not (found.beyond and at == ("Overview", "E3")):
             wrong.setdefault(at[0], []).append(f"{' '.join(at)}: workbook {pair[1]!r}, scaler {pair[0]!r}")
     if "Alkali" in wrong and not _rows(there, "Alkali") - _rows(ours, "Alkali"):  # it keeps its order of the hand-over

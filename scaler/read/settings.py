@@ -28,12 +28,14 @@ _WORDS_OF = {
 """Spellings of the units that cannot be chosen."""
 
 
-def read_settings(raw: RawSheet | None, today: date) -> tuple[tuple[SettingLine, ...], list[Problem], list[Doubt]]:
+def read_settings(
+    raw: RawSheet | None, today: date | None
+) -> tuple[tuple[SettingLine, ...], list[Problem], list[Doubt]]:
     """Return one line a setting, the problems of the sheet, and what is asked about.
 
     Args:
         raw: the sheet, None when there is none.
-        today: what "Worked out on" is where the workbook does not say.
+        today: what "Worked out on" is where the workbook does not say; None leaves it blank.
     """
     declared = setting_declared()
     given: dict[str, SettingLine] = {}

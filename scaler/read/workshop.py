@@ -54,7 +54,7 @@ def load(
         paths: .xlsx files; sheets are found by name across them.
         wanted: which batches to keep.
         today: the day of the run, for a workbook that does not say it; None for the real one.
-        gaps: keep blank rows between others, as blank records.
+        gaps: keep blank rows between others, as blank records, and a blank Worked out on.
     """
     books, problems = _read_books(paths)
     raw, doubled = _by_name(books)
@@ -69,7 +69,9 @@ def load(
             records[sheet.key] = read.records
             problems += read.problems
             doubts += read.doubts
-    costs, faults, asked = read_settings(next(iter(raw.get(COSTS.key, [])), None), today or date.today())
+    costs, faults, asked = read_settings(
+        next(iter(raw.get(COSTS.key, [])), None), None if gaps else today or date.today()
+    )
     problems += faults
     doubts += asked
     if wanted.recipe or wanted.mould:
@@ -88,7 +90,8 @@ def load(
     records[BATCHES.key] = [item for item in records[BATCHES.key] if not item.done]
     held = {key: tuple(found) for key, found in records.items()}
     ordered = tuple(sorted(set(problems), key=in_reading_order))
-    return Workshop(**held, costs=costs, sheets=tuple(raw), problems=ordered, doubts=tuple(dict.fromkeys(doubts)))
+    said = tuple(dict.fromkeys(doubts))
+    return Workshop(**held, costs=costs, sheets=tuple(raw), today=None, problems=ordered, doubts=said)
 
 
 _SHOWN_IN = {"metric": "g", "us": "oz"}

@@ -159,7 +159,7 @@ HANGS_ON = 3
 
 
 def _start_settings(tables: Tables, workshop: Workshop) -> None:
-    """Begin the settings; one that the workshop does not say is blank, and Worked out on is then today."""
+    """Begin the settings; one that the workshop does not say is blank, and Worked out on is then the day of the run."""
     declared = setting_declared()
     said = {line.setting: line for line in workshop.costs}
     lines = [said.get(item.name, SettingLine(setting=item.name)) for item in declared.values()]
@@ -167,10 +167,8 @@ def _start_settings(tables: Tables, workshop: Workshop) -> None:
     names = list(declared)
     day = names.index("worked_out_on")
     taken = [setting_limits(item) for item in declared.values()]
-    today = serial(date.today())
-    values[day] = today if values[day] is None else values[day]
     defaults = ["" if item.default is None else cell_value(item.default) for item in declared.values()]
-    defaults[day] = values[day] if isinstance(values[day], float) else today
+    defaults[day] = values[day] if isinstance(values[day], float) else serial(workshop.today or date.today())
     tables.start(
         "costs",
         {

@@ -56,6 +56,9 @@ DRAWN = "drawn"
 MIXED = "mixed"
 """Custom property that says which oils of blends have rows of their own."""
 
+DAY = "day"
+"""Custom property that says on which day it was worked out, as a spreadsheet counts days: a blank Worked out on."""
+
 ROWS = "rows"
 """Custom property that says how many rows each table was written with, so that verify lays them out alike."""
 
@@ -73,6 +76,8 @@ def written(run: Run, own: Own | None = None) -> tuple[bytes, dict[str, set[str]
     assert layout
     describe(book.file, "Finished workbook", run.workshop)
     book.file.set_custom_property(ROWS, rows_text(run.tables.lengths | {LINES.key: typed_rows(run.tables, LINES.key)}))
+    defaults = dict(zip(*(run.tables.column("costs", name) for name in ("name", "default")), strict=True))
+    book.file.set_custom_property(DAY, f"{defaults['worked_out_on']:.0f}")
     book.file.set_custom_property(MIXED, mixed_text(run.workshop) or "none")
     is_market = "sold" in run.tables.columns
     first = (*(MARKET_TABS if is_market else ()), *RESULT_TABS)
