@@ -16,7 +16,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from scaler.demo import FILES, copy_to
+from scaler.output import DEMO_FILES, copy_to
 
 MOST = 2.5
 
@@ -74,7 +74,7 @@ def measured(rounds: int) -> tuple[list[float], list[float], int]:
         seconds(DEMO, held)
         cells = cells_of(folder / "finished.xlsx")
         (folder / "cells").write_bytes(marshal.dumps(cells))
-        plain = (PLAIN, *(str(folder / name) for name in FILES), str(folder / "cells"), str(folder / "plain.xlsx"))
+        plain = (PLAIN, *(str(folder / name) for name in DEMO_FILES), str(folder / "cells"), str(folder / "plain.xlsx"))
         seconds(*plain)
         times = [(seconds(DEMO, held), seconds(*plain)) for _ in range(rounds)]
     return [demo for demo, _ in times], [plain for _, plain in times], sum(len(values) for _, values in cells)

@@ -15,7 +15,7 @@ import time
 from pathlib import Path
 
 import scaler
-from scaler.demo import FILES, copy_to
+from scaler.output import DEMO_FILES, copy_to
 from scaler.write.finished import inputs
 
 MOST_MB = 600
@@ -24,7 +24,7 @@ MOST_MB = 600
 def many_batches(count: int, folder: Path) -> Path:
     """Write an input workbook of the demo with so many batches, and return its path."""
     copy_to(folder)
-    shop = scaler.load(*(folder / name for name in FILES))
+    shop = scaler.load(*(folder / name for name in DEMO_FILES))
     batches = tuple(
         dataclasses.replace(shop.batches[number % len(shop.batches)], batch=f"B-{number:05d}")
         for number in range(count)

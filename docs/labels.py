@@ -17,13 +17,13 @@ import openpyxl
 
 from scaler import load, scale
 from scaler.cli import main
-from scaler.demo import FILES, shipped
 from scaler.market_run import work_out
 from scaler.model import units
 from scaler.model.records import SHEETS
 from scaler.model.schema import columns
 from scaler.model.settings import setting_declared
 from scaler.model.shapes import SHAPES
+from scaler.output import DEMO_FILES, shipped
 from scaler.validation.issues import RULES
 from scaler.write.finished import finished
 
@@ -80,7 +80,7 @@ def _texts(nodes: Iterable[ast.expr]) -> Iterator[str]:
 
 def tabs() -> Iterator[tuple[str, list[str]]]:
     """Yield each tab of the finished demo and of its market run, with its labels and the words of its formulas."""
-    workshop = load(*(shipped() / name for name in FILES))
+    workshop = load(*(shipped() / name for name in DEMO_FILES))
     records = [record for sheet in SHEETS for record in getattr(workshop, sheet.key)]
     theirs = {str(value) for record in records for value in vars(record).values()}
     batches = tuple(f"{batch.batch}:" for batch in workshop.batches)

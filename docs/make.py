@@ -12,10 +12,10 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from scaler.demo import FILES
 from scaler.model.records import COSTS, SHEETS, SettingLine, Workshop
 from scaler.model.schema import DATE, NUMBER, PERCENT, WHOLE, Column, Setting, Sheet, columns
 from scaler.model.settings import setting_declared
+from scaler.output import DEMO_FILES
 from scaler.write.example import FLAVOURS, example
 from scaler.write.finished import inputs
 
@@ -80,7 +80,7 @@ def workbooks() -> dict[Path, bytes]:
     """Return every workbook that is shipped, by its path in the project."""
     templates = {Path("templates") / f"{units}.xlsx": example(units) for units in FLAVOURS}
     workshop = demo()
-    return templates | {Path("demo_workbooks") / file: inputs(workshop, keys) for file, keys in FILES.items()}
+    return templates | {Path("demo_workbooks") / file: inputs(workshop, keys) for file, keys in DEMO_FILES.items()}
 
 
 if __name__ == "__main__":

@@ -116,8 +116,7 @@ def market(workshop: Workshop, last: str | Path | None = None, strict: bool = Fa
         InputError: what the workshop says cannot be planned; all problems are in it.
     """
     from scaler.market.before import of_today
-    from scaler.market_command import last_plan
-    from scaler.market_run import work_out
+    from scaler.market_run import last_plan, work_out
 
     before = last_plan([Path(last)]) if last else None
     found = work_out(of_today(workshop, date.today()) if before else workshop, last=before, strict=strict)
@@ -133,8 +132,8 @@ def write(run: Run | MarketRun, path: str | Path, force: bool = False) -> None:
         InputError: the run has problems, so there is nothing to write.
         scaler.output.NotReplaced: the file exists and is not ours to replace, or is open elsewhere.
     """
-    from scaler.handing_over import hand_over
-    from scaler.market_command import deliver
+    from scaler.market_run import deliver
+    from scaler.output import hand_over
     from scaler.rules.results import Run
 
     if run.problems:

@@ -10,15 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from scaler.engine import work_out
-from scaler.model.blends import mixed_text
-from scaler.model.handed_over import InputChange, input_changes, input_lines
+from scaler.model.own import InputChange, input_changes, input_lines
 from scaler.model.problems import Place, Problem, counted
-from scaler.model.records import BATCHES, SHEETS, Workshop
+from scaler.model.records import BATCHES, SHEETS, Workshop, mixed_text
 from scaler.model.schema import FOOT
 from scaler.output import is_ours, property_of
 from scaler.read.archive import RefusedFile
-from scaler.read.files import read_book
-from scaler.read.formulas import StoredCell, read_cells, stored_values
+from scaler.read.files import StoredCell, read_book, read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.rules.sheets import WORDS

@@ -91,14 +91,9 @@ def new(file: Path, units: str, force: bool) -> None:
 @_FORCE
 @_JSON
 def check(
-    files: Sequence[Path],
-    units: str | None,
-    everything: bool,
-    defaults: bool,
-    marked: Path | None,
-    force: bool,
+    files: Sequence[Path], units: str | None, everything: bool, defaults: bool, marked: Path | None, force: bool,
     as_json: bool,
-) -> None:
+) -> None:  # fmt: skip
     """Look for problems in workbooks and change nothing.
 
     Every problem is named at once, with its sheet and cell. Where there is
@@ -175,17 +170,9 @@ def verify(file: Path, as_json: bool) -> None:
 @_JSON
 @_FORCE
 def batch(
-    files: Sequence[Path],
-    out: Path | None,
-    batches: Sequence[str],
-    recipe: str,
-    mould: str,
-    units: str | None,
-    everything: bool,
-    as_json: bool,
-    force: bool,
-    **asked: Any,
-) -> None:
+    files: Sequence[Path], out: Path | None, batches: Sequence[str], recipe: str, mould: str, units: str | None,
+    everything: bool, as_json: bool, force: bool, **asked: Any,
+) -> None:  # fmt: skip
     """Work out batches and write the finished workbook.
 
     FILES are your workbooks; sheets are found by name across them. A finished
@@ -214,21 +201,16 @@ def batch(
 @_FORCE
 @click.option("--strict", is_flag=True, help="Refuse where not every bar can be there, instead of as many as can be.")
 def market(
-    files: Sequence[Path],
-    out: Path | None,
-    units: str | None,
-    everything: bool,
-    as_json: bool,
-    force: bool,
+    files: Sequence[Path], out: Path | None, units: str | None, everything: bool, as_json: bool, force: bool,
     strict: bool,
-) -> None:
+) -> None:  # fmt: skip
     """Plan a market run: what to make when, what to buy, what it earns.
 
     Sheet Market says which bars are wanted on which day. Of sheet Batches the
     made and failed ones count; give the finished workbook to plan the rest
     anew. Beside OUT.xlsx a calendar for the phone is written, OUT.ics.
     """
-    from scaler.market_command import market_run
+    from scaler.market_run import market_run
 
     found = market_run(files, lambda text: click.echo(text, err=True), strict, units)
     if found.problems:
@@ -247,7 +229,7 @@ def demo(folder: Path, force: bool) -> None:
     They are copied to FOLDER (soap-demo), unless they are there already, and
     finished.xlsx is written beside them.
     """
-    from scaler.demo import copy_to
+    from scaler.output import copy_to
 
     try:
         files = copy_to(folder)
@@ -263,12 +245,9 @@ def demo(folder: Path, force: bool) -> None:
 
 
 def _work_out(
-    files: Sequence[Path],
-    wanted: Wanted | None = None,
-    as_json: bool = False,
-    everything: bool = False,
+    files: Sequence[Path], wanted: Wanted | None = None, as_json: bool = False, everything: bool = False,
     units: str | None = None,
-) -> Run:
+) -> Run:  # fmt: skip
     """Return a run without problems; with problems, of reading and of working out, say them all and stop."""
     from scaler.engine import scale
     from scaler.read.workshop import Wanted, load, shown_in
@@ -311,8 +290,8 @@ def _stop(
 
 
 def _deliver_market(found: MarketRun, out: Path | None, as_json: bool, force: bool, files: Sequence[Path]) -> None:
-    from scaler.market_command import deliver
     from scaler.market_report import market_object, summary
+    from scaler.market_run import deliver
     from scaler.output import NotReplaced
 
     written = []
@@ -335,8 +314,7 @@ def _deliver(run: Run, out: Path | None, as_json: bool, force: bool, files: Sequ
     from scaler.report import as_object, summary
 
     if out is not None or not as_json:
-        from scaler.handing_over import hand_over
-        from scaler.output import NotReplaced
+        from scaler.output import NotReplaced, hand_over
 
         path = out or _beside(files, "finished")
         try:

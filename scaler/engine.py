@@ -18,7 +18,7 @@ from scaler.rules import batch
 from scaler.rules.results import Run
 from scaler.rules.sheets import TYPED
 from scaler.rules.tables import tables_of
-from scaler.validation import issues, market, settings
+from scaler.validation import inputs, issues, market
 from scaler.validation.issues import Issue
 from scaler.validation.rule import REFUSE
 
@@ -77,7 +77,9 @@ def scale(workshop: Workshop, market: Given | None = None) -> Run:
 
 def _doubts(workshop: Workshop, tables: Tables) -> Iterator[tuple[Place, Warning]]:
     """Yield what is asked about settings, rows of sheet Market and the plan, which no card says."""
-    for issue in issues.speaking(tables, [rule for rule in (*settings.RULES, *market.RULES) if rule.level != REFUSE]):
+    for issue in issues.speaking(
+        tables, [rule for rule in (*inputs.SETTING_RULES, *market.RULES) if rule.level != REFUSE]
+    ):
         problem = _problem(workshop, tables, issue)
         yield problem.place, Warning(issue.rule.code, f"{problem.says} {problem.do}", issue.rule.level)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from scaler.market.before import NOT_COUNTED, Lot
@@ -11,11 +11,12 @@ from scaler.market.demand import dated
 from scaler.market_run import MarketRun
 from scaler.model.problems import Problem, asked_of, counted, say, to_json, where
 from scaler.model.records import COSTS, FAILED, PACKAGING, PLANNED
+from scaler.model.records import Batch as Record
 from scaler.planning.feasibility import STOPPED_CODE
 from scaler.planning.plan import Plan
 from scaler.planning.solver import OPTIMAL, STOPPED
 from scaler.report import as_object, shown_of, wrapped
-from scaler.rules.results import Run
+from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of
 from scaler.validation.rule import LEVELS
 
@@ -77,32 +78,24 @@ def _whole(number: float) -> float | int:
 
 def _batch(run: Run, place: int) -> dict[str, Any]:
     batch, row = run.batches[place], run.tables.row("batches", place)
-    return {
-        "batch": batch.batch,
-        "recipe": batch.recipe,
-        "mould": batch.mould,
-        "moulds_filled": _whole(row["filled_moulds"]),
-        "make_date": _iso(row["made_on"]),
-        "unmould_date": _iso(row["unmould_on"]),
-        "ready_date": _iso(row["ready_day"]),
-        "bars": _whole(batch.bars),
-        "state": PLANNED,
-    }
+    days = (row[name] for name in ("made_on", "unmould_on", "ready_day"))
+    return _planned(batch, batch.mould, row["filled_moulds"], days, _whole(batch.bars), PLANNED)
 
 
 def _lot(lot: Lot) -> dict[str, Any]:
     """Return a batch that is made or failed; its bars are those fit to sell."""
+    days = (float(day) for day in (lot.made, lot.free, lot.ready))
+    return _planned(lot.record, lot.record.mould, lot.fills, days, lot.bars, lot.record.state)
+
+
+def _planned(
+    batch: Batch | Record, mould: str | None, fills: float, days: Iterable[float], bars: float, state: str | None
+) -> dict[str, Any]:
+    made, unmould, ready = map(_iso, days)
     return {
-        "batch": lot.record.batch,
-        "recipe": lot.record.recipe,
-        "mould": lot.record.mould,
-        "moulds_filled": _whole(lot.fills),
-        "make_date": _iso(float(lot.made)),
-        "unmould_date": _iso(float(lot.free)),
-        "ready_date": _iso(float(lot.ready)),
-        "bars": lot.bars,
-        "state": lot.record.state,
-    }
+        "batch": batch.batch, "recipe": batch.recipe, "mould": mould, "moulds_filled": _whole(fills),
+        "make_date": made, "unmould_date": unmould, "ready_date": ready, "bars": bars, "state": state,
+    }  # fmt: skip
 
 
 def _thing(run: Run, place: int) -> dict[str, Any]:
@@ -154,19 +147,20 @@ def demand(run: Run) -> Iterator[dict[str, Any]]:
         }
 
 
+_MONEY = {
+    "cost": "run_cost", "cash_before": "cash_before", "own_pay": "work_cost", "stall_fees": "stall_fees",
+    "income_full": "income_of_all", "profit_full": "profit_full", "profit_at_sell_through": "profit_expected",
+    "break_even_bars": "break_even_bars", "hours": "hours_of_all",
+}  # fmt: skip
+"""What the JSON calls the figures of table money."""
+
+
 def money(run: Run) -> dict[str, Any]:
     """Return what the run costs and earns; break_even_bars is None when not even all bars pay for it."""
     row = run.tables.row("money", 0)
-    return {
-        "cost": row["run_cost"],
-        "cash_before": row["cash_before"],
-        "own_pay": row["work_cost"],
-        "stall_fees": row["stall_fees"],
-        "income_full": row["income_of_all"],
-        "profit_full": row["profit_full"],
-        "profit_at_sell_through": row["profit_expected"],
-        "break_even_bars": None if row["break_even_bars"] == "" else _whole(row["break_even_bars"]),
-        "hours": row["hours_of_all"],
+    bars = row["break_even_bars"]
+    return {said: row[name] for said, name in _MONEY.items()} | {
+        "break_even_bars": None if bars == "" else _whole(bars)
     }
 
 

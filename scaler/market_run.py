@@ -3,40 +3,33 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
 
 from scaler.engine import scale
-from scaler.market.before import (
-    Change,
-    LastPlan,
-    Lot,
-    beside,
-    changes,
-    counted_in,
-    doubted,
-    faults,
-    jobs_before,
-    lots_of,
-    named,
-    numbered,
-    undone,
-)
+from scaler.market import before as past
+from scaler.market.before import Change, LastPlan, Lot
 from scaler.market.demand import dated
 from scaler.market.tables import given
-from scaler.model.limits import serial
 from scaler.model.problems import Place, Problem, Warning
 from scaler.model.records import Batch, Demand, Workshop
-from scaler.planning.choosing import Choice
+from scaler.model.schema import serial
+from scaler.output import NotReplaced, hand_over, put
 from scaler.planning.feasibility import impossible, not_found, nothing_wanted, unpriced, why_not
 from scaler.planning.keeping import Sizes, keeping, one_size
-from scaler.planning.plan import NoPlan, Plan, cheapest, plan, priced
+from scaler.planning.plan import Choice, NoPlan, Plan, cheapest, plan, priced
 from scaler.planning.problem import ANY, Task, task_of
 from scaler.planning.remedies import Key, any_plan, least_shortfall, limited
 from scaler.planning.scheduling import Job
-from scaler.planning.solver import INFEASIBLE
+from scaler.planning.solver import INFEASIBLE, watched
+from scaler.read.files import read_cells
+from scaler.read.workshop import load, shown_in
 from scaler.rules.results import Run
 from scaler.rules.tables import day_of
+from scaler.stored_plan import PLAN_SHEETS, PlanLost, stored
 
 Progress = Callable[[str], None]
 
@@ -96,17 +89,17 @@ def work_out(
             kept where that costs little, and their names are theirs.
         strict: refuse a demand that cannot be met whole, instead of planning as much of it as can be.
     """
-    workshop = numbered(workshop)
+    workshop = past.numbered(workshop)
     lots, problems, doubts = _lots(workshop)
     workshop = replace(workshop, doubts=(*workshop.doubts, *doubts))
-    seen = counted_in(workshop, lots)
+    seen = past.counted_in(workshop, lots)
     base = scale(seen)
     problems = problems or base.problems or tuple(nothing_wanted(workshop)) or tuple(unpriced(seen, base.tables))
     if problems:
         return MarketRun(base, None, None, problems)
     seen = replace(seen, market=dated(base))  # each with the day on which its bars must be ready
     base = replace(base, workshop=seen)
-    task = beside(task_of(base, progress), lots)
+    task = past.beside(task_of(base, progress), lots)
     why = tuple(impossible(seen, task))
     found: Plan | NoPlan = NoPlan(INFEASIBLE)
     if not why:
@@ -127,7 +120,7 @@ def work_out(
     progress("Keeping to one bar size")
     sizes = one_size(task, found, base.tables.one("costs", "keep_sizes"), lambda rest: _soon(base, rest, _silent))
     found = sizes.plan
-    before = jobs_before(base, task, workshop.batches) if last else ()
+    before = past.jobs_before(base, task, workshop.batches) if last else ()
     if before:
         progress("Keeping to the last plan")
         share = base.tables.one("costs", "keep_plan")
@@ -195,9 +188,9 @@ def _lots(workshop: Workshop) -> tuple[tuple[Lot, ...], tuple[Problem, ...], tup
     """Return the lots of done batches, what is wrong with those, and what is asked about."""
     if not workshop.done:
         return (), (), ()
-    run = scale(undone(workshop))
-    problems = run.problems or tuple(faults(workshop, int(run.tables.one("costs", "worked_out_on"))))
-    return ((), problems, ()) if problems else (lots_of(workshop, run), (), tuple(doubted(workshop, run)))
+    run = scale(past.undone(workshop))
+    problems = run.problems or tuple(past.faults(workshop, int(run.tables.one("costs", "worked_out_on"))))
+    return ((), problems, ()) if problems else (past.lots_of(workshop, run), (), tuple(past.doubted(workshop, run)))
 
 
 def _planned(task: Task, progress: Progress, choice: Choice | None = None) -> Plan | NoPlan:
@@ -237,9 +230,9 @@ def finish(
     progress("Working out the planned batches")
     workshop = base.workshop
     today = base.tables.one("costs", "worked_out_on")
-    names = named(workshop, found.jobs, last, today)
+    names = past.named(workshop, found.jobs, last, today)
     held = replace(workshop, batches=planned(workshop, found.jobs, names))
-    what = tuple(changes(workshop.batches, held.batches, today)) if last else ()
+    what = tuple(past.changes(workshop.batches, held.batches, today)) if last else ()
     run = scale(held, given(replace(base, workshop=held), task, found, lots, what, last, short, sizes))
     if run.problems:
         return MarketRun(run, task, None, run.problems)
@@ -258,3 +251,80 @@ def planned(workshop: Workshop, jobs: Sequence[Job], names: Sequence[str]) -> tu
         )
         for name, job in zip(names, jobs, strict=True)
     )
+
+
+# --- the command: read, plan, write the workbook and its calendar ---
+
+
+PATIENCE = 1.0
+"""Seconds of silence after which a command says what it is doing."""
+
+
+def market_run(
+    files: Sequence[Path], say: Callable[[str], None], strict: bool = False, units: str | None = None
+) -> MarketRun:
+    """Return the market run of workbooks; its problems are those of reading too.
+
+    Args:
+        files: .xlsx files.
+        say: told what is being done, once a second at most, and not in the first.
+        strict: refuse a demand that cannot be met whole.
+        units: metric or us, None for those of the workbook.
+    """
+    said = [time.monotonic()]
+
+    def progress(text: str) -> None:
+        if time.monotonic() - said[0] >= PATIENCE:
+            say(f"{text} ...")
+            said[0] = time.monotonic()
+
+    workshop = shown_in(load(files), units)
+    unread = any(problem.code.startswith("file_") for problem in workshop.problems)
+    last = None if unread else last_plan(files)
+    with watched(say):
+        return work_out(past.of_today(workshop, date.today()) if last else workshop, progress, last, strict)
+
+
+def last_plan(paths: Sequence[Path]) -> LastPlan | None:
+    """Return what the finished market workbook among the files says of its plan, None where none is one."""
+    for path in paths:
+        try:
+            found = stored(read_cells(path, PLAN_SHEETS), "money", ("first_market", "last_number"))
+        except PlanLost:
+            continue
+        if all(found.values()):
+            return LastPlan(found["first_market"][0], int(found["last_number"][0]))
+    return None
+
+
+def deliver(found: MarketRun, path: Path, force: bool, files: Sequence[Path]) -> Path:
+    """Write the finished workbook and its calendar, and return the calendar's path.
+
+    Raises:
+        scaler.output.NotReplaced: one of the two exists and is not ours to replace, or is open elsewhere.
+    """
+    from scaler.market.calendar_file import calendar
+
+    beside = path.with_suffix(".ics")
+    _refuse_foreign(beside, force)
+    hand_over(found.run, path, force, files)
+    put(calendar(found.run, _calendars([beside, *(file.with_suffix(".ics") for file in files)])), beside)
+    return beside
+
+
+def _calendars(paths: Sequence[Path]) -> list[bytes]:
+    """Return what calendars hold, of those that are there."""
+    return [path.read_bytes() for path in dict.fromkeys(paths) if path.is_file()]
+
+
+def _refuse_foreign(path: Path, force: bool) -> None:
+    from scaler.market.calendar_file import PRODUCT
+
+    if not path.exists() or force:
+        return
+    try:
+        ours = path.is_file() and PRODUCT.encode() in path.read_bytes()
+    except OSError:
+        ours = False
+    if not ours:
+        raise NotReplaced(f"{path} exists and scaler did not make it. Write to another file, or use --force.")

@@ -1,4 +1,4 @@
-"""Put a finished workbook on the disk in one step, and never over something that is not ours to lose."""
+"""Put a finished workbook, or the demo workbooks, on the disk, and never over something that is not ours to lose."""
 
 from __future__ import annotations
 
@@ -8,12 +8,17 @@ import html
 import io
 import os
 import re
+import shutil
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from scaler.read.archive import too_big_to_read
+
+if TYPE_CHECKING:
+    from scaler.rules.results import Run
 
 PROPERTIES = "docProps/custom.xml"
 BLANK_SEAL = "0" * 64
@@ -241,3 +246,59 @@ def _umask() -> int:
     held = os.umask(0)
     os.umask(held)
     return held
+
+
+# --- everything that is somebody's own goes along ---
+
+
+def hand_over(run: Run, path: Path, force: bool = False, read_from: Iterable[Path] = ()) -> None:
+    """Write the finished workbook of a run.
+
+    Args:
+        run: what was worked out.
+        path: where it goes.
+        force: replace whatever is there, and lose what cannot be kept.
+        read_from: the workbooks that were read.
+
+    Raises:
+        NotReplaced: something of somebody's own would be lost, or the file is not ours to replace.
+    """
+    from scaler.model.records import SHEETS
+    from scaler.read.own import lost, own_of
+    from scaler.write.finished import DRAWN, OURS, ROWS, finished
+    from scaler.write.tabs.cards import NAME as CARDS
+
+    files = [file for file in read_from if is_ours(file) and property_of(file, ROWS)]
+    own = own_of(files, {sheet.name for sheet in SHEETS}, OURS, CARDS)
+    content = finished(run, own)
+    gone = [] if force else [words for file in files for words in lost(file, content, own, property_of(file, DRAWN))]
+    if gone:
+        raise NotReplaced(f"{', '.join(gone)} would be lost. Copy it elsewhere, then use --force.")
+    save(content, path, force, read_from)
+
+
+# --- the demo workbooks: an invented workshop, shipped with the package ---
+
+
+DEMO_FILES = {
+    "oils.xlsx": ("ingredients", "prices"),
+    "moulds.xlsx": ("moulds",),
+    "recipes.xlsx": ("recipes", "lines", "batches", "costs", "market", "market_days", "on_hand"),
+}
+"""Each workbook, and the keys of the sheets in it; `docs/make.py` writes them."""
+
+
+def shipped() -> Path:
+    """Return the folder of the demo workbooks: in the installed package, else in the checkout."""
+    package = Path(__file__).parent
+    inside = package / "demo_workbooks"
+    return inside if inside.is_dir() else package.parent / "demo_workbooks"
+
+
+def copy_to(folder: Path) -> list[Path]:
+    """Copy the demo workbooks to a folder, keeping files that are there, and return their paths."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in DEMO_FILES:
+        if not (folder / name).exists():
+            shutil.copyfile(shipped() / name, folder / name)
+    return [folder / name for name in DEMO_FILES]

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from string import ascii_uppercase
 from typing import Any
 
-from scaler.model.limits import serial
 from scaler.model.problems import counted
 from scaler.model.records import MARKET, Workshop
-from scaler.read.formulas import StoredCell
+from scaler.model.schema import serial
+from scaler.read.files import StoredCell
 from scaler.write.layout import FORMER, WORKINGS, heading, title_of
 
 Sheets = Mapping[str, Mapping[str, StoredCell]]

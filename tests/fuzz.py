@@ -32,10 +32,10 @@ from typing_in import typed_over
 
 import scaler
 from scaler.cli import main
-from scaler.demo import FILES, shipped
 from scaler.engine import scale
 from scaler.model.records import SHEETS
-from scaler.read.formulas import read_cells
+from scaler.output import DEMO_FILES, shipped
+from scaler.read.files import read_cells
 from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.write.finished import finished, inputs
@@ -55,7 +55,7 @@ SHEET_NAMES = {sheet.name for sheet in SHEETS}
 def input_book(seed: int) -> bytes:
     """Return an input workbook: the demo's, or one of a workshop made up from a seed."""
     if seed == DEMO:
-        return inputs(scaler.load(*(shipped() / name for name in FILES)))
+        return inputs(scaler.load(*(shipped() / name for name in DEMO_FILES)))
     return inputs(made_up(seed))
 
 

@@ -16,11 +16,11 @@ from tables import README, rewritten
 from typing_in import type_in, typed_over
 
 import scaler
-from scaler.demo import FILES, shipped
 from scaler.engine import scale
 from scaler.market_run import work_out
 from scaler.model.records import Workshop
 from scaler.model.settings import setting_declared
+from scaler.output import DEMO_FILES, shipped
 from scaler.read.workshop import load
 from scaler.report import as_object
 from scaler.write.example import example
@@ -77,7 +77,7 @@ def main() -> dict[str, Any]:
     path.write_bytes(content)
     held = openpyxl.load_workbook(path, data_only=True)
     power = 1 + list(setting_declared()).index("stove_power")
-    market = work_out(scaler.load(*(shipped() / name for name in FILES)))
+    market = work_out(scaler.load(*(shipped() / name for name in DEMO_FILES)))
     assert market.plan is not None
     assert market.task is not None
     jobs = [(job.candidate, job.fills) for job in market.plan.jobs]

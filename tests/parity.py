@@ -25,23 +25,9 @@ from opened import Whole
 from typing_in import typed_over
 
 from scaler.engine import scale
-from scaler.model.limits import FIRST_DAY, LAST_DAY, limits, serial
-from scaler.model.records import (
-    BATCHES,
-    COSTS,
-    INGREDIENTS,
-    LINES,
-    MARKET,
-    MARKET_DAYS,
-    MOULDS,
-    ON_HAND,
-    PRICES,
-    RECIPES,
-    Demand,
-    MarketDay,
-    OnHand,
-)
-from scaler.model.schema import CHOICE, DATE, NAME, NUMBER, PERCENT, REFERENCE, UNIT, WHOLE, Column, columns, letters
+from scaler.model import records, schema
+from scaler.model.records import Demand, MarketDay, OnHand
+from scaler.model.schema import Column, columns, letters, limits, serial
 from scaler.model.settings import setting_declared
 from scaler.read.workshop import load
 from scaler.validation.issues import TODO_LINES
@@ -50,8 +36,11 @@ from scaler.write.finished import finished
 from scaler.write.layout import FIRST_ROW
 from scaler.write.tabs.checks import FIRST_LINE
 
-TABLES = (INGREDIENTS, PRICES, MOULDS, RECIPES, LINES, BATCHES, MARKET, MARKET_DAYS, ON_HAND)
-KINDS = (NUMBER, PERCENT, WHOLE, DATE, UNIT, NAME, REFERENCE)
+TABLES = (
+    records.INGREDIENTS, records.PRICES, records.MOULDS, records.RECIPES, records.LINES, records.BATCHES,
+    records.MARKET, records.MARKET_DAYS, records.ON_HAND,
+)  # fmt: skip
+KINDS = (schema.NUMBER, schema.PERCENT, schema.WHOLE, schema.DATE, schema.UNIT, schema.NAME, schema.REFERENCE)
 Cell = tuple[str, str]
 Said = set[tuple[str, str]]
 
@@ -108,7 +97,7 @@ WRONG = (
 
 def values_of(column: Column, now: Any) -> list[Any]:
     """Return what is typed into a cell of a column."""
-    if column.kind in (UNIT, NAME, REFERENCE):
+    if column.kind in (schema.UNIT, schema.NAME, schema.REFERENCE):
         return [
             None,
             0.0,
@@ -132,12 +121,12 @@ def values_of(column: Column, now: Any) -> list[Any]:
     size = now if isinstance(now, int | float) and now else 1.0
     found = [None, 0.0, -size, "twelve", size, size * 10, size * 100, size / 10, size / 100, 1.0, 1e12]
     marks = [column.least, column.above, column.most, most, column.doubt_below, column.doubt_above]
-    if column.kind == DATE:
+    if column.kind == schema.DATE:
         marks, found = (
-            [serial(FIRST_DAY), serial(LAST_DAY)],
+            [serial(schema.FIRST_DAY), serial(schema.LAST_DAY)],
             [None, 0.0, -1.0, "twelve", 46360.0, 4.6e5, 4.6e6, 4636.0, 463.6, 46360.5],
         )
-    step = 1.0 if column.kind in (WHOLE, DATE) else 1e-4
+    step = 1.0 if column.kind in (schema.WHOLE, schema.DATE) else 1e-4
     for mark in marks:
         if mark is not None and mark < 1e9:
             found += (
@@ -174,13 +163,13 @@ def edits() -> Iterator[Typed]:
     for row, item in enumerate(setting_declared().values(), FIRST_ROW):
         column = Column(item.name, item.kind, "", least=item.least, above=item.above, most=item.most,
                         doubt_below=item.doubt_below, doubt_above=item.doubt_above)  # fmt: skip
-        if item.kind in (*KINDS, CHOICE):
-            now = pages[COSTS.name].value(row, 2)
-            for value in values_of(column, now) if item.kind != CHOICE else [None, 0.0, "twelve", *item.choices]:
-                yield Typed(COSTS.name, f"B{row}", item.name, value)
+        if item.kind in (*KINDS, schema.CHOICE):
+            now = pages[records.COSTS.name].value(row, 2)
+            for value in values_of(column, now) if item.kind != schema.CHOICE else [None, 0.0, "twelve", *item.choices]:
+                yield Typed(records.COSTS.name, f"B{row}", item.name, value)
             if item.unit_kinds:
-                for value in values_of(Column("Unit", UNIT, ""), None):
-                    yield Typed(COSTS.name, f"C{row}", f"{item.name} unit", value)
+                for value in values_of(Column("Unit", schema.UNIT, ""), None):
+                    yield Typed(records.COSTS.name, f"C{row}", f"{item.name} unit", value)
 
 
 class Workbook:

@@ -28,14 +28,24 @@ from typing_in import typed_over
 
 import scaler
 from scaler.audit import _as_wired, _beyond, lengths_of
-from scaler.demo import FILES, shipped
 from scaler.engine import scale, work_out
 from scaler.market_run import work_out as market_work_out
-from scaler.model.blends import mixed_text
-from scaler.model.records import ALKALI, BATCHES, COSTS, INGREDIENTS, LINES, MOULDS, PRICES, RECIPES, SHEETS, Workshop
+from scaler.model.records import (
+    ALKALI,
+    BATCHES,
+    COSTS,
+    INGREDIENTS,
+    LINES,
+    MOULDS,
+    PRICES,
+    RECIPES,
+    SHEETS,
+    Workshop,
+    mixed_text,
+)
 from scaler.model.schema import ANY, DATE, NUMBER, PERCENT, WHOLE, columns, letters
-from scaler.output import property_of
-from scaler.read.formulas import read_cells, stored_values
+from scaler.output import DEMO_FILES, property_of, shipped
+from scaler.read.files import read_cells, stored_values
 from scaler.read.workshop import load
 from scaler.rules.results import Run
 from scaler.rules.sheets import typed
@@ -84,7 +94,7 @@ def run_of(seed: int) -> Run:
         return market_work_out(market_run(FAIR - seed, recipe_count=3)).run
     if seed > DEMO:
         return scale(made_up(seed, apart=True))
-    shop = scaler.load(*(shipped() / name for name in FILES))
+    shop = scaler.load(*(shipped() / name for name in DEMO_FILES))
     return market_work_out(shop).run if seed == MARKET else scale(first_two(shop) if seed == FEW else shop)
 
 

@@ -16,7 +16,7 @@ import pytest
 from openpyxl.utils.cell import coordinate_to_tuple
 
 from scaler.model.records import SHEETS
-from scaler.read.formulas import read_cells, stored_values
+from scaler.read.files import read_cells, stored_values
 
 WITHIN = 1e-9
 INPUTS = {sheet.name: sheet for sheet in SHEETS}

@@ -23,9 +23,9 @@ from typing_in import changed, typed_over
 
 import scaler
 from scaler.audit import Report, verify
-from scaler.demo import FILES, shipped
 from scaler.model.records import SHEETS
-from scaler.read.formulas import StoredCell, read_cells, stored_values
+from scaler.output import DEMO_FILES, shipped
+from scaler.read.files import StoredCell, read_cells, stored_values
 from scaler.write.finished import written
 
 INPUTS = {sheet.name for sheet in SHEETS}
@@ -34,7 +34,7 @@ INPUTS = {sheet.name for sheet in SHEETS}
 @cache
 def demo() -> tuple[bytes, Mapping[str, set[str]]]:
     """Return two batches' finished workbook, and the cells of its result sheets that are for people to fill."""
-    return written(scaler.scale(first_two(scaler.load(*(shipped() / name for name in FILES)))))
+    return written(scaler.scale(first_two(scaler.load(*(shipped() / name for name in DEMO_FILES)))))
 
 
 @cache

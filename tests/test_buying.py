@@ -8,7 +8,7 @@ import random
 
 import pytest
 
-from scaler.planning.buying import NOTHING, Offer, cheapest, levels
+from scaler.planning.candidates import NOTHING, Offer, cheapest, levels
 
 
 def everything(offers: list[Offer], need: float) -> float:

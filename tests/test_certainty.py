@@ -16,9 +16,9 @@ from scipy.stats import norm  # type: ignore[import-untyped]
 from workshops import TODAY, koh, made, naoh, oil, part, shop, thing
 
 import scaler
-from scaler.demo import FILES, shipped
 from scaler.model.records import Ingredient, Mould, Workshop
 from scaler.model.reference import Published, find
+from scaler.output import DEMO_FILES, shipped
 from scaler.rules.results import Batch
 
 MOLAR_MASS = {"NaOH": 39.99712, "KOH": 56.10565}  # g/mol, IUPAC standard atomic weights
@@ -74,7 +74,7 @@ WORKSHOPS = {
                                   [part("soft", 0.4), part("hard", 0.4), part("soft", 0.2, stage="trace")],
                                   superfat=0.05, mould=LOAF),
 }  # fmt: skip
-DEMO = scaler.load(*(shipped() / name for name in FILES), today=TODAY)
+DEMO = scaler.load(*(shipped() / name for name in DEMO_FILES), today=TODAY)
 WORKSHOPS |= {f"demo {batch.batch}, {batch.recipe}": replace(DEMO, batches=(batch,)) for batch in DEMO.batches}
 EACH = pytest.mark.parametrize("name", WORKSHOPS)
 

@@ -13,30 +13,16 @@ from typing import Any
 
 import openpyxl
 import pytest
-from click.testing import CliRunner, Result
-from typing_in import drop, fresh, type_in
+from click.testing import CliRunner
+from typing_in import drop, fresh, run, type_in
 
 import scaler
 from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, USAGE, main
-from scaler.demo import FILES, copy_to
+from scaler.output import DEMO_FILES, copy_to
 from scaler.write.layout import FIRST_ROW, HEADER_ROW
 
+pytestmark = pytest.mark.usefixtures("folder")
 ROOT = Path(__file__).parent.parent
-
-
-@pytest.fixture(autouse=True)
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Stand in an empty folder."""
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
-def run(*words: str) -> Result:
-    """Return what a command did."""
-    result = CliRunner().invoke(main, list(words))
-    if result.exception and not isinstance(result.exception, SystemExit):
-        raise result.exception
-    return result
 
 
 def said(*words: str) -> Any:
@@ -165,11 +151,14 @@ def test_batch_writes_where_it_is_told(folder: Path) -> None:
 
 
 def test_demo_fills_a_folder(folder: Path) -> None:
-    """`scaler demo` puts the demo workbooks and their finished workbook into soap-demo."""
+    """`scaler demo` puts the demo workbooks and their finished workbook into soap-demo, and throws no edit away unless forced."""
     result = run("demo")
     assert result.exit_code == DONE
-    assert names(folder / "soap-demo") == {*FILES, "finished.xlsx"}
+    assert names(folder / "soap-demo") == {*DEMO_FILES, "finished.xlsx"}
     assert "8 batches, " in result.stdout
+    type_in(folder / "soap-demo" / "finished.xlsx", "Batches", "Batch", "Tried")
+    assert run("demo").exit_code == NOT_REPLACED
+    assert run("demo", "--force").exit_code == DONE
 
 
 def test_demo_keeps_edited_inputs(folder: Path) -> None:
@@ -241,24 +230,13 @@ def test_check_needs_no_batch(folder: Path) -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        "bake",
-        "check",
-        "batch",
-        "new",
-        "batch my.xlsx --margin 3",
-        "batch my.xlsx --recipe R",
-        "batch my.xlsx --mould M",
-        "batch my.xlsx --bars 40",
-        "batch my.xlsx --recipe R --bars 40",
-        "batch my.xlsx --recipe R --oils 1500",
-        "batch my.xlsx --recipe R --oils 2cm",
-        "batch my.xlsx --recipe R --mould M --batch 1",
-        "batch my.xlsx -o finished.csv",
-        "batch my.xlsx -o finished",
-        "new my.csv",
-        "new my.xlsx --units stones",
+        "bake", "check", "batch", "new", "batch my.xlsx --margin 3", "batch my.xlsx --recipe R",
+        "batch my.xlsx --mould M", "batch my.xlsx --bars 40", "batch my.xlsx --recipe R --bars 40",
+        "batch my.xlsx --recipe R --oils 1500", "batch my.xlsx --recipe R --oils 2cm",
+        "batch my.xlsx --recipe R --mould M --batch 1", "batch my.xlsx -o finished.csv", "batch my.xlsx -o finished",
+        "new my.csv", "new my.xlsx --units stones",
     ],
-)
+)  # fmt: skip
 def test_wrong_usage(folder: Path, words: str) -> None:
     """A command, an option or a file name that cannot be is refused before anything is read or written."""
     result = run(*words.split())
@@ -342,14 +320,6 @@ def test_edited_input_may_be_its_own_output(folder: Path) -> None:
     assert result.exit_code == DONE
     assert result.stdout.startswith("Spring: ")
     assert said("batch", "my-finished.xlsx")["batches"][0]["batch"] == "Spring"
-
-
-def test_demo_keeps_an_edited_result(folder: Path) -> None:
-    """`scaler demo` does not throw away what was tried out in its finished workbook, unless it is forced to."""
-    run("demo")
-    type_in(folder / "soap-demo" / "finished.xlsx", "Batches", "Batch", "Tried")
-    assert run("demo").exit_code == NOT_REPLACED
-    assert run("demo", "--force").exit_code == DONE
 
 
 def test_demo_into_a_file(folder: Path) -> None:

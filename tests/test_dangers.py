@@ -351,14 +351,9 @@ def test_every_rule_has_its_level() -> None:
     notes = {code for code, held in levels.items() if "note" in held}
     assert dangers <= {"superfat_likely_negative", "lye_boils"}
     assert notes == {
-        "superfat_worst_negative",
-        "lye_weak",
-        "sugar_heats",
-        "density_solid",
-        "purity_open",
-        "price_zero",
+        "superfat_worst_negative", "lye_weak", "sugar_heats", "density_solid", "purity_open", "price_zero",
         "unit_unused",
-    }
+    }  # fmt: skip
     assert all(len(held) == 1 for held in levels.values()), {
         code: held for code, held in levels.items() if len(held) > 1
     }

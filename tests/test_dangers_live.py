@@ -15,7 +15,7 @@ from typing_in import typed_over
 
 from scaler.engine import scale
 from scaler.model.records import SHEETS
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 from scaler.read.workshop import load
 
 THINGS, MOULDS, RECIPES, LINES = "Ingredients", "Moulds", "Recipes", "Recipe lines"

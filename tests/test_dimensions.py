@@ -32,7 +32,7 @@ from scaler.rules.tables import UNIT_COLUMNS, constants_of
 
 REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 REGISTRY.define("money = [money]")
-_NO_RULES = ("scaler.market.conditional_sums", "scaler.rules.sheets")
+_NO_RULES = ("scaler.formula.sums", "scaler.rules.sheets")
 """Helpers, and what every sheet has whatever its units."""
 MODULES = tuple(
     module for name, module in sorted(sys.modules.items())
@@ -166,18 +166,8 @@ def readings() -> Iterator[tuple[Step, dict[str, tuple[str, bool]]]]:
 
 
 MARKET_TABLES = (
-    "market",
-    "on_hand",
-    "packs",
-    "buying",
-    "lots",
-    "sold",
-    "money",
-    "through",
-    "days",
-    "stages",
-    "moments",
-)
+    "market", "on_hand", "packs", "buying", "lots", "sold", "money", "through", "days", "stages", "moments",
+)  # fmt: skip
 
 
 def sample(name: str, unit: str, whole: bool, floats: bool) -> Any:
@@ -360,9 +350,9 @@ def test_every_module_of_rules_is_read() -> None:
 _OF_HELPERS = (
     "scaler.formula.helpers",
     "scaler.formula.sums",
-    "scaler.formula.words",
+    "scaler.formula.helpers",
     "scaler.formula.searching",
-    "scaler.market.conditional_sums",
+    "scaler.formula.sums",
 )
 
 

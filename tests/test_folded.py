@@ -9,16 +9,15 @@ import pytest
 from workbooks import demo
 
 import scaler
-from scaler.demo import FILES, shipped
 from scaler.formula.steps import BLOCK, COLUMN, ROW, Names, Step
 from scaler.market_run import MarketRun
 from scaler.market_run import work_out as market_run
-from scaler.read.formulas import read_cells
+from scaler.output import DEMO_FILES, shipped
+from scaler.read.files import read_cells
 from scaler.rules.results import Run
 from scaler.validation.issues import ALONE, present
 from scaler.write.finished import finished
-from scaler.write.folded import FOLDED, UNREAD
-from scaler.write.layout import WORKINGS
+from scaler.write.layout import FOLDED, UNREAD, WORKINGS
 
 IMPLIES = {
     ("batches", "makeable"): ("ready",), ("batches", "counts"): ("ready",), ("batches", "ready"): ("in_pot",),
@@ -32,7 +31,7 @@ IMPLIES = {
 @cache
 def market() -> Run:
     """Return a market run of the demo, which has every table."""
-    found = market_run(scaler.load(*(shipped() / name for name in FILES)))
+    found = market_run(scaler.load(*(shipped() / name for name in DEMO_FILES)))
     assert isinstance(found, MarketRun)
     return found.run
 

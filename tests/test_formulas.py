@@ -10,15 +10,15 @@ from recalculation import formulas, same, through_libreoffice, unlike
 from typing_in import typed_over
 
 import scaler
-from scaler.demo import FILES, shipped
-from scaler.read.formulas import stored_values
+from scaler.output import DEMO_FILES, shipped
+from scaler.read.files import stored_values
 
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the demo's finished workbook."""
     path = tmp_path_factory.mktemp("demo") / "finished.xlsx"
-    scaler.write(scaler.scale(scaler.load(*(shipped() / name for name in FILES))), path)
+    scaler.write(scaler.scale(scaler.load(*(shipped() / name for name in DEMO_FILES))), path)
     return path
 
 
@@ -49,7 +49,7 @@ def test_stale_values_do_not_pass(demo: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize("count", [1])
 def test_checks_hold_for_any_number_of_batches(tmp_path: Path, count: int) -> None:
     """A workbook of one batch or of a few recalculates to what is stored, as one of many does."""
-    workshop = scaler.load(*(shipped() / name for name in FILES))
+    workshop = scaler.load(*(shipped() / name for name in DEMO_FILES))
     path = tmp_path / "finished.xlsx"
     scaler.write(scaler.scale(replace(workshop, batches=workshop.batches[:count])), path)
     assert unlike(path) == []

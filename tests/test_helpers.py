@@ -13,7 +13,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from recalculation import same
 
-from scaler.formula import cells, helpers, searching, sums, words
+from scaler.formula import cells, helpers, searching, sums
 from scaler.formula.cells import Cell, Range, text_of
 from scaler.model.schema import letters
 
@@ -88,7 +88,7 @@ class Scratch:
 
 HELPERS: dict[str, Callable[..., Any]] = {
     name: value
-    for module in (helpers, searching, sums, words)
+    for module in (helpers, searching, sums)
     for name, value in vars(module).items()
     if name[0].islower() and getattr(value, "__module__", "") == module.__name__
 }
@@ -158,6 +158,27 @@ CASES = (
         "total_up_to",
         st.tuples(rows(KEY, NUMBER, NUMBER), KEY, NUMBER).map(
             lambda held: (held[0][0], held[1], held[0][1], held[2], held[0][2])
+        ),
+    ),
+    Case(
+        "total_by",
+        rows(KEY, NUMBER, NUMBER).flatmap(
+            lambda held: st.tuples(st.just(held[0]), KEY, st.just(held[1]), NUMBER, st.just(held[2]))
+        ),
+    ),
+    Case(
+        "total_during",
+        rows(NUMBER, NUMBER, NUMBER).flatmap(
+            lambda held: st.tuples(st.just(held[0]), st.just(held[1]), NUMBER, st.just(held[2]))
+        ),
+    ),
+    Case(
+        "total_after", rows(NUMBER, NUMBER).flatmap(lambda held: st.tuples(st.just(held[0]), NUMBER, st.just(held[1])))
+    ),
+    Case(
+        "total_of_during",
+        rows(KEY, NUMBER, NUMBER, NUMBER).flatmap(
+            lambda held: st.tuples(st.just(held[0]), KEY, *map(st.just, held[1:3]), NUMBER, st.just(held[3]))
         ),
     ),
     Case("nth_smallest", st.tuples(COLUMN, st.integers(1, 7), st.just(1e99))),

@@ -12,7 +12,7 @@ import pytest
 from typing_in import fresh
 
 from scaler.cli import main
-from scaler.demo import copy_to
+from scaler.output import copy_to
 
 ROOT = Path(__file__).parent.parent
 

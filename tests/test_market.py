@@ -11,26 +11,26 @@ from typing import Any
 
 import icalendar
 import pytest
-from click.testing import CliRunner, Result
 from market_checker import Checker
 from market_runs import market_run
 from recalculation import IronCalc
-from typing_in import fresh, typed_over
+from typing_in import fresh, run, typed_over
 from workshops import settings_lines
 
 import scaler
-from scaler.cli import DONE, NOT_REPLACED, PROBLEMS, main
-from scaler.demo import copy_to
+from scaler.cli import DONE, NOT_REPLACED, PROBLEMS
 from scaler.market.calendar_file import LONGEST_LINE, calendar, escaped, folded
 from scaler.market.demand import dated
 from scaler.market_report import market_object, summary
 from scaler.market_run import work_out
 from scaler.model.problems import say
 from scaler.model.records import Batch, Demand, OnHand, Workshop
-from scaler.read.formulas import stored_values
+from scaler.output import copy_to
+from scaler.read.files import stored_values
 from scaler.read.workshop import shown_in
 from scaler.write.finished import finished, inputs
 
+pytestmark = pytest.mark.usefixtures("folder")
 SHAPE = {
     "plan": {"batch", "recipe", "mould", "moulds_filled", "make_date", "unmould_date", "ready_date", "bars", "state"},
     "shopping": {"ingredient", "need", "stock", "unit", "buy", "cost", "left"},
@@ -39,21 +39,6 @@ SHAPE = {
 MONEY = {
     "cost", "cash_before", "own_pay", "stall_fees", "income_full", "break_even_bars", "profit_full", "profit_at_sell_through", "hours",
 }  # fmt: skip
-
-
-@pytest.fixture(autouse=True)
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Stand in an empty folder."""
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
-def run(*words: str) -> Result:
-    """Return what a command did."""
-    result = CliRunner().invoke(main, list(words))
-    if result.exception and not isinstance(result.exception, SystemExit):
-        raise result.exception
-    return result
 
 
 def asked(bars: int = 20, days: int = 60, **more: Any) -> Workshop:
@@ -386,9 +371,9 @@ def test_demo_plan_keeps_to_the_demand(folder: Path) -> None:
 def test_progress_is_said_after_a_second(monkeypatch: pytest.MonkeyPatch) -> None:
     """What is being done is said on stderr once it takes longer than a second, and not before."""
     name = written(asked())
-    monkeypatch.setattr("scaler.market_command.PATIENCE", 1e9)
+    monkeypatch.setattr("scaler.market_run.PATIENCE", 1e9)
     assert run("market", name, "--json").stderr == ""
-    monkeypatch.setattr("scaler.market_command.PATIENCE", 0.0)
+    monkeypatch.setattr("scaler.market_run.PATIENCE", 0.0)
     assert "Choosing among" in run("market", name, "--json").stderr
 
 

@@ -23,7 +23,7 @@ from scaler.market.calendar_file import calendar
 from scaler.market_report import market_object
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import Demand, MarketDay, Workshop
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 from scaler.write.finished import finished
 
 SATURDAY, LATER = date(2027, 6, 12), date(2027, 6, 26)

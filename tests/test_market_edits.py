@@ -12,8 +12,9 @@ from partner_edits import ERRORS, MARKET, workbook
 from recalculation import recalculated
 from typing_in import typed_over
 
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 
+pytestmark = pytest.mark.xdist_group("market edits")  # each workbook is recalculated once
 Cells = Mapping[tuple[str, str], Any]
 
 EDITS: Cells = {

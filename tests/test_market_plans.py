@@ -20,7 +20,7 @@ from scaler.engine import scale
 from scaler.market_report import market_object
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import Batch, Workshop
-from scaler.planning.buying import Offer
+from scaler.planning.candidates import Offer
 from scaler.planning.plan import NoPlan, _plan, cheapest
 from scaler.rules.results import Batch as Made
 

@@ -23,7 +23,7 @@ from scaler.cli import main
 from scaler.market_report import market_object, summary
 from scaler.market_run import work_out
 from scaler.model.records import Workshop
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 from scaler.write.finished import finished, inputs
 
 SEEDS = range(int(os.environ.get("MARKET_SHORT", "10")))

@@ -13,7 +13,7 @@ from scaler.market_report import summary
 from scaler.market_run import MarketRun, work_out
 from scaler.model.records import Workshop
 from scaler.planning.keeping import ALIKE
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 from scaler.write.finished import finished
 
 

@@ -17,7 +17,7 @@ from scaler.market_report import market_object
 from scaler.market_run import MarketRun, work_out
 from scaler.model.problems import say
 from scaler.model.records import Demand, MarketDay, Workshop
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 from scaler.rules.tables import day_of
 from scaler.write.finished import finished
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import os
 import random
-from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -23,14 +24,36 @@ from recalculation import through_libreoffice
 
 from scaler.cli import main
 from scaler.engine import scale
+from scaler.read.files import stored_values
 from scaler.write.finished import finished
 
 TRIPS = int(os.environ.get("OWN_TRIPS", "1"))
 LIME = PatternFill("solid", fgColor="FFAACC00")
 
 
-def written_into(path: Path, seed: int) -> dict[str, str]:
-    """Put one of everything into a finished workbook; return the comment of a name on sheet Prices."""
+@dataclass(frozen=True)
+class Trip:
+    """A workbook with one of everything somebody may put into it, saved by another program, and given back to another file.
+
+    Attributes:
+        row: the row of Prices that was written on, and the thing and the pack that stand there.
+        marks: what was written on the cards, by cell.
+        path: the new file.
+    """
+
+    row: int
+    pack: tuple[str, str]
+    marks: dict[str, Any]
+    path: Path
+
+    @cached_property
+    def book(self) -> openpyxl.Workbook:
+        """The new workbook."""
+        return openpyxl.load_workbook(self.path)
+
+
+def written_into(path: Path, seed: int, out: Path) -> Trip:
+    """Put one of everything into a finished workbook."""
     chance = random.Random(seed)
     path.write_bytes(workbook(FEW) if seed == 0 else finished(scale(made_up(seed))))
     book = openpyxl.load_workbook(path)
@@ -38,64 +61,103 @@ def written_into(path: Path, seed: int) -> dict[str, str]:
     row = chance.choice([row for row in range(4, 40) if page.cell(row, 1).value and page.cell(row + 1, 1).value])
     page.cell(row, 4).comment = Comment("ask for a rebate", "partner")
     page.cell(row, 4).fill = LIME
-    page.cell(3, 8).value = "Shelf"
-    page.cell(row, 8).value = "top left"
+    page["H3"], page[f"H{row}"], page["I3"], page[f"I{row}"] = "Shelf", "top left", "Per gram", f"=D{row}/B{row}"
     page.column_dimensions["F"].width = 44
+    page[f"D{row + 1}"] = "=2*9"
     notes = book.create_sheet("My notes")
     notes["A1"], notes["A2"], notes["B2"] = "=SUM(1,2)", "a word", 0.25
+    notes["A3"] = "=SUM(Prices!D4:D9)+Overview!B8"
     notes["A2"].font, notes["A2"].fill, notes["B2"].number_format = Font(bold=True), LIME, "0.0%"
     notes["A2"].comment = Comment("mine", "partner")
     notes.column_dimensions["A"].width = 33
+    free = [cell for cells in book["Cards"].iter_rows() for cell in cells if not cell.protection.locked]
+    marks = dict(zip((free[place].coordinate for place in (0, 3, -1)), (181.9, "lot 7", "set slowly"), strict=True))
+    for cell, value in marks.items():
+        book["Cards"][cell] = value
     book.save(path)
-    return {str(page.cell(row, 1).value): str(page.cell(row, 2).value)}
+    return Trip(row, (str(page.cell(row, 1).value), str(page.cell(row, 2).value)), marks, out)
 
 
-@pytest.mark.parametrize("seed", range(TRIPS))
-def test_everything_comes_through(tmp_path: Path, seed: int) -> None:
-    """Saved by another program and given back, to another file: all there, at the row of its price."""
-    path = tmp_path / "mine.xlsx"
-    ((name, pack),) = written_into(path, seed).items()
-    (saved,) = through_libreoffice(tmp_path, path)
-    out = tmp_path / "again.xlsx"
-    answer = CliRunner().invoke(main, ["batch", str(saved), "-o", str(out)])
+@pytest.fixture(scope="module")
+def trip(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Trip:
+    """Return a workbook that went through another program and back."""
+    folder = tmp_path_factory.mktemp("trip")
+    found = written_into(folder / "mine.xlsx", request.param, folder / "again.xlsx")
+    (saved,) = through_libreoffice(folder, folder / "mine.xlsx")
+    answer = CliRunner().invoke(main, ["batch", str(saved), "-o", str(found.path)])
     assert answer.exit_code == 0, answer.output
-    book = openpyxl.load_workbook(out)
-    page = book["Prices"]
+    return found
+
+
+TRIP = pytest.mark.parametrize(
+    "trip",
+    [pytest.param(seed, marks=pytest.mark.xdist_group(f"trip {seed}")) for seed in range(TRIPS)],
+    indirect=True,
+    scope="module",
+)
+
+
+@TRIP
+def test_everything_comes_through(trip: Trip) -> None:
+    """Saved by another program and given back, to another file: all there, at the row of its price."""
+    page, notes = trip.book["Prices"], trip.book["My notes"]
     (row,) = (cell.row for cell in page["D"] if cell.comment)
-    assert (page.cell(row, 1).value, str(page.cell(row, 2).value)) == (name, pack)
+    assert (page.cell(row, 1).value, str(page.cell(row, 2).value)) == trip.pack
     assert page.cell(row, 4).comment.text == "ask for a rebate"
     assert page.cell(row, 4).fill.fgColor.rgb == "FFAACC00"
     assert (page.cell(3, 8).value, page.cell(row, 8).value) == ("Shelf", "top left")
     assert page.column_dimensions["F"].width == pytest.approx(44, abs=1)
-    notes = book["My notes"]
     assert [notes[cell].value for cell in ("A1", "A2", "B2")] == ["=SUM(1,2)", "a word", 0.25]
-    assert openpyxl.load_workbook(out, data_only=True)["My notes"]["A1"].value == 3
-    assert (notes["A2"].font.bold, notes["A2"].fill.fgColor.rgb, notes["B2"].number_format) == (
-        True,
-        "FFAACC00",
-        "0.0%",
-    )
+    shown = (notes["A2"].font.bold, notes["A2"].fill.fgColor.rgb, notes["B2"].number_format)
+    assert shown == (True, "FFAACC00", "0.0%")
     assert notes["A2"].comment.text == "mine"
     assert notes.column_dimensions["A"].width == pytest.approx(33, abs=1)
 
 
-@pytest.mark.parametrize("same", [True, False])
-def test_what_cannot_come_through_is_named(tmp_path: Path, same: bool) -> None:
-    """A chart, and a comment on a result: named, nothing written, unless it is forced."""
-    path = tmp_path / "mine.xlsx"
+@TRIP
+def test_formulas_come_through(trip: Trip) -> None:
+    """In a price, in a column and on a sheet of one's own: nothing moved, so each stands as it stood, with its result."""
+    page, row = trip.book["Prices"], trip.row
+    assert [page[cell].value for cell in (f"D{row + 1}", f"I{row}")] == ["=2*9", f"=D{row}/B{row}"]
+    assert trip.book["My notes"]["A3"].value == "=SUM(Prices!D4:D9)+Overview!B8"
+    stored = stored_values(trip.path)
+    assert (stored["Prices"][f"D{row + 1}"], stored["My notes"]["A1"]) == (18, 3)
+
+
+@TRIP
+def test_what_is_written_on_cards_is_kept(trip: Trip) -> None:
+    """Weights, lots and notes that people wrote stand on the card of the same batch, beside the same thing."""
+    assert {cell: trip.book["Cards"][cell].value for cell in trip.marks} == trip.marks
+
+
+def test_what_cannot_come_through_is_named(tmp_path: Path) -> None:
+    """Nothing is written, here or over the file itself, unless it is forced.
+
+    A chart; a comment on a result; a note without a heading on a spare row; a weight of an oil that left the recipe.
+    """
+    path, out = tmp_path / "mine.xlsx", tmp_path / "again.xlsx"
     path.write_bytes(workbook(FEW))
+    shown = stored_values(path)["Cards"]
     book = openpyxl.load_workbook(path)
     book["Overview"]["B8"].comment = Comment("dear!", "partner")
     book.create_sheet("My notes").add_chart(BarChart(), "B2")
+    book["Moulds"]["Y14"] = "ask the joiner for a second one"
+    row = next(cell[1:] for cell, value in shown.items() if cell[0] == "C" and value == "White kaolin")
+    book["Cards"][f"F{row}"] = 8.1
+    for cells in book["Recipe lines"].iter_rows():
+        if cells[1].value == "White kaolin":
+            for cell in cells[:9]:
+                cell.value = None
     book.save(path)
     before = path.read_bytes()
-    out = path if same else tmp_path / "again.xlsx"
-    answer = CliRunner().invoke(main, ["batch", str(path), "-o", str(out)])
-    assert answer.exit_code == 3
-    said = " ".join(answer.output.split())
-    assert "the comment on Overview B8, a chart or picture on My notes would be lost." in said
-    assert (path.read_bytes(), out.exists()) == (before, same)
-    assert CliRunner().invoke(main, ["batch", str(path), "-o", str(out), "--force"]).exit_code == 0
+    for to in (path, out):
+        answer = CliRunner().invoke(main, ["batch", str(path), "-o", str(to)])
+        assert answer.exit_code == 3
+        said = " ".join(answer.output.split())
+        assert f"row 14 of Moulds, which is not read, what is written in Cards F{row}, " in said
+        assert "the comment on Overview B8, a chart or picture on My notes would be lost." in said
+        assert (path.read_bytes(), out.exists()) == (before, False)
+    assert CliRunner().invoke(main, ["batch", str(path), "-o", str(path), "--force"]).exit_code == 0
 
 
 def test_fill_in_a_colour_of_the_theme_comes_through(tmp_path: Path) -> None:
@@ -119,37 +181,16 @@ def _accent(theme: bytes) -> bytes:
     return theme.split(b"accent2>")[1].split(b'val="')[1][:6]
 
 
-def _given_back(
-    tmp_path: Path, edit: Callable[[openpyxl.Workbook], None], *more: str, recalculate: bool = True
-) -> tuple[str, Path]:
-    """Return what is said when an edited and recalculated workbook is given back, and the new file."""
+def test_formulas_that_would_point_elsewhere_are_named(tmp_path: Path) -> None:
+    """A blank row is not written again, so that what stood below it moves up; forced, their results stand there.
+
+    The first batch is cleared too, so that the row of the second on Overview is the third's in the new workbook.
+    """
     path, out = tmp_path / "mine.xlsx", tmp_path / "again.xlsx"
     path.write_bytes(workbook(FEW))
+    names = {cell: value for cell, value in stored_values(path)["Overview"].items() if cell[0] == "A"}
+    second = next(cell[1:] for cell, value in names.items() if str(value).startswith("SK-102"))
     book = openpyxl.load_workbook(path)
-    edit(book)
-    book.save(path)
-    saved = through_libreoffice(tmp_path, path)[0] if recalculate else path
-    answer = CliRunner().invoke(main, ["batch", str(saved), "-o", str(out), *more])
-    return " ".join(answer.output.split()), out
-
-
-def _formulas(book: openpyxl.Workbook) -> None:
-    """Put a formula into a price, into a column of one's own, and into a sheet of one's own."""
-    book["Prices"]["D5"], book["Prices"]["H3"], book["Prices"]["H4"] = "=2*9", "Per gram", "=D4/B4"
-    book.create_sheet("Mine")["A1"] = "=SUM(Prices!D4:D9)+Overview!B8"
-
-
-def test_formulas_come_through(tmp_path: Path) -> None:
-    """Nothing moved: every formula stands as it stood, with its result."""
-    _, out = _given_back(tmp_path, _formulas)
-    written, stored = (openpyxl.load_workbook(out, data_only=data_only) for data_only in (False, True))
-    assert [written["Prices"][cell].value for cell in ("D5", "H4")] == ["=2*9", "=D4/B4"]
-    assert written["Mine"]["A1"].value == "=SUM(Prices!D4:D9)+Overview!B8"
-    assert stored["Prices"]["D5"].value == 18
-
-
-def _moved(book: openpyxl.Workbook) -> None:
-    """Leave a blank row among the prices, above the row that a formula points at."""
     page = book["Prices"]
     for row in range(12, 4, -1):
         for column in range(1, 8):
@@ -158,73 +199,18 @@ def _moved(book: openpyxl.Workbook) -> None:
         page.cell(5, column).value = None
     page["H3"], page["H9"] = "Twice", "=D9*2"
     book.create_sheet("Mine")["A1"] = "=Prices!D9"
-
-
-def test_formulas_that_would_point_elsewhere_are_named(tmp_path: Path) -> None:
-    """A blank row is not written again, so that what stood below it moves up; forced, their results stand there."""
-    said, out = _given_back(tmp_path, _moved)
-    assert "the formula in Mine A1, the formula in Prices H9 would be lost." in said
+    book.create_sheet("Theirs")["A1"] = f"=Overview!C{second}"
+    for (cell,) in book["Batches"].iter_cols(max_col=12, min_row=4, max_row=4):
+        cell.value = None
+    book.save(path)
+    (saved,) = through_libreoffice(tmp_path, path)
+    answer = CliRunner().invoke(main, ["batch", str(saved), "-o", str(out)])
+    said = " ".join(answer.output.split())
+    assert (
+        "the formula in Mine A1, the formula in Prices H9, the formula in Theirs A1, whose row now holds something else"
+        in said
+    )
     assert not out.exists()
-    CliRunner().invoke(main, ["batch", str(tmp_path / "out" / "mine.xlsx"), "-o", str(out), "--force"])
+    CliRunner().invoke(main, ["batch", str(saved), "-o", str(out), "--force"])
     book = openpyxl.load_workbook(out)
     assert book["Mine"]["A1"].value == book["Prices"]["D8"].value
-
-
-def test_results_that_move_are_named(tmp_path: Path) -> None:
-    """The first batch is cleared, so that the row of the second is the third's in the new workbook."""
-    (tmp_path / "demo.xlsx").write_bytes(workbook(FEW))
-    column = openpyxl.load_workbook(tmp_path / "demo.xlsx", data_only=True)["Overview"]["A"]
-    row = next(cell.row for cell in column if str(cell.value).startswith("SK-102"))
-
-    def edit(book: openpyxl.Workbook) -> None:
-        book.create_sheet("Mine")["A1"] = f"=Overview!C{row}"
-        for (cell,) in book["Batches"].iter_cols(max_col=12, min_row=4, max_row=4):
-            cell.value = None
-
-    said, _ = _given_back(tmp_path, edit)
-    assert "the formula in Mine A1, whose row now holds something else, would be lost" in said
-
-
-def test_a_word_on_a_row_that_is_none_is_named(tmp_path: Path) -> None:
-    """A note without a heading, on one of the spare rows of sheet Moulds."""
-
-    def edit(book: openpyxl.Workbook) -> None:
-        book["Moulds"]["Y14"] = "ask the joiner for a second one"
-
-    said, out = _given_back(tmp_path, edit, recalculate=False)
-    assert "row 14 of Moulds" in said
-    assert not out.exists()
-
-
-def test_what_is_written_on_cards_is_kept(tmp_path: Path) -> None:
-    """Weights, lots and notes that people wrote stand on the card of the same batch, beside the same thing."""
-    marks: dict[str, Any] = {}
-
-    def edit(book: openpyxl.Workbook) -> None:
-        page = book["Cards"]
-        free = [cell for row in page.iter_rows() for cell in row if not cell.protection.locked]
-        for cell, value in zip((free[0], free[3], free[-1]), (181.9, "lot 7", "set slowly"), strict=True):
-            cell.value = marks[cell.coordinate] = value
-
-    said, out = _given_back(tmp_path, edit)
-    assert "would be lost" not in said
-    page = openpyxl.load_workbook(out)["Cards"]
-    assert {cell: page[cell].value for cell in marks} == marks
-
-
-def test_what_is_written_for_a_thing_that_is_gone_is_named(tmp_path: Path) -> None:
-    """The line of an oil is taken out of the recipe after its weight was written down."""
-
-    def edit(book: openpyxl.Workbook) -> None:
-        cards, lines = book["Cards"], book["Recipe lines"]
-        shown = openpyxl.load_workbook(tmp_path / "mine.xlsx", data_only=True)["Cards"]
-        row = next(cell.row for cell in shown["C"] if cell.value == "White kaolin")
-        cards.cell(row, 6).value = 8.1
-        for cells in lines.iter_rows():
-            if cells[1].value == "White kaolin":
-                for cell in cells[:9]:
-                    cell.value = None
-
-    said, out = _given_back(tmp_path, edit, recalculate=False)
-    assert "what is written in Cards F" in said
-    assert not out.exists()

@@ -22,7 +22,7 @@ from scaler.engine import scale
 from scaler.market_run import work_out
 from scaler.model.records import Batch, Mould
 from scaler.planning import plan
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 from scaler.write.finished import finished
 from scaler.write.tabs.overview import STATES
 

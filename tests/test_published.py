@@ -172,14 +172,9 @@ COMPOSITION_EXCEPTIONS = {
 
 # Codex rows without a published composition among our tables.
 NO_COMPOSITION = {
-    "Sunflower seed oil, mid oleic",
-    "Rapeseed oil (high erucic)",
-    "Hazelnut oil",
-    "Pistachio oil",
-    "Olive-pomace oil",
-    "Rendered pork fat",
-    "Premier jus (oleo stock)",
-}
+    "Sunflower seed oil, mid oleic", "Rapeseed oil (high erucic)", "Hazelnut oil", "Pistachio oil", "Olive-pomace oil",
+    "Rendered pork fat", "Premier jus (oleo stock)",
+}  # fmt: skip
 
 COMPOSED = [oil for oil in rows(DATA / "oils.csv") if fatty_acids(oil["thing"])]
 

@@ -85,19 +85,10 @@ def test_whole_name_is_known(typed: str, thing: str) -> None:
 @pytest.mark.parametrize(
     "typed",
     [
-        "",
-        "oil",
-        "olive oil from the valley",
-        "organic olive oil",
-        "olives",
-        "fractionated coconut oil",
-        "hydrogenated soybean oil",
-        "palm kernel flakes",
-        "cocoa powder",
-        "olive oil soap",
-        "sunfl0wer oil",
+        "", "oil", "olive oil from the valley", "organic olive oil", "olives", "fractionated coconut oil",
+        "hydrogenated soybean oil", "palm kernel flakes", "cocoa powder", "olive oil soap", "sunfl0wer oil",
     ],
-)
+)  # fmt: skip
 def test_part_of_a_name_is_not_known(typed: str) -> None:
     """A word inside a longer name, or a near spelling, never counts."""
     assert find(typed, "", "oil") is None
@@ -246,27 +237,11 @@ def test_doubt_about_something_else_leaves_the_range() -> None:
 @pytest.mark.parametrize(
     "name",
     [
-        "Avocado oil",
-        "Hazelnut oil",
-        "Pistachio oil",
-        "Argan oil",
-        "Neem oil",
-        "Jojoba oil",
-        "Mahua oil",
-        "Sal seed fat",
-        "Mango butter",
-        "Kokum butter",
-        "Niger seed oil",
-        "Apricot kernel oil",
-        "Macadamia oil",
-        "Hemp seed oil",
-        "Rosehip seed oil",
-        "Pumpkin seed oil",
-        "Meadowfoam seed oil",
-        "Duck fat",
-        "Emu oil",
+        "Avocado oil", "Hazelnut oil", "Pistachio oil", "Argan oil", "Neem oil", "Jojoba oil", "Mahua oil",
+        "Sal seed fat", "Mango butter", "Kokum butter", "Niger seed oil", "Apricot kernel oil", "Macadamia oil",
+        "Hemp seed oil", "Rosehip seed oil", "Pumpkin seed oil", "Meadowfoam seed oil", "Duck fat", "Emu oil",
     ],
-)
+)  # fmt: skip
 def test_only_doubtful_rows_stay_doubtful(name: str) -> None:
     """A thing known by doubtful rows only keeps their range and is marked doubt."""
     assert known(name).mark == "doubt"

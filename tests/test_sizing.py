@@ -19,7 +19,7 @@ from workshops import LITRE, made, naoh, oil, pack, part, refused, shop
 
 from scaler.engine import scale
 from scaler.model.records import Batch, Mould, Workshop
-from scaler.read.formulas import read_cells
+from scaler.read.files import read_cells
 from scaler.rules.results import Batch as Made
 from scaler.write.finished import finished
 

@@ -15,8 +15,8 @@ from opened import MAIN, Whole
 from workbooks import demo_workbook
 
 import scaler
-from scaler.demo import FILES, shipped
 from scaler.market_run import work_out
+from scaler.output import DEMO_FILES, shipped
 from scaler.write.finished import finished
 
 RESULTS, MARKET = ["Cards", "Costing", "Checks", "Safety notes"], ["Plan", "Shopping list", "Calendar", "Money"]
@@ -35,7 +35,7 @@ ERRORS = ("#VALUE!", "#REF!", "#NAME?", "#DIV/0!", "#N/A", "#NUM!", "#NULL!")
 @cache
 def market_workbook() -> Whole:
     """Return the finished workbook of the demo's market run."""
-    run = work_out(scaler.load(*(shipped() / name for name in FILES))).run
+    run = work_out(scaler.load(*(shipped() / name for name in DEMO_FILES))).run
     return Whole.of(finished(run))
 
 

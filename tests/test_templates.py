@@ -16,10 +16,10 @@ from click.testing import CliRunner
 from openpyxl.cell.cell import Cell
 
 from scaler.cli import main
-from scaler.demo import FILES, shipped
 from scaler.model.records import SHEETS, Mould
 from scaler.model.schema import columns
 from scaler.model.shapes import SHAPES
+from scaler.output import DEMO_FILES, shipped
 
 ROOT = Path(__file__).parent.parent
 UNITS = ("metric", "us")
@@ -119,7 +119,7 @@ def test_templates_differ_in_their_units() -> None:
 def test_demo_workbooks_show_what_there_is() -> None:
     """The invented workshop has every shape, 25 ingredients, 5 recipes, mixed price units and both alkalis."""
     held = {}
-    for name in FILES:
+    for name in DEMO_FILES:
         for sheet in openpyxl.load_workbook(ROOT / "demo_workbooks" / name).worksheets:
             held[sheet.title] = sheet
     rows = {
@@ -138,7 +138,7 @@ def test_demo_workbooks_show_what_there_is() -> None:
 def test_demo_has_two_things_to_look_at(tmp_path: Path) -> None:
     """The demo is checked without a problem; all there is to look at is strong lye, and an old price with what hangs on it."""
     assert shipped() == ROOT / "demo_workbooks"
-    found = json.loads(run("batch", *(ROOT / "demo_workbooks" / name for name in FILES), "--json"))
+    found = json.loads(run("batch", *(ROOT / "demo_workbooks" / name for name in DEMO_FILES), "--json"))
     assert found["problems"] == []
     said = {
         (batch["batch"], warning["code"])
@@ -167,14 +167,14 @@ def test_wheel_works_anywhere(wheel: Path, tmp_path: Path) -> None:
         names = set(held.namelist())
         held.extractall(tmp_path / "site")
     assert names >= {f"scaler/templates/{units}.xlsx" for units in UNITS}
-    assert names >= {f"scaler/demo_workbooks/{name}" for name in FILES}
+    assert names >= {f"scaler/demo_workbooks/{name}" for name in DEMO_FILES}
     assert names >= {"scaler/py.typed", "scaler/model/data/oils.csv"}
     assert not {name for name in names if name.startswith(("tests", "docs", "benchmarks"))}
     code = "import sys; sys.path.insert(0, sys.argv.pop(1)); from scaler.cli import main; main(prog_name='scaler')"
     for words in (["new", "my.xlsx"], ["batch", "my.xlsx"], ["demo"]):
         command: list[str | Path] = [sys.executable, "-I", "-c", code, tmp_path / "site", *words]
         subprocess.run(command, cwd=tmp_path, check=True, capture_output=True)
-    assert {path.name for path in (tmp_path / "soap-demo").iterdir()} == {*FILES, "finished.xlsx"}
+    assert {path.name for path in (tmp_path / "soap-demo").iterdir()} == {*DEMO_FILES, "finished.xlsx"}
     assert (tmp_path / "my-finished.xlsx").is_file()
 
 

@@ -23,7 +23,7 @@ from scaler.engine import scale
 from scaler.model.problems import say
 from scaler.model.records import Mould, Workshop
 from scaler.model.settings import setting_declared
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 from scaler.report import summary
 from scaler.rules.imperial import ounce_parts, with_grams
 from scaler.write.example import example

@@ -7,17 +7,18 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from partner_edits import MARKET, workbook
+from partner_edits import FAIR, workbook
 from recalculation import through_libreoffice
 from tamperings import demo, honest, visible
 from typing_in import typed_over
 
 from scaler.audit import Report, verify
 from scaler.cli import main
-from scaler.read.formulas import read_cells
+from scaler.read.files import StoredCell, read_cells
 
 _PRICE = "D5"
 """The price of the pack of olive oil that is cheapest by the gram."""
@@ -56,38 +57,37 @@ def test_changed_price_changes_results(tmp_path: Path) -> None:
 
 
 def test_workbook_that_was_not_recalculated_is_stale(tmp_path: Path) -> None:
-    """An input edited by a program that does not recalculate."""
+    """An input edited by a program that does not recalculate: said in the terminal and in JSON, with what to do."""
     path = tmp_path / "finished.xlsx"
     path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0}))
-    report = verify(path)
-    assert (report.sound, bool(report.stale), report.overwritten) == (False, True, ())
+    answer = CliRunner().invoke(main, ["verify", str(path)])
+    assert answer.exit_code == 1
+    assert "was not recalculated since it was edited" in " ".join(answer.output.split())
+    report = json.loads(CliRunner().invoke(main, ["verify", str(path), "--json"]).output)
+    assert (report["sound"], bool(report["stale"]), report["overwritten"]) == (False, True, [])
 
 
-def test_published_sap_typed_over_is_found(tmp_path: Path) -> None:
-    """The SAP of olive oil in the table of what is published, 5 % up: lye 5 % up."""
-    sheet, cell, *_, value = next(held for held in visible() if held[0] == "Workings" and held[3] == 184.0)
+def test_each_cell_that_is_typed_over_is_found(tmp_path: Path) -> None:
+    """Each of them and no other.
+
+    The published SAP of olive oil, 5 % up: lye 5 % up; a 0 of the workings cleared, and a 0 typed where a result sheet
+    holds nothing, for nought is no blank; the title and the hint of sheet Moulds.
+    """
+    sap, zero = (next(held for held in visible() if fits(held)) for fits in (_is_olive, _is_nought))
+    typed = {
+        sap[:2]: sap[3] * 1.05, zero[:2]: None, ("Overview", "Z8"): 0, ("Moulds", "A2"): "else", ("Moulds", "B1"): "else",
+    }  # fmt: skip
     path = tmp_path / "finished.xlsx"
-    path.write_bytes(typed_over(demo()[0], {(sheet, cell): value * 1.05}))
-    assert [(item.sheet, item.cell) for item in verify(path).overwritten] == [(sheet, cell)]
+    path.write_bytes(typed_over(demo()[0], typed))
+    assert {(item.sheet, item.cell) for item in verify(path).overwritten} == set(typed)
 
 
-@pytest.mark.parametrize("typed", ["0 cleared", "0 typed"])
-def test_nought_is_not_a_blank(tmp_path: Path, typed: str) -> None:
-    """A 0 of the workings cleared, and a 0 typed where a result sheet holds nothing."""
-    zero = next((sheet, cell) for sheet, cell, held, _ in visible() if not held.written and held.value == 0)
-    at, value = (zero, None) if typed == "0 cleared" else (("Overview", "Z8"), 0)
-    path = tmp_path / "finished.xlsx"
-    path.write_bytes(typed_over(demo()[0], {at: value}))
-    assert [(item.sheet, item.cell) for item in verify(path).overwritten] == [at]
+def _is_olive(held: tuple[str, str, StoredCell, Any]) -> bool:
+    return held[0] == "Workings" and bool(held[3] == 184.0)
 
 
-@pytest.mark.parametrize("cell", ["A2", "B1", "B3"])
-def test_words_of_an_input_sheet_are_held(tmp_path: Path, cell: str) -> None:
-    """The title, the hint and a heading of sheet Moulds."""
-    path = tmp_path / "finished.xlsx"
-    path.write_bytes(typed_over(demo()[0], {("Moulds", cell): "something else"}))
-    report = verify(path)
-    assert [(item.sheet, item.cell) for item in report.overwritten] == [("Moulds", cell)] or report.problems
+def _is_nought(held: tuple[str, str, StoredCell, Any]) -> bool:
+    return not held[2].written and bool(held[2].value == 0)
 
 
 def test_cells_typed_over_are_counted(tmp_path: Path) -> None:
@@ -99,14 +99,12 @@ def test_cells_typed_over_are_counted(tmp_path: Path) -> None:
     assert "And 3 more cells. If nobody typed there, another version of scaler wrote this workbook" in said
 
 
-def test_verdict_says_what_was_not_recalculated(tmp_path: Path) -> None:
-    """In the terminal and in JSON, with what to do."""
+def test_heading_of_an_input_sheet_is_held(tmp_path: Path) -> None:
+    """A heading of sheet Moulds that was typed over is a problem of the reader, or is found as words that are gone."""
     path = tmp_path / "finished.xlsx"
-    path.write_bytes(typed_over(demo()[0], {("Prices", _PRICE): 99.0}))
-    answer = CliRunner().invoke(main, ["verify", str(path)])
-    assert answer.exit_code == 1
-    assert "was not recalculated since it was edited" in " ".join(answer.output.split())
-    assert json.loads(CliRunner().invoke(main, ["verify", str(path), "--json"]).output)["stale"]
+    path.write_bytes(typed_over(demo()[0], {("Moulds", "B3"): "something else"}))
+    report = verify(path)
+    assert [(item.sheet, item.cell) for item in report.overwritten] == [("Moulds", "B3")] or report.problems
 
 
 @pytest.mark.parametrize("typed", [("12.5", "?", True, "12.5", 1e12), ("?", 1e12, "12.5", 1e12, "12.5")])
@@ -114,7 +112,7 @@ def test_verify_survives_whatever_is_typed(tmp_path: Path, typed: tuple[object, 
     """A text, a truth or a far too large number in inputs of a market workbook: they are told, and nothing crashes."""
     at = (("Ingredients", "C4"), ("Recipe lines", "F4"), ("Batches", "A5"), ("Market", "C4"), ("On hand", "C4"))
     path = tmp_path / "market.xlsx"
-    path.write_bytes(typed_over(workbook(MARKET), dict(zip(at, typed, strict=True))))
+    path.write_bytes(typed_over(workbook(FAIR), dict(zip(at, typed, strict=True))))
     answer = CliRunner().invoke(main, ["verify", str(path)])
     assert isinstance(answer.exception, SystemExit)
     assert "sheet Market, cell C4: Needed by cannot be" in answer.stdout

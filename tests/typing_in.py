@@ -1,4 +1,4 @@
-"""Workbooks edited as a maker edits them: by sheet, column and row."""
+"""Commands run, and workbooks edited, as a maker does it: by sheet, column and row."""
 
 from __future__ import annotations
 
@@ -11,13 +11,23 @@ from typing import Any
 from xml.etree import ElementTree
 
 import openpyxl
+from click.testing import CliRunner, Result
 from opened import MAIN, sheets_of
 from openpyxl.utils import column_index_from_string
 from openpyxl.utils.cell import coordinate_from_string
 
-from scaler.model.limits import serial
+from scaler.cli import main
+from scaler.model.schema import serial
 from scaler.write.example import example
 from scaler.write.layout import FIRST_ROW, HEADER_ROW
+
+
+def run(*words: str) -> Result:
+    """Return what a command did."""
+    result = CliRunner().invoke(main, list(words))
+    if result.exception and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result
 
 
 def fresh(folder: Path, name: str = "my.xlsx", units: str = "metric") -> Path:

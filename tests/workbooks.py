@@ -9,8 +9,8 @@ from made_up import made_up
 from opened import Whole
 
 import scaler
-from scaler.demo import FILES, shipped
 from scaler.engine import scale
+from scaler.output import DEMO_FILES, shipped
 from scaler.rules.results import Run
 from scaler.write.finished import finished
 
@@ -23,7 +23,7 @@ EACH_PART = [pytest.param(part, marks=pytest.mark.xdist_group(f"part {part}")) f
 @cache
 def demo() -> Run:
     """Return the demo worked out."""
-    return scaler.scale(scaler.load(*(shipped() / name for name in FILES)))
+    return scaler.scale(scaler.load(*(shipped() / name for name in DEMO_FILES)))
 
 
 @cache

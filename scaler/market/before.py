@@ -9,10 +9,11 @@ from itertools import count
 from typing import Any
 
 from scaler.formula.helpers import exceeds, round_down
-from scaler.model.limits import serial
 from scaler.model.problems import LOOK, Place, Problem, Warning, counted
 from scaler.model.records import FAILED, MADE, Batch, OnHand, Workshop
+from scaler.model.schema import serial
 from scaler.model.settings import setting_declared
+from scaler.planning.candidates import Candidate, taken_by
 from scaler.planning.problem import Taken, Task, unmould_days, whole_days
 from scaler.planning.scheduling import Job
 from scaler.rules.results import Run
@@ -133,21 +134,10 @@ def lots_of(workshop: Workshop, run: Run) -> tuple[Lot, ...]:
                 bars=got if record.state == MADE else 0,
                 cut=row["cut_hours"] if record.state == MADE else 0.0,
                 wrap=row["wrap_hours"] if record.state == MADE else 0.0,
-                took=_took(run, place) if since else {},
+                took=taken_by(run.tables, place) if since else {},
             )
         )
     return tuple(lots)
-
-
-def _took(run: Run, place: int) -> dict[int, float]:
-    lines = run.tables.columns["batch_lines"]
-    found: dict[int, float] = {}
-    for of, thing, grams, each in zip(
-        lines["batch_at"], lines["ingredient_at"], lines["g"], lines["line_count_each"], strict=True
-    ):
-        if of == place + 1 and thing:
-            found[int(thing) - 1] = found.get(int(thing) - 1, 0.0) + (grams or 0.0) + (each or 0.0)
-    return found
 
 
 def used(lots: tuple[Lot, ...]) -> dict[int, float]:
@@ -197,15 +187,11 @@ class LastPlan:
 def of_today(workshop: Workshop, today: date) -> Workshop:
     """Return the workshop worked out today, where its sheet Costs holds the day of an earlier plan."""
     name = setting_declared()["worked_out_on"].name
-    return replace(
-        workshop,
-        costs=tuple(
-            replace(line, value=max(line.value, today))
-            if line.setting == name and isinstance(line.value, date)
-            else line
-            for line in workshop.costs
-        ),
+    costs = (
+        replace(line, value=max(line.value, today)) if line.setting == name and isinstance(line.value, date) else line
+        for line in workshop.costs
     )
+    return replace(workshop, costs=tuple(costs))
 
 
 FIRST = LastPlan(0.0, 0)
@@ -233,28 +219,19 @@ class Change:
             return f"new: {self.now}"
         if self.overdue:
             return f"its day is past: {self.before}. If it is made, fill State on Batches and plan again; here it is dropped."
-        return (
-            f"dropped: it was {self.before}"
-            if self.what == DROPPED
-            else f"{self.recipe}, {self.what} {self.before}, now {self.now}"
-        )
+        dropped = f"dropped: it was {self.before}"
+        return dropped if self.what == DROPPED else f"{self.recipe}, {self.what} {self.before}, now {self.now}"
 
 
 def jobs_before(run: Run, task: Task, batches: Sequence[Batch]) -> tuple[Job, ...]:
     """Return the batches of the last plan that can still be made as they were planned, and are not of the past."""
     workshop, today = run.workshop, run.tables.one("costs", "worked_out_on")
+    names = ((workshop.recipes[item.recipe].recipe, workshop.moulds[item.mould].mould) for item in task.candidates)
+    made_in: dict[tuple[str, str | None], Candidate] = dict(zip(names, task.candidates, strict=True))
     found = []
     for item in batches:
         day = serial(item.make_date) or 0.0
-        candidate = next(
-            (
-                held
-                for held in task.candidates
-                if workshop.recipes[held.recipe].recipe == item.recipe
-                and workshop.moulds[held.mould].mould == item.mould
-            ),
-            None,
-        )
+        candidate = made_in.get((item.recipe, item.mould))
         fills = item.moulds_filled or 1
         if candidate and day >= today and candidate.fewest <= fills <= candidate.most:
             found.append(Job(candidate, fills, int(day)))
@@ -268,15 +245,8 @@ def named(workshop: Workshop, jobs: Sequence[Job], last: LastPlan | None, today:
     """
     names: list[str] = [""] * len(jobs)
     open_rows = [item for item in workshop.batches if last and not _overdue(item, today)]
-    wanted = [
-        (
-            workshop.recipes[job.candidate.recipe].recipe,
-            workshop.moulds[job.candidate.mould].mould,
-            job.fills,
-            float(job.day),
-        )
-        for job in jobs
-    ]
+    made = [(workshop.recipes[job.candidate.recipe], workshop.moulds[job.candidate.mould], job) for job in jobs]
+    wanted = [(recipe.recipe, mould.mould, job.fills, float(job.day)) for recipe, mould, job in made]
     for alike in (4, 2, 1):
         for place, want in enumerate(wanted):
             row = next((item for item in open_rows if item.batch and _made_of(item)[:alike] == want[:alike]), None)

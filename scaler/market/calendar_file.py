@@ -95,13 +95,8 @@ def _on_hand(run: Run) -> Iterator[Event]:
     """Yield the day on which each lot on hand that still cures is ready."""
     for place, item in enumerate(run.workshop.on_hand, 1):
         if item.ready_date:
-            yield Event(
-                item.ready_date,
-                "ready",
-                f"Ready: {item.recipe}, on hand",
-                f"{counted(item.bars, 'bar')} cured.",
-                f"on hand {place}",
-            )
+            title, text = f"Ready: {item.recipe}, on hand", f"{counted(item.bars, 'bar')} cured."
+            yield Event(item.ready_date, "ready", title, text, f"on hand {place}")
 
 
 def _markets(run: Run) -> Iterator[Event]:

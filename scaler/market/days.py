@@ -6,8 +6,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, any_of, default_to, exceeds, given, larger, round_down, same, when
 from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import count_up_to, nth_smallest, total_where
-from scaler.market.conditional_sums import total_after, total_during
+from scaler.formula.sums import count_up_to, nth_smallest, total_after, total_during, total_where
 from scaler.rules.imperial import say_weight
 from scaler.rules.plain import counted, picked, summed
 
@@ -213,10 +212,7 @@ def shelf_over(bars_curing: Number, shelf_bars: Number) -> Number:
 
 
 STEPS: tuple[Step, ...] = (
-    *STEPS_OF_BATCHES.steps,
-    *LOTS.steps,
-    Step("moments", "moment", "date", _days, gathers=MOMENTS),
-    *MOMENT.steps,
+    *STEPS_OF_BATCHES.steps, *LOTS.steps, Step("moments", "moment", "date", _days, gathers=MOMENTS), *MOMENT.steps,
     *DAYS.steps,
-)
+)  # fmt: skip
 """Steps of the days, in order."""

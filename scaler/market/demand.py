@@ -10,8 +10,7 @@ from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, same, when
 from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import count_up_to, count_where, total_where
-from scaler.market.conditional_sums import total_by, total_of_during
+from scaler.formula.sums import count_up_to, count_where, total_by, total_of_during, total_where
 from scaler.model.records import Demand, MarketDay
 from scaler.rules.plain import same_as, usual
 from scaler.rules.results import Run
@@ -140,12 +139,9 @@ def held_by_then(
 
 @THERE.step("")
 def made_by_then(
-    recipe_at: Number,
-    need_day: Number,
-    batches_counted_at: Column,
-    batches_ready_day: Column,
+    recipe_at: Number, need_day: Number, batches_counted_at: Column, batches_ready_day: Column,
     batches_bars_to_sell: Column,
-) -> Number:
+) -> Number:  # fmt: skip
     """Bars of the recipe made and ready by the day, rejects taken off, not rounded. -> [-]."""
     return total_by(batches_counted_at, recipe_at, batches_ready_day, need_day, batches_bars_to_sell)
 
@@ -183,14 +179,8 @@ def stall_cost(
 
 
 STEPS: tuple[Step, ...] = (
-    *MOULDS.steps,
-    *COUNTED.steps,
-    *BATCHES.steps,
-    *HELD.steps,
-    *DEMAND.steps,
-    *PLANNED.steps,
-    *THERE.steps,
-)
+    *MOULDS.steps, *COUNTED.steps, *BATCHES.steps, *HELD.steps, *DEMAND.steps, *PLANNED.steps, *THERE.steps,
+)  # fmt: skip
 """Steps of moulds, batches, bars on hand and demand, in order."""
 
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, default_to, divide, given, larger, round_down, round_up, when
+from scaler.formula.helpers import all_of, default_to, divide, figure, given, joined, larger, round_down, round_up, when
 from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import largest_where, total, total_where
-from scaler.formula.words import figure, joined
 from scaler.rules import costing
-from scaler.rules.plain import in_all, largest, summed
+from scaler.rules.plain import added, in_all, largest, less, summed, times
 
 SOLD = StepGroup("sold")
 PRICED = StepGroup("market")
@@ -53,10 +52,8 @@ def price_in_use(price: Number, recipe_at: Number, sold_recipe_at: Column, sold_
     return default_to(price, pick(sold_with_tax, match(recipe_at, sold_recipe_at)))
 
 
-@PRICED.step("money")
-def income_full(bars_planned: Number, price_in_use: Number) -> Number:
-    """Income of the row when every bar that is there sells, with tax. [money] -> [money]."""
-    return bars_planned * price_in_use
+PRICED.add("income_full", "money", times("bars_planned", "price_in_use",
+    "Income of the row when every bar that is there sells, with tax. [money] -> [money]."))  # fmt: skip
 
 
 @EARNED.step("")
@@ -81,10 +78,8 @@ def price_asked(recipe_at: Number, sold_recipe_at: Column, sold_asked_price: Col
     return pick(sold_asked_price, match(recipe_at, sold_recipe_at), "")
 
 
-@EARNED.step("money")
-def income(asked_price: Number, to_sell: Number) -> Number:
-    """Income when every bar that is there sells, with tax. [money] -> [money]."""
-    return asked_price * to_sell
+EARNED.add("income", "money", times("asked_price", "to_sell",
+    "Income when every bar that is there sells, with tax. [money] -> [money]."))  # fmt: skip
 
 
 @EARNED.step("money")
@@ -99,10 +94,8 @@ def asked_margin(net_of_a_bar: Number, cost_per_bar: Number, asked_price: Number
     return when(asked_price > 0, divide((net_of_a_bar - cost_per_bar) * (1 + sales_tax), asked_price), 0)
 
 
-@EARNED.step("money")
-def asked_over_margin_price(asked_price: Number, with_tax: Number) -> Number:
-    """Price asked less the price that makes the margin: below 0 it is too low. [money] [money] -> [money]."""
-    return asked_price - with_tax
+EARNED.add("asked_over_margin_price", "money", less("asked_price", "with_tax",
+    "Price asked less the price that makes the margin: below 0 it is too low. [money] [money] -> [money]."))  # fmt: skip
 
 
 @EARNED.step("money")
@@ -111,10 +104,8 @@ def profit(to_sell: Number, net_of_a_bar: Number, cost_per_bar: Number) -> Numbe
     return to_sell * (net_of_a_bar - cost_per_bar)
 
 
-@EARNED.step("money")
-def to_sell_cost(to_sell: Number, cost_per_bar: Number) -> Number:
-    """What the bars to sell cost, each at the cost of a bar. [-] [money] -> [money]."""
-    return to_sell * cost_per_bar
+EARNED.add("to_sell_cost", "money", times("to_sell", "cost_per_bar",
+    "What the bars to sell cost, each at the cost of a bar. [-] [money] -> [money]."))  # fmt: skip
 
 
 @EARNED.step("money/h")
@@ -124,10 +115,8 @@ def profit_per_hour(to_sell: Number, made: Number, hours: Number, profit: Number
     return when(work > 0, divide(profit, work), 0)
 
 
-@EARNED.step("money")
-def bar_worth(usual_bar_cost: Number, leftover_value: Number) -> Number:
-    """What a bar that is not sold is worth: the leftover share of its cost in its cheapest mould. [money] [-] -> [money]."""
-    return usual_bar_cost * leftover_value
+EARNED.add("bar_worth", "money", times("usual_bar_cost", "leftover_value",
+    "What a bar that is not sold is worth: the leftover share of its cost in its cheapest mould. [money] [-] -> [money]."))  # fmt: skip
 
 
 @EARNED.step("money")
@@ -136,16 +125,10 @@ def bars_gain_worth(made: Number, to_sell: Number, bar_worth: Number) -> Number:
     return bar_worth * (made - to_sell)
 
 
-@EARNED.step("money")
-def to_sell_worth(to_sell: Number, bar_worth: Number) -> Number:
-    """What the bars to sell are worth if none sells. [-] [money] -> [money]."""
-    return bar_worth * to_sell
-
-
-@EARNED.step("money")
-def held_worth(held: Number, bar_worth: Number) -> Number:
-    """What the bars on hand are worth. [-] [money] -> [money]."""
-    return bar_worth * held
+EARNED.add("to_sell_worth", "money", times("bar_worth", "to_sell",
+    "What the bars to sell are worth if none sells. [-] [money] -> [money]."))  # fmt: skip
+EARNED.add("held_worth", "money", times("bar_worth", "held",
+    "What the bars on hand are worth. [-] [money] -> [money]."))  # fmt: skip
 
 
 @EARNED.step("money")
@@ -190,12 +173,8 @@ def run_cost(packs_cost: Number, work_cost: Number, shelf_gain: Number, bars_gai
     return packs_cost + work_cost - shelf_gain - bars_gain
 
 
-@MONEY.step("money")
-def cash_before(packs_cost: Number, stall_fees: Number) -> Number:
-    """Money needed before the market: packs and stall fees. [money] [money] -> [money]."""
-    return packs_cost + stall_fees
-
-
+MONEY.add("cash_before", "money", added("packs_cost", "stall_fees",
+    "Money needed before the market: packs and stall fees. [money] [money] -> [money]."))  # fmt: skip
 MONEY.add("stall_fees", "money", in_all("market_stall_cost", "Stall fees of every market day."))
 MONEY.add("all_to_sell", "", in_all("sold_to_sell", "Bars to sell over the whole run: those wanted, less those missing."))  # fmt: skip
 MONEY.add("income_of_all", "money", in_all("sold_income", "Income when every bar that is there sells, with tax."))
@@ -310,10 +289,7 @@ def tax_at(income_at: Number, sales_tax: Number) -> Number:
     return income_at - income_at / (1 + sales_tax)
 
 
-@SHARES.step("money")
-def card_at(income_at: Number, card_fee: Number) -> Number:
-    """Card fees of it. [money] [-] -> [money]."""
-    return income_at * card_fee
+SHARES.add("card_at", "money", times("income_at", "card_fee", "Card fees of it. [money] [-] -> [money]."))
 
 
 @SHARES.step("money")

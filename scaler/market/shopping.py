@@ -8,7 +8,7 @@ from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import out_of_range, total_named, total_where
 from scaler.rules.imperial import say_weight
-from scaler.rules.plain import matched, picked, smallest, summed
+from scaler.rules.plain import matched, picked, smallest, summed, times, times_picked
 
 PACKS = StepGroup("packs")
 OFFERED = StepGroup("packs", when="is_offered", closed=0)
@@ -54,16 +54,9 @@ def packs_in_use(packs_to_buy: Number, packs_wrong: Number) -> Number:
     return when(same(packs_wrong, 1), 0, default_to(packs_to_buy, 0))
 
 
-@OFFERED.step("g or each")
-def bought(packs_in_use: Number, price_at: Number, prices_pack_holds: Column) -> Number:
-    """What the packs hold. [-] [g] -> [g]."""
-    return packs_in_use * pick(prices_pack_holds, price_at)
-
-
-@OFFERED.step("money")
-def money(packs_in_use: Number, pack_cost: Number) -> Number:
-    """What the packs cost. [-] [money] -> [money]."""
-    return packs_in_use * pack_cost
+OFFERED.add("bought", "g or each", times_picked("packs_in_use", "price_at", "prices_pack_holds",
+    "What the packs hold. [-] [g] -> [g]."))  # fmt: skip
+OFFERED.add("money", "money", times("packs_in_use", "pack_cost", "What the packs cost. [-] [money] -> [money]."))
 
 
 PACKS.add("supplier", "text", picked("price_at", "prices_supplier", "Who sells it.", ""))

@@ -11,8 +11,8 @@ from scaler.market import days, demand, money, shopping
 from scaler.market.before import FIRST, Change, LastPlan, Lot, highest, used
 from scaler.market.days import MOMENTS, STAGES
 from scaler.market.demand import market_date, need_days
-from scaler.model.limits import serial
 from scaler.model.records import MARKET, Batch, Workshop
+from scaler.model.schema import serial
 from scaler.rules.results import Run
 
 if TYPE_CHECKING:
@@ -48,15 +48,9 @@ def start(tables: Tables, held: Given) -> None:
 
 
 def given(
-    run: Run,
-    task: Task,
-    plan: Plan,
-    lots: tuple[Lot, ...],
-    changes: Sequence[Change],
-    last: LastPlan | None,
-    short: Mapping[int, int],
-    sizes: Sizes | None,
-) -> Given:
+    run: Run, task: Task, plan: Plan, lots: tuple[Lot, ...], changes: Sequence[Change], last: LastPlan | None,
+    short: Mapping[int, int], sizes: Sizes | None,
+) -> Given:  # fmt: skip
     """Return what a plan gives the tables of its run."""
     return {
         MARKET.key: _planned(run, short),
@@ -170,7 +164,7 @@ def _dates_of(run: Run, task: Task, batch: Batch) -> tuple[float, ...]:
     """Return the day of each of STAGES of a batch."""
     made = serial(batch.make_date) or 0.0
     recipe = next(row for row, item in enumerate(run.workshop.recipes) if item.recipe == batch.recipe)
-    cure = next(wish.cure for wish in task.wishes if wish.recipe == recipe)
+    cure = task.by_recipe[recipe].cure
     from scaler.planning.problem import unmould_days
 
     return made, made + unmould_days(run), made + cure

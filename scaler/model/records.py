@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from scaler.model import shapes, words
+from scaler.model import shapes
 from scaler.model.problems import Place, Problem, Warning
 from scaler.model.schema import (
     ANY,
@@ -23,6 +25,7 @@ from scaler.model.schema import (
     Record,
     Sheet,
     column,
+    read_as,
 )
 from scaler.model.units import COUNT, LENGTH, LIQUID_SHARE, PER_BAR, PER_BATCH, RATIO, VOLUME, WEIGHT
 
@@ -50,7 +53,7 @@ class Ingredient(Record):
 
     ingredient: str = column("Ingredient", NAME, "Name of the thing, each only once.", required=True)
     kind: str = column("Kind", CHOICE, "What it is in the pot. Fatty acids such as stearic are oils.",
-        required=True, choices=KINDS, words=words.KINDS)
+        required=True, choices=KINDS, words=read_as("Kind"))
     inci: str | None = column("INCI", TEXT, "Name for the label.", worked=True)
     sap: float | None = column("SAP", NUMBER,
         "Saponification value of an oil, acid value of an acid. Blank: the published value, when it is known.", **_SAP)
@@ -61,7 +64,7 @@ class Ingredient(Record):
     density: float | None = column("Density", NUMBER,
         "Weight of 1 mL at room temperature. Blank: published, else 0.92 for an oil, 1.00 otherwise.",
         unit="g/mL", above=0, most=6, doubt_below=0.25, doubt_above=3, slip="Has the point slipped?")
-    base: str | None = column("Base", CHOICE, "Alkali only: which base it is.", choices=BASES, words=words.BASES)
+    base: str | None = column("Base", CHOICE, "Alkali only: which base it is.", choices=BASES, words=read_as("Base"))
     purity: float | None = column("Purity %", PERCENT,
         "Alkali: base in 1 g as weighed, its water included. Blank with Water blank: 100 %.", **_PURITY)
     purity_low: float | None = column("Purity low %", PERCENT, "From the certificate. Blank: Purity.", **_PURITY)
@@ -107,7 +110,7 @@ class Mould(Record):
     """A mould, measured inside."""
 
     mould: str = column("Mould", NAME, "Name of the mould, each only once.", required=True)
-    shape: str = column("Shape", CHOICE, "Which solid it is.", required=True, choices=shapes.WORDS, words=words.SHAPES)
+    shape: str = column("Shape", CHOICE, "Which solid it is.", required=True, choices=shapes.WORDS, words=read_as("Shape"))
     unit: str | None = column("Unit", UNIT, "Unit of every length in this row.", choices=(LENGTH,))
     length: float | None = column("Length", NUMBER, "Inside length; of a taper at the bottom.", **_LENGTH)
     width: float | None = column("Width", NUMBER, "Inside width; of a taper at the bottom.", **_LENGTH)
@@ -345,3 +348,40 @@ class Workshop:
         """Return every record of a sheet; the done batches stand below the others."""
         held: tuple[Record, ...] = getattr(self, sheet.key)
         return (*held, *self.done) if sheet is BATCHES else held
+
+
+# --- blends: recipes of oils alone that other recipes name as an ingredient ---
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """An oil that a recipe has through a blend: the recipe, the oil, the blend."""
+
+    recipe: str
+    ingredient: str
+    blend: str
+
+
+def mixed_lines(workshop: Workshop) -> tuple[Mixed, ...]:
+    """Return every oil that a recipe has through a blend, each once a recipe and blend, in the order of the lines."""
+    return tuple({(item.recipe, item.ingredient, item.blend): item for item in _mixed(workshop)}.values())
+
+
+def mixed_text(workshop: Workshop) -> str:
+    """Return a fingerprint of those oils, "" for none, so that a workbook that was made for others can be told."""
+    names = "|".join(f"{item.recipe}/{item.blend}/{item.ingredient}".casefold() for item in mixed_lines(workshop))
+    return hashlib.sha256(names.encode()).hexdigest() if names else ""
+
+
+def _mixed(workshop: Workshop) -> Iterator[Mixed]:
+    things = {_key(item.ingredient) for item in workshop.ingredients}
+    recipes = {_key(item.recipe) for item in workshop.recipes} - things - {""}
+    for line in workshop.lines:
+        if _key(line.ingredient) in recipes:
+            for part in workshop.lines:
+                if _key(part.recipe) == _key(line.ingredient) and _key(part.ingredient) in things:
+                    yield Mixed(line.recipe, part.ingredient, line.ingredient)
+
+
+def _key(name: str | None) -> str:
+    return (name or "").casefold()

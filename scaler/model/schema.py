@@ -9,12 +9,14 @@ from __future__ import annotations
 import dataclasses
 import functools
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
-from scaler.model import words as other_words
-from scaler.model.problems import Place
+from scaler.model.problems import Place, listed
+from scaler.model.reference import rows_of
+from scaler.model.units import FAHRENHEIT, TEMPERATURE, words
 
 NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY = (
     "name", "reference", "text", "number", "whole number", "percent", "date", "choice", "unit", "yes or no", "any",
@@ -22,6 +24,28 @@ NAME, REFERENCE, TEXT, NUMBER, WHOLE, PERCENT, DATE, CHOICE, UNIT, YES_NO, ANY =
 
 FOOT = "Rows above this line are read."
 """What stands in the first column under the rows of an input sheet of a finished workbook."""
+
+
+@functools.cache
+def other_words(of: str) -> Mapping[str, tuple[str, ...]]:
+    """Return what makers write for words of ours: over the columns of a record, in a cell of a kind, on a tab.
+
+    A word of `data/words.csv` is read as ours without a question, so it must mean nothing else on that sheet. Case,
+    spaces, signs and spellings of the United States (mold, labor, color) need no word of their own.
+
+    >>> other_words("Base")["KOH"]
+    ('potassium hydroxide', 'caustic potash')
+    """
+    return {row["ours"]: tuple(row["others"].split(", ")) for row in rows_of("words.csv") if row["of"] == of}
+
+
+def read_as(of: str) -> Mapping[str, str]:
+    """Return the word of ours that each other word in a cell of a kind is read as.
+
+    >>> read_as("yes or no")["yep"]
+    'yes'
+    """
+    return {word: ours for ours, others in other_words(of).items() for word in others}
 
 
 @dataclass(frozen=True)
@@ -135,12 +159,9 @@ def columns(record: Any) -> Mapping[str, Column]:
 
 @functools.cache
 def _columns(record: Any) -> Mapping[str, Column]:
-    also = other_words.HEADERS.get(record.__name__, {})
+    also = other_words(record.__name__)
     declared = {part.name: part.metadata["column"] for part in dataclasses.fields(record) if "column" in part.metadata}
-    return {
-        name: dataclasses.replace(column, also=other_words.split(also.get(name, "")))
-        for name, column in declared.items()
-    }
+    return {name: dataclasses.replace(column, also=also.get(name, ())) for name, column in declared.items()}
 
 
 @dataclass(frozen=True)
@@ -221,10 +242,8 @@ def setting(name: str, kind: str, default: object, help: str, **options: Any) ->
 def settings(costs: Any) -> Mapping[str, Setting]:
     """Return the settings of a class by field name, in their order on the sheet."""
     declared = {part.name: part.metadata["setting"] for part in dataclasses.fields(costs) if "setting" in part.metadata}
-    return {
-        name: dataclasses.replace(item, also=other_words.split(other_words.SETTINGS.get(name, "")))
-        for name, item in declared.items()
-    }
+    also = other_words("Costs")
+    return {name: dataclasses.replace(item, also=also.get(name, ())) for name, item in declared.items()}
 
 
 # --- how a header, a tab or the name of a setting compares ---
@@ -245,3 +264,88 @@ def key_of(text: str) -> str:
         plain = re.sub(rf"{american}(?!u)", british, plain)
     words = [word for word in plain.split() if word not in _PERCENT_WORDS]
     return "".join(words) or ("percent" if plain else "")
+
+
+# --- what a number or a date of a column may be ---
+
+
+LARGEST, SMALLEST = 1e9, 1e-9
+"""Sizes beyond which a number is a slip of the hand."""
+FIRST_DAY, LAST_DAY = date(1990, 1, 1), date(2099, 12, 31)
+"""Days beyond which a date is a slip of the hand."""
+EPOCH, LEAP_DAY = date(1899, 12, 30), date(1900, 3, 1)
+
+
+def serial(day: date | None) -> float | None:
+    """Return a date as the number that spreadsheets keep.
+
+    >>> serial(date(2026, 11, 25)), serial(date(1900, 1, 20))  # to a spreadsheet 1900 was a leap year
+    (46351.0, 20.0)
+    """
+    return None if day is None else float((day - EPOCH).days - (EPOCH < day < LEAP_DAY))
+
+
+def limits(column: Column) -> tuple[float, float]:
+    """Return the least and the most that a number of a column may be.
+
+    >>> limits(Column("Pack", "number", "", above=0)), limits(Column("Fat %", "percent", "", least=0))
+    ((1e-09, 1000000000.0), (0, 1.0))
+    """
+    if column.kind == DATE:
+        return serial(FIRST_DAY) or 0.0, serial(LAST_DAY) or 0.0
+    least = SMALLEST + column.above if column.above is not None else column.least
+    usual = 1.0 if column.kind == PERCENT else LARGEST
+    return -LARGEST if least is None else least, usual if column.most is None else column.most
+
+
+def remedy(column: Column) -> str:
+    """Return what to do about a number that cannot be.
+
+    >>> remedy(Column("Fat %", "percent", "", least=0)), remedy(Column("Pack", "number", "", above=0, most=50))
+    ('Type the number alone: from 0 % to 100 %.', 'Type the number alone: above 0, 50 at most.')
+    """
+    least, most = limits(column)
+    if column.kind == DATE:
+        return f"Type it as a date, from {FIRST_DAY.year} to {LAST_DAY.year}, such as 2026-11-25."
+    if column.kind == PERCENT:
+        low = f"above {column.above * 100:g} %, " if column.above is not None else f"from {max(least, 0) * 100:g} % to "
+        return f"Type the number alone: {low}{most * 100:g} %{' at most' * (column.above is not None)}."
+    if column.above is not None:
+        return f"Type the number alone: above {column.above:g}, {most:,.10g} at most."
+    return f"Type the number alone: from {max(least, 0):,.10g} to {most:,.10g}."
+
+
+def question(column: Column) -> str:
+    """Return what to think about a number that is asked about."""
+    return column.slip or "Check the number and its unit."
+
+
+def remedy_of_setting(item: Setting) -> str:
+    """Return what to do about a setting that cannot be, with the unit of its limits where no other can be chosen."""
+    do = remedy(item.column)
+    if TEMPERATURE in item.unit_kinds:
+        do = f"{do.removesuffix('.')} {item.unit}, or the same in {FAHRENHEIT}."
+    elif item.unit and not item.unit_kinds and not item.unit.startswith("per "):
+        do = f"{do.removesuffix('.')}, in {item.unit}."
+    return f"{do} {item.slip}".strip()
+
+
+def usual_units(kinds: Sequence[str]) -> str:
+    """Return the sentence that names the units of one kind, or the first of each of several.
+
+    >>> usual_units(("length",)), usual_units(("weight", "volume"))
+    ('Write mm, cm, m, in or ft.', 'Write, for example, g or mL.')
+    """
+    if len(kinds) == 1:
+        return f"Write {listed(words(*kinds))}."
+    return f"Write, for example, {listed(tuple(words(kind)[0] for kind in kinds))}."
+
+
+def is_out(number: float, column: Column) -> bool:
+    """Return whether a number is one that a column cannot hold.
+
+    >>> is_out(0.01, Column("Cavities", "whole", "", least=1)), is_out(1.5, Column("Cavities", "whole", "", least=1))
+    (True, False)
+    """
+    least, most = limits(column)
+    return not least <= number <= most

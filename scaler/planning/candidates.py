@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from scaler.formula.helpers import exceeds
 from scaler.formula.steps import Names, Step, Tables, evaluate, steps_to
 from scaler.model.records import Batch, Workshop
 from scaler.validation.issues import issue_of, started, steps_of
@@ -124,14 +126,18 @@ def owned_of(workshop: Workshop, mould: int) -> int:
 
 
 def _size(tables: Tables, place: int) -> Size:
-    row = tables.row("batches", place)
-    things: dict[int, float] = {}
-    for index, of in enumerate(tables.column("batch_lines", "batch_at")):
-        at = tables.column("batch_lines", "ingredient_at")[index]
-        if of == place + 1 and at:
-            amount = tables.column("batch_lines", "g")[index] + tables.column("batch_lines", "line_count_each")[index]
-            things[int(at) - 1] = things.get(int(at) - 1, 0.0) + amount
+    row, things = tables.row("batches", place), taken_by(tables, place)
     return Size(row["bars"], row["bars_to_sell"], tuple(row[name] for name in HOURS), row["work_cost"], things)
+
+
+def taken_by(tables: Tables, place: int) -> dict[int, float]:
+    """Return g or pieces of each ingredient (row) that a batch (0, 1, ...) takes."""
+    found: dict[int, float] = {}
+    columns = (tables.column("batch_lines", name) for name in ("batch_at", *_SLOT))
+    for of, thing, grams, each in zip(*columns, strict=True):
+        if of == place + 1 and thing:
+            found[int(thing) - 1] = found.get(int(thing) - 1, 0.0) + (grams or 0.0) + (each or 0.0)
+    return found
 
 
 def _each(of: Callable[..., float], *sizes: Size) -> Size:
@@ -156,3 +162,111 @@ def _times(one: Size, count: float) -> Size:
 
 def _divided(one: Size, count: int) -> Size:
     return _each(lambda figure: figure / count, one)
+
+
+# --- what can be bought: whole packs that cover a need, for the least money over every supplier ---
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A pack on offer: its row on sheet Prices (0, 1, ...), what it holds (g or pieces), its price, delivery in."""
+
+    row: int
+    holds: float
+    price: float
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """Packs bought together.
+
+    Attributes:
+        quantity: what they hold (g or pieces).
+        cost: what they cost, delivery in.
+        packs: (row on sheet Prices, how many), in the order of the rows, none of 0.
+    """
+
+    quantity: float
+    cost: float
+    packs: tuple[tuple[int, int], ...] = ()
+
+
+NOTHING = Purchase(0.0, 0.0)
+
+
+def cheapest(offers: Sequence[Offer], need: float) -> Purchase:
+    """Return the packs that cover a need for the least money. [g] -> [g] [money]; our own rule, exact.
+
+    Of purchases that cost the same it is the one that holds most, then the one of fewest packs, then the one of
+    the earliest rows.
+
+    >>> kilo, sack = Offer(0, 1000.0, 10.0), Offer(1, 5000.0, 38.0)
+    >>> cheapest([kilo, sack], 6200.0)
+    Purchase(quantity=7000.0, cost=58.0, packs=((0, 2), (1, 1)))
+    """
+    if not exceeds(need, 0):
+        return NOTHING
+    return next(level for level in levels(offers, need, need) if not exceeds(need, level.quantity))
+
+
+def levels(offers: Sequence[Offer], least: float, most: float) -> list[Purchase]:
+    """Return every purchase that is the cheapest for some need from least to most, the smallest first.
+
+    A need is covered by the first of them that holds it. [g] [g] -> [g] [money]; our own rule, exact.
+
+    >>> [(level.quantity, level.cost) for level in levels([Offer(0, 1.0, 10.0), Offer(1, 5.0, 38.0)], 3.0, 6.0)]
+    [(3.0, 30.0), (5.0, 38.0), (6.0, 48.0)]
+    """
+    useful = _undominated(offers)
+    best = min(useful, key=lambda offer: (offer.price / offer.holds, -offer.holds, offer.row))
+    budget = min(_count(offer, most) * offer.price for offer in useful)
+    rate = best.price / best.holds
+    begun = [NOTHING]
+    for offer in useful:
+        if offer is not best:
+            begun = _front(
+                more
+                for held in begun
+                for more in _topped_up(held, offer, 0, most)
+                if not exceeds(more.cost + rate * (least - more.quantity), budget)
+            )
+    found = _front(more for held in begun for more in _topped_up(held, best, least, most))
+    last = next(place for place, level in enumerate(found) if not exceeds(most, level.quantity))
+    return [*([] if exceeds(least, 0) else [NOTHING]), *(level for level in found[: last + 1] if level.quantity > 0)]
+
+
+def _count(offer: Offer, need: float) -> int:
+    return max(0, math.ceil(round(need / offer.holds, 9)))
+
+
+def _undominated(offers: Sequence[Offer]) -> list[Offer]:
+    """Leave out packs that hold no more than another and cost no less."""
+    kept: list[Offer] = []
+    for offer in sorted(offers, key=lambda offer: (-offer.holds, offer.price, offer.row)):
+        if all(other.price > offer.price for other in kept):
+            kept.append(offer)
+    return kept
+
+
+def _plus(held: Purchase, offer: Offer, count: int) -> Purchase:
+    if not count:
+        return held
+    packs = tuple(sorted((*held.packs, (offer.row, count))))
+    return Purchase(held.quantity + count * offer.holds, held.cost + count * offer.price, packs)
+
+
+def _topped_up(held: Purchase, offer: Offer, least: float, most: float) -> Iterable[Purchase]:
+    first, last = _count(offer, least - held.quantity), _count(offer, most - held.quantity)
+    return (_plus(held, offer, count) for count in range(first, last + 1))
+
+
+def _front(purchases: Iterable[Purchase]) -> list[Purchase]:
+    """Return the purchases than which none holds as much for less, the smallest first."""
+    kept: list[Purchase] = []
+    order = sorted(
+        purchases, key=lambda one: (round(one.cost, 9), -one.quantity, sum(n for _, n in one.packs), one.packs)
+    )
+    for purchase in order:
+        if not kept or exceeds(purchase.quantity, kept[-1].quantity):
+            kept.append(purchase)
+    return kept

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
-from scaler.planning.buying import NOTHING, Purchase, cheapest, levels
-from scaler.planning.candidates import Candidate
+from scaler.formula.cells import GUARD
+from scaler.planning.candidates import NOTHING, Candidate, Purchase, cheapest, levels
 from scaler.planning.problem import ANY, Task, Wish, amounts
 from scaler.planning.solver import Effort, Program, Solution
 
@@ -19,8 +19,7 @@ _MARGIN = 1e-7
 Terms = dict[int, float]
 
 
-@dataclass(frozen=True)
-class Chosen:
+class Chosen(NamedTuple):
     """Batches of a candidate: how many, and the moulds they fill in all."""
 
     candidate: Candidate
@@ -89,6 +88,10 @@ class CostProgram:
                     terms[variable] = size.things[thing]
         return terms
 
+    def needed(self, thing: int, found: Solution) -> float:
+        """Return how much of an ingredient the batches of a solution take. -> [g]."""
+        return sum(found.values[variable] * amount for variable, amount in self.needs(thing).items())
+
     def _buy(self, thing: int, told_apart: tuple[float, float] | None) -> None:
         """Choose the one purchase of whole packs that is the cheapest for what the batches take of a thing."""
         terms = self.needs(thing)
@@ -121,13 +124,9 @@ class CostProgram:
         self.program.row(below, upper=0)
 
     def _outside(
-        self,
-        choices: list[int],
-        covered: Terms,
-        below: Terms,
-        ends: tuple[float, float, float],
+        self, choices: list[int], covered: Terms, below: Terms, ends: tuple[float, float, float],
         price: tuple[float, float],
-    ) -> None:
+    ) -> None:  # fmt: skip
         """Let a gram below and above the range cost its cheapest price."""
         low, high, most = ends
         for least, greatest in ((0.0, low), (max(high, 0.0), most)):
@@ -190,7 +189,7 @@ def _money(task: Task, item: Candidate) -> float:
 
 def most_fills(task: Task, item: Candidate) -> int:
     """Return the most fills of a candidate that a plan could want: all that its recipe needs, in this mould alone."""
-    wish = next(wish for wish in task.wishes if wish.recipe == item.recipe)
+    wish = task.by_recipe[item.recipe]
     need = max(wish.needs[-1], sum(wish.asked.get(item.mould, ()))) if wish.needs[-1] else 0
     return math.ceil(round(need / item.fill.to_sell, 9)) + item.fewest - 1 if need and item.fill.to_sell > 0 else 0
 
@@ -209,10 +208,10 @@ def need_range(task: Task, candidates: Iterable[Candidate], thing: int) -> tuple
         own = [item for item in held if item.recipe == wish.recipe]
         if not own or not wish.needs[-1]:
             continue
-        largest = [amounts([(item, 1, item.most)]).get(thing, 0.0) / (item.most * item.fill.to_sell) for item in own]
-        smallest = [
-            amounts([(item, 1, item.fewest)]).get(thing, 0.0) / (item.fewest * item.fill.to_sell) for item in own
-        ]
+        largest, smallest = (
+            [amounts([(item, 1, fills)]).get(thing, 0.0) / (fills * item.fill.to_sell) for item, fills in sizes]
+            for sizes in ([(item, item.most) for item in own], [(item, item.fewest) for item in own])
+        )
         least += wish.needs[-1] * min(largest)
         most += (wish.needs[-1] + surplus(task, wish)) * max(smallest)
     return least * (1 - _MARGIN), most * (1 + _MARGIN)
@@ -300,3 +299,76 @@ def meet_made_before(program: Program, wish: Wish, made: Mapping[int, Terms]) ->
     program.row(spare, 0)
     for place, terms in from_hand.items():
         program.row(terms, upper=wish.on_hand[place])
+
+
+# --- serving: whether bars that come ready by and by reach everybody who asked, in time ---
+
+
+_LEAST = 0.5 * 10.0**-GUARD
+
+
+def _exceeds(first: float, second: float) -> bool:
+    """Return whether the first is larger, guarded like `formula.exceeds`: of numbers only, being asked millions of times."""
+    return first - second > _LEAST
+
+
+def served(wish: Wish, ready: Mapping[int, Sequence[float]]) -> bool:
+    """Return whether all that was asked can be handed out by each date. [bars] -> [-]; exact, our own rule.
+
+    A row that names a mould takes bars of that mould, then bars on hand. Any other takes bars that no named row will
+    miss, then those that will be missed last, then bars on hand: whatever it takes can wait no longer.
+
+    Args:
+        wish: the demand.
+        ready: for each mould (row), bars fit to sell that come ready for each date after the date before.
+    """
+    if set(wish.asked) <= {ANY}:
+        made = [math.fsum(bars) for bars in zip(*ready.values(), strict=True)] or [0.0] * len(wish.dates)
+        return not any(_exceeds(need, math.fsum(made[: place + 1])) for place, need in enumerate(wish.needs))
+    held = dict.fromkeys(ready, 0.0)
+    on_hand = 0.0
+    for place in range(len(wish.dates)):
+        on_hand += wish.on_hand[place] - (wish.on_hand[place - 1] if place else 0)
+        for mould, bars in ready.items():
+            held[mould] += bars[place]
+        for mould, asked in wish.asked.items():
+            if mould != ANY:
+                given = min(asked[place], held.get(mould, 0.0))
+                held[mould] = held.get(mould, 0.0) - given
+                on_hand -= asked[place] - given
+        if ANY in wish.asked:
+            on_hand -= _from_moulds(wish, ready, held, place)
+        if _exceeds(0, on_hand):
+            return False
+    return True
+
+
+def _from_moulds(wish: Wish, ready: Mapping[int, Sequence[float]], held: dict[int, float], place: int) -> float:
+    """Hand bars out to rows that name no mould, and return how many are left to take from those on hand."""
+    left = float(wish.asked[ANY][place])
+    while _exceeds(left, 0):
+        options = [
+            (*_missed(wish, ready, held[mould], mould, place), -mould) for mould in held if _exceeds(held[mould], 0)
+        ]
+        if not options:
+            return left
+        _, bars, mould = max(options)
+        given = min(left, bars)
+        held[-mould] -= given
+        left -= given
+    return 0.0
+
+
+def _missed(
+    wish: Wish, ready: Mapping[int, Sequence[float]], stock: float, mould: int, place: int
+) -> tuple[float, float]:
+    """Return when the next bar of a mould would be missed by rows that name it, and how many are like it."""
+    asked, path, alike = wish.asked.get(mould), stock, stock
+    if asked is None or mould not in ready:
+        return math.inf, stock
+    for later in range(place + 1, len(wish.dates)):
+        path += ready[mould][later] - asked[later]
+        if not _exceeds(path, 0):
+            return later, alike
+        alike = min(alike, path)
+    return math.inf, alike

@@ -7,9 +7,9 @@ from dataclasses import replace
 from datetime import date
 
 from scaler.formula.steps import Tables
-from scaler.model.limits import serial
 from scaler.model.problems import Place, Problem, counted
 from scaler.model.records import MARKET, Workshop
+from scaler.model.schema import serial
 from scaler.model.settings import setting_declared
 from scaler.planning.problem import WEEK, Task, Wish
 from scaler.planning.remedies import (

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from scaler.planning.candidates import Candidate
 from scaler.planning.plan import SMALL, NoPlan, Plan, priced
-from scaler.planning.problem import ANY, Taken, Task, Wish, amounts
+from scaler.planning.problem import ANY, Task, Wish, amounts
 from scaler.planning.scheduling import Diary, Job, met
 
 Planner = Callable[[Task], Plan | NoPlan]
@@ -38,11 +38,10 @@ def keeping(task: Task, best: Plan, before: Sequence[Job], share: float, planner
 
 def _possible(task: Task, before: Iterable[Job]) -> tuple[Job, ...]:
     """Return the batches that fit beside one another and what is taken."""
-    cures = {wish.recipe: wish.cure for wish in task.wishes}
-    diary, kept = Diary(task.limits), []
+    diary, kept = Diary(task), []
     for job in sorted(before, key=lambda job: job.order):
-        if diary.fits(job, job.day, cures[job.candidate.recipe]):
-            diary.take(job, cures[job.candidate.recipe])
+        if diary.fits(job):
+            diary.take(job)
             kept.append(job)
     return tuple(kept)
 
@@ -51,7 +50,7 @@ def _needed(task: Task, jobs: Sequence[Job]) -> tuple[Job, ...]:
     """Return the batches without which more bars would be missing."""
     held = list(jobs)
     for job in sorted(jobs, key=lambda job: job.order, reverse=True):
-        wish = next(wish for wish in task.wishes if wish.recipe == job.candidate.recipe)
+        wish = task.by_recipe[job.candidate.recipe]
         rest = [other for other in held if other is not job]
         if _missing(wish, rest) == _missing(wish, held):
             held = rest
@@ -92,19 +91,7 @@ def _less(task: Task, kept: Sequence[Job]) -> Task:
         replace(wish, on_hand=tuple(held + made for held, made in zip(wish.on_hand, _ready(wish, kept), strict=True)))
         for wish in task.wishes
     )
-    cures = {wish.recipe: wish.cure for wish in task.wishes}
-    taken = tuple(
-        Taken(
-            job.candidate.mould,
-            job.day,
-            job.day + task.limits.in_mould,
-            job.fills,
-            {job.day + after: hours for after, hours in job.work(task.limits, cures[job.candidate.recipe]).items()},
-            job.bars,
-            job.day + cures[job.candidate.recipe],
-        )
-        for job in kept
-    )
+    taken = tuple(job.taken(task) for job in kept)
     need = amounts([(job.candidate, 1, job.fills) for job in kept])
     return replace(
         task,

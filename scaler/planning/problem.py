@@ -7,12 +7,13 @@ from calendar import day_name
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cached_property
+from itertools import accumulate
 from typing import Any
 
 from scaler.formula.helpers import exceeds, round_up
-from scaler.model.limits import serial
-from scaler.planning.buying import Offer
-from scaler.planning.candidates import Candidate, Kitchen, owned_of
+from scaler.model.schema import serial
+from scaler.planning.candidates import Candidate, Kitchen, Offer, owned_of
 from scaler.rules.results import Run
 
 ANY = -1
@@ -43,20 +44,14 @@ class Wish:
     @property
     def wanted(self) -> tuple[int, ...]:
         """Bars asked by each date, all moulds together."""
-        totals, held = [], 0
-        for place in range(len(self.dates)):
-            held += sum(asked[place] for asked in self.asked.values())
-            totals.append(held)
-        return tuple(totals)
+        by_date = zip(*self.asked.values(), strict=True) if self.asked else ((0,) for _ in self.dates)
+        return tuple(accumulate(map(sum, by_date)))
 
     @property
     def needs(self) -> tuple[int, ...]:
         """Bars to be made, fit to sell, ready by each date; never falling."""
-        needs, most = [], 0
-        for wanted, on_hand in zip(self.wanted, self.on_hand, strict=True):
-            most = max(most, wanted - on_hand)
-            needs.append(most)
-        return tuple(needs)
+        lacking = (max(0, wanted - held) for wanted, held in zip(self.wanted, self.on_hand, strict=True))
+        return tuple(accumulate(lacking, max))
 
 
 @dataclass(frozen=True)
@@ -177,6 +172,11 @@ class Task:
         markets = frozenset(day for wish in self.wishes for day in wish.dates)
         return replace(self, limits=replace(self.limits, away=markets))
 
+    @cached_property
+    def by_recipe(self) -> dict[int, Wish]:
+        """What is wanted of each recipe (row)."""
+        return {wish.recipe: wish for wish in self.wishes}
+
     def of(self, wish: Wish) -> list[Candidate]:
         """Return a recipe's candidates."""
         return [item for item in self.candidates if item.recipe == wish.recipe]
@@ -225,7 +225,7 @@ def task_of(run: Run, progress: Callable[[str], None] = lambda text: None) -> Ta
         found, reasons = kitchen.candidates(recipe, moulds)
         reasons = reasons | {item.mould: reason for item in found if (reason := _too_long(item, limits))}
         reasons |= dict.fromkeys(_too_light(run, recipe, found), "bar_light")
-        candidates += [_within(item, limits) for item in found if item.mould not in reasons]
+        candidates += [replace(item, most=_most(item, limits)) for item in found if item.mould not in reasons]
         refused |= {(recipe, mould): reason for mould, reason in reasons.items()}
     things = sorted({thing for item in candidates for size in (item.batch, item.fill) for thing in size.things})
     return Task(
@@ -271,31 +271,20 @@ def _too_light(run: Run, recipe: int, found: Sequence[Candidate]) -> set[int]:
     return {mould for mould in light if run.workshop.moulds[mould].mould not in named}
 
 
-def _within(item: Candidate, limits: Limits) -> Candidate:
-    return replace(item, most=_most(item, limits))
-
-
 def _wish(run: Run, recipe: int) -> Wish:
     name = run.workshop.recipes[recipe].recipe
     asked = [item for item in run.workshop.market if item.recipe == name]
     held = [item for item in run.workshop.on_hand if item.recipe == name]
     dates = sorted({_day(item.needed_by) for item in asked})
     moulds = {item.mould: row for row, item in enumerate(run.workshop.moulds)}
-    by_mould = {ANY if item.mould is None else moulds[item.mould] for item in asked}
+    rows = [(ANY if item.mould is None else moulds[item.mould], _day(item.needed_by), item.bars) for item in asked]
     return Wish(
         recipe=recipe,
         cure=whole_days(run.tables.column("recipes", "cure_days_in_use")[recipe]),
         dates=tuple(dates),
         asked={
-            mould: tuple(
-                sum(
-                    item.bars
-                    for item in asked
-                    if _day(item.needed_by) == day and (ANY if item.mould is None else moulds[item.mould]) == mould
-                )
-                for day in dates
-            )
-            for mould in sorted(by_mould)
+            mould: tuple(sum(bars for of, on, bars in rows if (of, on) == (mould, day)) for day in dates)
+            for mould in sorted({mould for mould, _, _ in rows})
         },
         on_hand=tuple(
             sum(item.bars for item in held if item.ready_date is None or _day(item.ready_date) <= day) for day in dates

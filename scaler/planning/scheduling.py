@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from scaler.formula.helpers import exceeds
 from scaler.planning.candidates import Candidate
-from scaler.planning.cost_program import Chosen, CostProgram, Ranges, Terms, add, meet
-from scaler.planning.demand_allocation import served
-from scaler.planning.problem import Limits, Task, Wish
+from scaler.planning.cost_program import Chosen, CostProgram, Ranges, Terms, add, meet, served
+from scaler.planning.problem import Limits, Taken, Task, Wish
 from scaler.planning.solver import Effort, Solution
 
 FARTHEST = 1500
@@ -55,6 +54,16 @@ class Job:
             if batch or fill:
                 found[after] = found.get(after, 0.0) + batch + self.fills * fill
         return found
+
+    def cure(self, task: Task) -> int:
+        """Return whole days from make date to ready date."""
+        return task.by_recipe[self.candidate.recipe].cure
+
+    def taken(self, task: Task) -> Taken:
+        """Return what it keeps from other batches once it is not to be changed."""
+        work = {self.day + after: hours for after, hours in self.work(task.limits, self.cure(task)).items()}
+        free, ready = self.day + task.limits.in_mould, self.day + self.cure(task)
+        return Taken(self.candidate.mould, self.day, free, self.fills, work, self.bars, ready)
 
     @property
     def bars(self) -> float:
@@ -124,14 +133,14 @@ def _put_off(
 class Diary:
     """What is taken on each day."""
 
-    limits: Limits
+    task: Task
     moulds: Counter[tuple[int, int]] = field(default_factory=Counter)
     hours: dict[int, float] = field(default_factory=dict)
     shelf: dict[int, float] = field(default_factory=dict)
 
-    def fits(self, job: Job, day: int, cure: int) -> bool:
-        """Return whether a batch can be made on a day beside what is there already."""
-        mould, limits = job.candidate.mould, self.limits
+    def fits(self, job: Job) -> bool:
+        """Return whether a batch can be made on its day beside what is there already."""
+        mould, day, limits, cure = job.candidate.mould, job.day, self.task.limits, job.cure(self.task)
         return (
             limits.works(day)
             and not any(
@@ -151,13 +160,14 @@ class Diary:
             )
         )
 
-    def take(self, job: Job, cure: int, times: int = 1) -> None:
+    def take(self, job: Job, times: int = 1) -> None:
         """Write a batch down, or with -1 strike it out."""
-        for after in range(self.limits.in_mould):
+        limits, cure = self.task.limits, job.cure(self.task)
+        for after in range(limits.in_mould):
             self.moulds[job.candidate.mould, job.day + after] += times * job.fills
-        for after, hours in job.work(self.limits, cure).items():
+        for after, hours in job.work(limits, cure).items():
             self.hours[job.day + after] = self.hours.get(job.day + after, 0.0) + times * hours
-        for after in range(cure if self.limits.shelf is not None else 0):
+        for after in range(cure if limits.shelf is not None else 0):
             self.shelf[job.day + after] = self.shelf.get(job.day + after, 0.0) + times * job.bars
 
 
@@ -170,16 +180,15 @@ def latest(task: Task, chosen: Sequence[Chosen]) -> list[Job] | None:
         if found is None:
             return None
         jobs += found
-    diary, placed = Diary(task.limits), []
-    cures = {wish.recipe: wish.cure for wish in task.wishes}
+    diary, placed = Diary(task), []
     for job in sorted(jobs, key=lambda job: (-job.day, *job.order[1:])):
-        cure = cures[job.candidate.recipe]
         earliest = job.day - FARTHEST if task.limits.first is None else task.limits.first
-        day = next((day for day in range(job.day, earliest - 1, -1) if diary.fits(job, day, cure)), None)
-        if day is None:
+        moved = (replace(job, day=day) for day in range(job.day, earliest - 1, -1))
+        fit = next((other for other in moved if diary.fits(other)), None)
+        if fit is None:
             return None
-        placed.append(Job(job.candidate, job.fills, day))
-        diary.take(placed[-1], cure)
+        placed.append(fit)
+        diary.take(fit)
     return sorted(placed, key=lambda job: job.order)
 
 
@@ -194,7 +203,6 @@ class TimedProgram:
         self.task = task
         self.costs = CostProgram(task, candidates, ranges)
         self.program = self.costs.program
-        self.wishes = {wish.recipe: wish for wish in task.wishes}
         self.days = [self._days(item) for item in self.costs.candidates]
         self.fills: list[dict[int, int]] = []
         self.batches: list[dict[int, int]] = []
@@ -208,13 +216,10 @@ class TimedProgram:
             self._by_day("shelf", self._shelf(), task.limits.room)
 
     def _days(self, item: Candidate) -> list[int]:
-        wish, limits = self.wishes[item.recipe], self.task.limits
+        wish, limits = self.task.by_recipe[item.recipe], self.task.limits
         last = wish.dates[-1] - wish.cure
         first = limits.first if limits.first is not None else last - HORIZON
         return [day for day in range(first, last + 1) if limits.works(day)]
-
-    def _all_days(self) -> list[int]:
-        return sorted({day for days in self.days for day in days})
 
     def _spread(self, place: int, item: Candidate) -> None:
         """Split a candidate's batches and fills by day."""
@@ -267,7 +272,7 @@ class TimedProgram:
         """Return the hours of work on each day."""
         found: dict[int, Terms] = {}
         for place, item in enumerate(self.costs.candidates):
-            stages = (0, self.task.limits.unmould, self.wishes[item.recipe].cure)
+            stages = (0, self.task.limits.unmould, self.task.by_recipe[item.recipe].cure)
             for after, fill, batch in zip(stages, item.fill.hours, item.batch.hours, strict=True):
                 for start in self.fills[place] if fill or batch else ():
                     terms = found.setdefault(start + after, {})
@@ -277,9 +282,9 @@ class TimedProgram:
 
     def _shelf(self) -> dict[int, Terms]:
         """Return the bars that cure on each day."""
-        found: dict[int, Terms] = {day: {} for day in self._all_days()}
+        found: dict[int, Terms] = {day: {} for day in sorted({day for days in self.days for day in days})}
         for place, item in enumerate(self.costs.candidates):
-            cure = self.wishes[item.recipe].cure
+            cure = self.task.by_recipe[item.recipe].cure
             for start, variable in self.fills[place].items():
                 for day in range(start, start + cure):
                     if day in found:
@@ -311,22 +316,21 @@ class TimedProgram:
 
 def later(task: Task, jobs: Sequence[Job]) -> list[Job]:
     """Return the batches, each moved to the latest day that demand, moulds, hours and shelf leave it."""
-    cures = {wish.recipe: wish for wish in task.wishes}
     held = sorted(jobs, key=lambda job: job.order, reverse=True)
     moved = True
     while moved:
         moved = False
         for place, job in enumerate(held):
-            wish = cures[job.candidate.recipe]
+            wish = task.by_recipe[job.candidate.recipe]
             rest = held[:place] + held[place + 1 :]
-            diary = Diary(task.limits)
+            diary = Diary(task)
             for other in rest:
-                diary.take(other, cures[other.candidate.recipe].cure)
-            for day in range(wish.dates[-1] - wish.cure, job.day, -1):
-                if diary.fits(job, day, wish.cure) and met(wish, [*rest, Job(job.candidate, job.fills, day)]):
-                    held[place] = Job(job.candidate, job.fills, day)
-                    moved = True
-                    break
+                diary.take(other)
+            ways = (replace(job, day=day) for day in range(wish.dates[-1] - wish.cure, job.day, -1))
+            found = next((other for other in ways if diary.fits(other) and met(wish, [*rest, other])), None)
+            if found:
+                held[place] = found
+                moved = True
     return sorted(held, key=lambda job: job.order)
 
 

@@ -8,24 +8,9 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from scaler.model import units, words
-from scaler.model.limits import is_out, remedy, usual_units
+from scaler.model import schema, units
 from scaler.model.problems import Place, Problem, listed, meant, nearest
-from scaler.model.schema import (
-    ANY,
-    CHOICE,
-    DATE,
-    NAME,
-    NUMBER,
-    PERCENT,
-    REFERENCE,
-    TEXT,
-    UNIT,
-    WHOLE,
-    YES_NO,
-    Column,
-    key_of,
-)
+from scaler.model.schema import Column, is_out, key_of, read_as, remedy, usual_units
 from scaler.read.files import ErrorValue, RawCell
 from scaler.read.numbers import NO_NUMBER, clean_text, parse_date, parse_number, parse_percent
 
@@ -112,27 +97,29 @@ def plain_text(value: object) -> str:
 
 def expected(column: Column) -> str:
     """Return what a column's cells hold, in words."""
-    if column.kind in (NUMBER, WHOLE, PERCENT):
-        text = {NUMBER: "a number", WHOLE: "a whole number", PERCENT: "a percentage"}[column.kind]
+    if column.kind in (schema.NUMBER, schema.WHOLE, schema.PERCENT):
+        text = {schema.NUMBER: "a number", schema.WHOLE: "a whole number", schema.PERCENT: "a percentage"}[column.kind]
         if column.above is not None:
             text += f" above {column.above:g}"
         elif column.least is not None:
             text += f" of {column.least:g} or more"
         return f"{text} in {column.unit}" if column.unit and not column.unit.startswith("per ") else text
-    if column.kind == CHOICE:
+    if column.kind == schema.CHOICE:
         return listed(column.choices)
-    if column.kind == UNIT:
+    if column.kind == schema.UNIT:
         return f"a unit of {listed(column.choices)}"
-    return {NAME: "a name", REFERENCE: "a name", DATE: "a date", YES_NO: "yes or no"}.get(column.kind, "a text")
+    return {schema.NAME: "a name", schema.REFERENCE: "a name", schema.DATE: "a date", schema.YES_NO: "yes or no"}.get(
+        column.kind, "a text"
+    )
 
 
 def shown_number(value: float, column: Column) -> str:
     """Return a number as it is said, with its unit.
 
-    >>> shown_number(0.03, Column("Fill %", PERCENT, "")), shown_number(9.114, Column("Density", NUMBER, "", unit="g/mL"))
+    >>> shown_number(0.03, Column("Fill %", schema.PERCENT, "")), shown_number(9.114, Column("Density", schema.NUMBER, "", unit="g/mL"))
     ('3 %', '9.114 g/mL')
     """
-    if column.kind == PERCENT:
+    if column.kind == schema.PERCENT:
         return f"{value * 100:.10g} %"
     return f"{value:,.10g} {column.unit}".strip()
 
@@ -175,13 +162,13 @@ def _parsed(read: float | str, column: Column) -> float:
     """Return the number, or refuse with the reason; a reason with a colon says itself what to do."""
     if isinstance(read, str):
         what, _, do = read.partition(": ")
-        if column.kind == PERCENT and "percentage" in what:  # a % sign, but not at its end
+        if column.kind == schema.PERCENT and "percentage" in what:  # a % sign, but not at its end
             what, do = NO_NUMBER, ""
         if not do and what == NO_NUMBER:
             raise RefusalError("number_wanted", f"{column.header} cannot be {{@}}.", "")
         behind = _BEHIND.fullmatch(what)
         do = _in_its_unit(behind[1], do, column) if behind else do
-        example = "a percentage, such as 5%" if column.kind == PERCENT else "a plain number, such as 12.5"
+        example = "a percentage, such as 5%" if column.kind == schema.PERCENT else "a plain number, such as 12.5"
         raise RefusalError("number_wanted", f"@ {what}.", f"{do[:1].upper()}{do[1:]}." if do else f"Type {example}.")
     return read
 
@@ -275,7 +262,7 @@ def _near_unit(text: str, kinds: tuple[str, ...]) -> str:
 
 def _yes_no(value: object, column: Column, _scaled: bool) -> str:
     word = plain_text(value).casefold()
-    word = words.YES_NO.get(word, word)
+    word = read_as(schema.YES_NO).get(word, word)
     if word not in ("yes", "no"):
         raise RefusalError("choice_unknown", f"{column.header} says @.", "Write yes or no.")
     return word
@@ -286,15 +273,15 @@ def _any(value: object, _column: Column, _scaled: bool) -> object:
 
 
 _READERS: dict[str, Callable[[object, Column, bool], Any]] = {
-    NAME: _name,
-    REFERENCE: _name,
-    TEXT: _text,
-    NUMBER: _number,
-    WHOLE: _whole,
-    PERCENT: _percent,
-    DATE: _date,
-    CHOICE: _choice,
-    UNIT: _unit,
-    YES_NO: _yes_no,
-    ANY: _any,
+    schema.NAME: _name,
+    schema.REFERENCE: _name,
+    schema.TEXT: _text,
+    schema.NUMBER: _number,
+    schema.WHOLE: _whole,
+    schema.PERCENT: _percent,
+    schema.DATE: _date,
+    schema.CHOICE: _choice,
+    schema.UNIT: _unit,
+    schema.YES_NO: _yes_no,
+    schema.ANY: _any,
 }

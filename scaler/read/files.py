@@ -14,13 +14,14 @@ import io
 import re
 import warnings
 import zipfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scaler.model.problems import Problem
+from scaler.model.schema import letters
 from scaler.read.archive import LARGEST_MARKUP, RefusedFile, broken, check_archive, content_of, too_big
 
 if TYPE_CHECKING:
@@ -286,3 +287,73 @@ def _raw(cell: dict[str, Any], number_format: Callable[[int], str]) -> RawCell |
     elif isinstance(value, str) and "_x00" in value:
         value = _ESCAPED_CONTROL.sub(lambda found: chr(int(found[1], 16)), value)
     return RawCell(value, number_format(cell["style_id"]))
+
+
+# --- what stands in the result sheets of a finished workbook ---
+
+
+_OUTSIDE_QUOTES = re.compile(r'("[^"]*")')
+
+
+@dataclass(frozen=True)
+class StoredCell:
+    """What a cell holds: a formula as it is written, or a plain value."""
+
+    value: object
+    written: str = ""
+
+    def same_formula(self, other: StoredCell) -> bool:
+        """Return whether two cells hold one formula, however their programs write it."""
+        return self.written == other.written or plain(self.written) == plain(other.written)
+
+
+def read_cells(source: Path | bytes, sheets: Collection[str] = ()) -> dict[str, dict[str, StoredCell]]:
+    """Return every filled cell by sheet and address, of these sheets or of all; the file has passed `read_book` before."""
+    data = source if isinstance(source, bytes) else source.read_bytes()
+    with guarded():
+        return {
+            name: {_letters_of(cell): _held(cell) for cell in cells}
+            for name, cells in parsed(data, lambda name: not sheets or name in sheets, data_only=False)
+        }
+
+
+def _letters_of(cell: Parsed) -> str:
+    return f"{letters(cell['column'])}{cell['row']}"
+
+
+def _held(cell: Parsed) -> StoredCell:
+    value = cell["value"]
+    if cell["data_type"] != "f":
+        return StoredCell(value)
+    return StoredCell(None, str(getattr(value, "text", value)))  # an array formula is an object that holds its text
+
+
+def stored_values(source: Path | bytes) -> dict[str, dict[str, object]]:
+    """Return the stored value of every filled cell by sheet and address; dates as spreadsheets number them."""
+    data = source if isinstance(source, bytes) else source.read_bytes()
+    with guarded():
+        return {
+            name: {_letters_of(cell): _numbered(cell["value"]) for cell in cells}
+            for name, cells in parsed(data, lambda name: True, data_only=True)
+        }
+
+
+def _numbered(value: object) -> object:
+    from openpyxl.utils.datetime import to_excel
+
+    return to_excel(value) if hasattr(value, "toordinal") else value  # type: ignore[no-untyped-call]
+
+
+def plain(formula: str) -> str:
+    """Return a formula without what programs write differently: blanks, dollars, quotes of names, case, prefixes.
+
+    >>> plain("=A1=FALSE()")
+    'A1=FALSE'
+    >>> plain('=IF($A1 > 0, B2, "Two  words")'), plain("='Batch workings'!b2")
+    ('IF(A1>0,B2,"Two  words")', 'BATCHWORKINGS!B2')
+    """
+    parts = _OUTSIDE_QUOTES.split(formula.removeprefix("=").removeprefix("of:="))
+    for place in range(0, len(parts), 2):
+        bare = re.sub(r"[\s$']|_xlfn\.", "", parts[place]).upper()
+        parts[place] = re.sub(r"\b(TRUE|FALSE)\(\)", r"\1", bare)
+    return "".join(parts)

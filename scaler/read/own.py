@@ -16,7 +16,7 @@ from xml.etree import ElementTree
 from scaler.model.own import CARD_COLUMNS, Mark, Own, OwnCell, OwnSheet, pointed_at
 from scaler.model.records import BATCHES
 from scaler.model.schema import FOOT, letters
-from scaler.read.formulas import stored_values
+from scaler.read.files import stored_values
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/main}"

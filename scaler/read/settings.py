@@ -9,10 +9,9 @@ from dataclasses import replace
 from datetime import date
 
 from scaler.model import units
-from scaler.model.limits import remedy_of_setting
 from scaler.model.problems import Problem, listed, meant
 from scaler.model.records import COSTS, SettingLine
-from scaler.model.schema import UNIT, Column, Setting, key_of, letters
+from scaler.model.schema import UNIT, Column, Setting, key_of, letters, remedy_of_setting
 from scaler.model.settings import setting_declared
 from scaler.read.cells import read_cell, shown
 from scaler.read.files import RawCell, RawSheet

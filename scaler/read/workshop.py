@@ -11,10 +11,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from scaler.model import words
 from scaler.model.problems import NOTE, OPTIONS, Place, Problem, Warning, listed, meant
 from scaler.model.records import BATCHES, COSTS, SHEETS, Batch, Workshop
-from scaler.model.schema import Sheet, Where, columns, key_of
+from scaler.model.schema import Sheet, Where, columns, key_of, other_words
 from scaler.model.settings import setting_declared
 from scaler.read.files import RawBook, RawSheet, read_book
 from scaler.read.headers import NEAR, Doubt
@@ -23,7 +22,7 @@ from scaler.read.settings import read_settings
 from scaler.read.tables import Read, read_table
 
 _KNOWN = {key_of(sheet.name): sheet for sheet in SHEETS}
-_ALSO = {key_of(word): sheet for sheet in SHEETS for word in words.split(words.TABS.get(sheet.key, ""))}
+_ALSO = {key_of(word): sheet for sheet in SHEETS for word in other_words("sheet").get(sheet.key, ())}
 
 RawSheets = dict[str, list[RawSheet]]
 """Raw sheets by key."""

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, default_to, divide, given, same, when
+from scaler.formula.helpers import all_of, any_of, default_to, divide, given, joined, same, when
 from scaler.formula.searching import at, match, pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import smallest_where, total_named, total_where
-from scaler.formula.words import joined
 from scaler.model.records import LIQUID, OIL
 from scaler.rules.plain import keyed, picked, usual
 
@@ -21,13 +20,9 @@ SHARES.add("limit", "%", picked("ingredient_at", "ingredients_limit_in_use",
 
 @SHARES.step("g/g")
 def part(
-    kind: Text,
-    oil_part: Number,
-    liquid_share: Number,
-    dosed_part: Number,
-    recipe_at: Number,
+    kind: Text, oil_part: Number, liquid_share: Number, dosed_part: Number, recipe_at: Number,
     recipes_liquid_part: Column,
-) -> Number:
+) -> Number:  # fmt: skip
     """The line per gram of oils. [g/g] x 4 -> [g/g]."""
     liquid = liquid_share * at(recipes_liquid_part, recipe_at)
     return when(same(kind, OIL), oil_part, when(same(kind, LIQUID), liquid, dosed_part))
@@ -179,13 +174,6 @@ BATCHES.add("ages_to", "day", usual("made_day", "worked_out_on",
 
 
 STEPS: tuple[Step, ...] = (
-    *SHARES.steps,
-    *APART.steps,
-    *TAKEN.steps,
-    *INGREDIENTS.steps,
-    *LINES.steps,
-    *RECIPES.steps,
-    *OPENED.steps,
-    *PRICES.steps,
-    *BATCHES.steps,
-)
+    *SHARES.steps, *APART.steps, *TAKEN.steps, *INGREDIENTS.steps, *LINES.steps, *RECIPES.steps, *OPENED.steps,
+    *PRICES.steps, *BATCHES.steps,
+)  # fmt: skip

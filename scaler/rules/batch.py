@@ -14,7 +14,6 @@ from scaler.rules import (
     asked_about,
     batch_lines,
     blends,
-    card_lines,
     costing,
     filled_moulds,
     imperial,
@@ -39,7 +38,7 @@ STEPS: tuple[Step, ...] = tuple(
     step for topic in (
         ingredients, moulds, recipe_lines, blends, recipes, sizing, batch_lines, superfat,
         watchwords, lye_heat, published, costing, selling, vessels,
-        asked_about, filled_moulds, on_cards, card_lines, imperial,
+        asked_about, filled_moulds, on_cards, imperial,
     )
     for step in topic.STEPS
 )  # fmt: skip

@@ -12,7 +12,7 @@ from scaler.formula.searching import at, match, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_where, nth_smallest, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, LIQUID, OIL, PACKAGING
-from scaler.rules.plain import picked, summed
+from scaler.rules.plain import added, less, picked, summed
 
 LINES = StepGroup("batch_lines")
 COSTED = StepGroup("batch_lines", when="has_cost")
@@ -184,12 +184,7 @@ def koh_most(g: Number, division_g: Number, koh_high: Number) -> Number:
 
 
 SUMS.add("lines_g", "g", summed("place", "batch_lines_batch_at", "batch_lines_g", "Everything weighed."))
-
-
-@SUMS.step("g")
-def mass_balance_g(lines_g: Number, batter_g: Number) -> Number:
-    """All lines less the batter: must be 0. [g] [g] -> [g]."""
-    return lines_g - batter_g
+SUMS.add("mass_balance_g", "g", less("lines_g", "batter_g", "All lines less the batter: must be 0. [g] [g] -> [g]."))
 
 
 @SUMS.step("g")
@@ -292,16 +287,10 @@ def liquids_from(water_listed: Number, two: Number) -> Number:
     return 1 + two - water_listed
 
 
-@SUMS.step("")
-def rest_from(liquids_from: Number, alkalis_listed: Number) -> Number:
-    """Lines of the batch further down than their rows of the card, below the alkalis. -> [-]."""
-    return liquids_from - alkalis_listed
-
-
-@SUMS.step("")
-def alkalis_to(before_alkali: Number, alkalis_listed: Number) -> Number:
-    """Rows of the card down to the last alkali. -> [-]."""
-    return before_alkali + alkalis_listed
+SUMS.add("rest_from", "", less("liquids_from", "alkalis_listed",
+    "Lines of the batch further down than their rows of the card, below the alkalis. -> [-]."))  # fmt: skip
+SUMS.add("alkalis_to", "", added("before_alkali", "alkalis_listed",
+    "Rows of the card down to the last alkali. -> [-]."))  # fmt: skip
 
 
 @PLACES.step("")

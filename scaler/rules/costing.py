@@ -16,7 +16,7 @@ from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_where
 from scaler.model.records import PACKAGING
-from scaler.rules.plain import usual
+from scaler.rules.plain import over, times, usual
 
 COST_STEPS = StepGroup("batches", when="costed")
 PRICE_STEPS = StepGroup("batches", when="by_bar")
@@ -72,10 +72,7 @@ def labour_hours(make_hours: Number, cut_hours: Number, wrap_hours: Number) -> N
     return make_hours + cut_hours + wrap_hours
 
 
-@COST_STEPS.step("money")
-def labour_cost(labour_hours: Number, labour_rate: Number) -> Number:
-    """Pay. [h] [money/h] -> [money]."""
-    return labour_hours * labour_rate
+COST_STEPS.add("labour_cost", "money", times("labour_hours", "labour_rate", "Pay. [h] [money/h] -> [money]."))
 
 
 @COST_STEPS.step("money")
@@ -138,10 +135,8 @@ def by_bar(bars_to_sell: Number) -> Number:
     return when(bars_to_sell > 0, 1, 0)
 
 
-@PRICE_STEPS.step("money")
-def cost_per_bar(total_cost: Number, bars_to_sell: Number) -> Number:
-    """Cost of a bar that is fit to sell. [money] [-] -> [money]."""
-    return divide(total_cost, bars_to_sell)
+PRICE_STEPS.add("cost_per_bar", "money", over("total_cost", "bars_to_sell",
+    "Cost of a bar that is fit to sell. [money] [-] -> [money]."))  # fmt: skip
 
 
 @COST_STEPS.step("money/kg")

@@ -9,7 +9,10 @@ from scaler.formula.helpers import (
     default_to,
     divide,
     exceeds,
+    figure,
+    joined,
     opposite,
+    repeated,
     round_down,
     round_half_up,
     same,
@@ -17,7 +20,6 @@ from scaler.formula.helpers import (
 )
 from scaler.formula.searching import match, pick, translated
 from scaler.formula.steps import Step, StepGroup, handed
-from scaler.formula.words import figure, joined, repeated
 from scaler.rules.imperial import OUNCES
 from scaler.rules.plain import picked
 

@@ -6,9 +6,20 @@ from collections.abc import Callable
 from typing import Any
 
 from scaler.formula.cells import Number, Text, Truth
-from scaler.formula.helpers import all_of, opposite, remainder, round_down, round_half_up, same, size_of, smaller, when
+from scaler.formula.helpers import (
+    all_of,
+    figure,
+    joined,
+    opposite,
+    remainder,
+    round_down,
+    round_half_up,
+    same,
+    size_of,
+    smaller,
+    when,
+)
 from scaler.formula.steps import Step, StepGroup, described, handed
-from scaler.formula.words import figure, joined
 from scaler.model.records import PACKAGING
 
 OUNCES = "oz"

@@ -10,6 +10,7 @@ from scaler.formula.helpers import (
     default_to,
     divide,
     given,
+    joined,
     lowered,
     opposite,
     same,
@@ -20,7 +21,6 @@ from scaler.formula.helpers import (
 from scaler.formula.searching import match, pick, tag, translated
 from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
 from scaler.formula.sums import out_of_range
-from scaler.formula.words import joined
 from scaler.model.records import ACID, ALKALI, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.model.units import FAHRENHEIT, TEMPERATURE
 from scaler.rules.plain import counted, found, matched, picked, smallest, usual
@@ -323,10 +323,5 @@ PRICED.add("unit_cost", "money/g", smallest("place", "prices_ingredient_at", "pr
 
 
 STEPS: tuple[Step, ...] = (
-    *SETTINGS.steps,
-    *INGREDIENTS.steps,
-    *PRICES.steps,
-    *OFFERS.steps,
-    *UNIT_PRICES.steps,
-    *PRICED.steps,
-)
+    *SETTINGS.steps, *INGREDIENTS.steps, *PRICES.steps, *OFFERS.steps, *UNIT_PRICES.steps, *PRICED.steps,
+)  # fmt: skip

@@ -15,6 +15,7 @@ from scaler.formula.helpers import divide, larger, same, smaller, when
 from scaler.formula.searching import at, row_below
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_where
+from scaler.rules.plain import added
 from scaler.rules.superfat import between
 
 INGREDIENTS = StepGroup("ingredients")
@@ -143,10 +144,8 @@ def pot_capacity(
     return divide(naoh_part * naoh_capacity + koh_part * koh_capacity, pure_part)
 
 
-@RECIPES.step("g/g")
-def pot_part(pure_part: Number, pot_water_part: Number) -> Number:
-    """Base and water in the lye pot per gram of oils; the rest takes up heat too and is left out. [g/g] [g/g] -> [g/g]."""
-    return pure_part + pot_water_part
+RECIPES.add("pot_part", "g/g", added("pure_part", "pot_water_part",
+    "Base and water in the lye pot per gram of oils; the rest takes up heat too and is left out. [g/g] [g/g] -> [g/g]."))  # fmt: skip
 
 
 @RECIPES.step("kJ/g")

@@ -1,14 +1,14 @@
-"""Plain rules, a line each: a value of another table's row, a sum over its rows, a row by its name, a usual value.
+"""Plain rules, a line each: a value of another table's row, a sum over its rows, a usual value, one sign of arithmetic.
 
     POTS.add("boils_at", "°C", picked("recipe_at", "recipes_pot_boils", "Where the batch's lye boils."))
 
-They fetch and work nothing out, so what they give has the unit of the column that it comes from. Helpers are called by
-name, never handed on themselves: the tests that prove units put their own in their place.
+Those that only fetch give the unit of the column that it comes from; those with one sign of arithmetic say their units.
+Helpers are called by name, never handed on themselves: the tests that prove units put their own in their place.
 """
 
 from __future__ import annotations
 
-from scaler.formula.helpers import default_to
+from scaler.formula.helpers import default_to, divide
 from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import Rule, handed
 from scaler.formula.sums import count_where, largest_where, smallest_where, total, total_where
@@ -71,3 +71,28 @@ def usual(value: str, otherwise: int | str, says: str) -> Rule:
 def keyed(one: str, other: str, says: str) -> Rule:
     """Return the rule that puts two values together as one word."""
     return handed(lambda first, second: tag(first, second), (one, other), says)  # noqa: PLW0108
+
+
+def times(one: str, other: str, says: str) -> Rule:
+    """Return the rule that multiplies two values."""
+    return handed(lambda first, second: first * second, (one, other), says)
+
+
+def times_picked(one: str, at: str, column: str, says: str) -> Rule:
+    """Return the rule that multiplies a value by that of a column in the row `at`, by 0 where that is 0."""
+    return handed(lambda first, row, values: first * pick(values, row), (one, at, column), says)
+
+
+def added(one: str, other: str, says: str) -> Rule:
+    """Return the rule that adds two values."""
+    return handed(lambda first, second: first + second, (one, other), says)
+
+
+def less(one: str, other: str, says: str) -> Rule:
+    """Return the rule that takes a value from another."""
+    return handed(lambda first, second: first - second, (one, other), says)
+
+
+def over(one: str, other: str, says: str) -> Rule:
+    """Return the rule that divides one value by another."""
+    return handed(lambda first, second: divide(first, second), (one, other), says)  # noqa: PLW0108

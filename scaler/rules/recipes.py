@@ -10,7 +10,7 @@ from scaler.formula.helpers import any_of, default_to, divide, given, larger, sa
 from scaler.formula.searching import find_name, match, pick, row_below, tag
 from scaler.formula.steps import Rule, Step, StepGroup, Tables, handed
 from scaler.formula.sums import count_where, total_of_named, total_where
-from scaler.rules.plain import summed, usual
+from scaler.rules.plain import added, less, over, summed, times, times_picked, usual
 from scaler.rules.superfat import between
 
 A_RECIPE = 2
@@ -51,10 +51,8 @@ def share(
     return when(pick(recipes_second_alkali_at, recipe_at) > 0, of_two, when(same(order, 1), 1, 0))
 
 
-@ALKALIS.step("g/g")
-def base_per_koh(share: Number, ingredient_at: Number, ingredients_base_per_koh: Column) -> Number:
-    """Pure base for 1 g of KOH need. [-] [g/g] -> [g/g]."""
-    return share * pick(ingredients_base_per_koh, ingredient_at)
+ALKALIS.add("base_per_koh", "g/g", times_picked("share", "ingredient_at", "ingredients_base_per_koh",
+    "Pure base for 1 g of KOH need. [-] [g/g] -> [g/g]."))  # fmt: skip
 
 
 @ALKALIS.step("g/g")
@@ -63,16 +61,10 @@ def per_koh(base_per_koh: Number, ingredient_at: Number, ingredients_purity_in_u
     return base_per_koh / pick(ingredients_purity_in_use, ingredient_at, 1)
 
 
-@ALKALIS.step("g/g")
-def water_per_koh(per_koh: Number, ingredient_at: Number, ingredients_water_in_use: Column) -> Number:
-    """Water that it brings for 1 g of KOH need. [g/g] [g/g] -> [g/g]."""
-    return per_koh * pick(ingredients_water_in_use, ingredient_at)
-
-
-@ALKALIS.step("g/g")
-def koh_high_per_koh(per_koh: Number, ingredient_at: Number, ingredients_koh_high: Column) -> Number:
-    """KOH that it brings at most for 1 g of KOH need. [g/g] [g/g] -> [g/g]."""
-    return per_koh * pick(ingredients_koh_high, ingredient_at)
+ALKALIS.add("water_per_koh", "g/g", times_picked("per_koh", "ingredient_at", "ingredients_water_in_use",
+    "Water that it brings for 1 g of KOH need. [g/g] [g/g] -> [g/g]."))  # fmt: skip
+ALKALIS.add("koh_high_per_koh", "g/g", times_picked("per_koh", "ingredient_at", "ingredients_koh_high",
+    "KOH that it brings at most for 1 g of KOH need. [g/g] [g/g] -> [g/g]."))  # fmt: skip
 
 
 @ALKALIS.step("kJ/g")
@@ -137,12 +129,8 @@ RECIPES.add("alkali_per_koh", "g/g", summed("place", "alkalis_recipe_at", "alkal
     "Alkali to weigh for 1 g of KOH need."))  # fmt: skip
 RECIPES.add("solution_water_per_koh", "g/g", summed("place", "alkalis_recipe_at", "alkalis_water_per_koh",
     "Water that the alkalis bring themselves for 1 g of KOH need."))  # fmt: skip
-
-
-@RECIPES.step("g/g")
-def dry_per_koh(alkali_per_koh: Number, solution_water_per_koh: Number) -> Number:
-    """Dry alkali for 1 g of KOH need: as weighed, less its water. [g/g] [g/g] -> [g/g]."""
-    return alkali_per_koh - solution_water_per_koh
+RECIPES.add("dry_per_koh", "g/g", less("alkali_per_koh", "solution_water_per_koh",
+    "Dry alkali for 1 g of KOH need: as weighed, less its water. [g/g] [g/g] -> [g/g]."))  # fmt: skip
 
 
 # --- the liquid: weighed-in liquid = fixed + by_need x KOH need, whichever of the three columns is filled ---
@@ -190,16 +178,10 @@ def koh_met(need_before_liquid: Number, sour_liquid_need: Number, liquid_part: N
     return need_before_liquid + sour_liquid_need * liquid_part
 
 
-@RECIPES.step("g/g")
-def alkali_part(koh_met: Number, alkali_per_koh: Number) -> Number:
-    """Alkali to weigh per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return koh_met * alkali_per_koh
-
-
-@RECIPES.step("g/g")
-def solution_water_part(koh_met: Number, solution_water_per_koh: Number) -> Number:
-    """Water that the alkalis bring per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return koh_met * solution_water_per_koh
+RECIPES.add("alkali_part", "g/g", times("koh_met", "alkali_per_koh",
+    "Alkali to weigh per gram of oils. [g/g] [g/g] -> [g/g]."))  # fmt: skip
+RECIPES.add("solution_water_part", "g/g", times("koh_met", "solution_water_per_koh",
+    "Water that the alkalis bring per gram of oils. [g/g] [g/g] -> [g/g]."))  # fmt: skip
 
 
 @RECIPES.step("g/g")
@@ -208,10 +190,8 @@ def dry_part(alkali_part: Number, solution_water_part: Number) -> Number:
     return alkali_part - solution_water_part
 
 
-@RECIPES.step("g/g")
-def liquid_total_part(liquid_part: Number, solution_water_part: Number) -> Number:
-    """Total liquid per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return liquid_part + solution_water_part
+RECIPES.add("liquid_total_part", "g/g", added("liquid_part", "solution_water_part",
+    "Total liquid per gram of oils. [g/g] [g/g] -> [g/g]."))  # fmt: skip
 
 
 @RECIPES.step("%")
@@ -235,10 +215,7 @@ def koh_part(place: Number, koh_met: Number, alkalis_base_key: Column, alkalis_b
     return koh_met * total_where(alkalis_base_key, tag(place, "KOH"), alkalis_base_per_koh)
 
 
-@RECIPES.step("g/g")
-def pure_part(naoh_part: Number, koh_part: Number) -> Number:
-    """Pure base per gram of oils. [g/g] [g/g] -> [g/g]."""
-    return naoh_part + koh_part
+RECIPES.add("pure_part", "g/g", added("naoh_part", "koh_part", "Pure base per gram of oils. [g/g] [g/g] -> [g/g]."))
 
 
 @RECIPES.step("%")
@@ -263,13 +240,9 @@ for _base, _of in (("NaOH", "naoh"), ("KOH", "koh")):
 
 @RECIPES.step("mL/g")
 def solution_ml(
-    alkali_part: Number,
-    liquid_part: Number,
-    naoh_part: Number,
-    koh_part: Number,
-    naoh_density: Number,
+    alkali_part: Number, liquid_part: Number, naoh_part: Number, koh_part: Number, naoh_density: Number,
     koh_density: Number,
-) -> Number:
+) -> Number:  # fmt: skip
     """Volume of all alkali and liquid as one solution, volumes weighted by base mass. [g/g] x 4, [g/mL] x 2 -> [mL/g]."""
     mass_over_density = divide(naoh_part, naoh_density) + divide(koh_part, koh_density)
     return divide((alkali_part + liquid_part) * mass_over_density, naoh_part + koh_part)
@@ -283,14 +256,8 @@ def batter_ml_part(place: Number, solution_ml: Number, lines_recipe_at: Column, 
 
 RECIPES.add("guessed_ml", "mL/g", of_things("lines_own_ml", "ingredients_density_guessed",
     "Volume that hangs on densities nobody gave, per gram of oils. [mL/g] [-] -> [mL/g]."))  # fmt: skip
-
-
-@RECIPES.step("%")
-def guessed_share(guessed_ml: Number, batter_ml_part: Number) -> Number:
-    """Share of the batter's volume that hangs on densities nobody gave. [mL/g] [mL/g] -> [-]."""
-    return divide(guessed_ml, batter_ml_part)
-
-
+RECIPES.add("guessed_share", "%", over("guessed_ml", "batter_ml_part",
+    "Share of the batter's volume that hangs on densities nobody gave. [mL/g] [mL/g] -> [-]."))  # fmt: skip
 RECIPES.add("others_part", "g/g", summed("place", "lines_recipe_at", "lines_dosed_part", "Everything else per gram of oils."))  # fmt: skip
 
 
@@ -360,10 +327,7 @@ def water_part(
 # --- the cure: how long, how much weight it takes, and what the maker noted ---
 
 
-@RECIPES.step("%")
-def water_share(water_part: Number, batter_part: Number) -> Number:
-    """Water in the batter. [g/g] [g/g] -> [-]."""
-    return divide(water_part, batter_part)
+RECIPES.add("water_share", "%", over("water_part", "batter_part", "Water in the batter. [g/g] [g/g] -> [-]."))
 
 
 @RECIPES.step("%")

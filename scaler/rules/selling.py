@@ -7,7 +7,7 @@ from scaler.formula.helpers import all_of, divide, round_up, same, scaled, when
 from scaler.formula.searching import pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.rules import costing
-from scaler.rules.plain import picked, summed
+from scaler.rules.plain import picked, summed, times
 
 LINES = StepGroup("lines")
 RECIPES = StepGroup("recipes")
@@ -83,10 +83,8 @@ LADDER_FROM, LADDER_STEP, LADDER_RUNGS = 0.30, 0.05, 9
 """Margins of the ladder: 30 % to 70 % in steps of 5 %; they stand in cells."""
 
 
-@BATCHES.step("money")
-def wholesale_price(before_tax: Number, wholesale_share: Number) -> Number:
-    """Price to a shop, before tax. [money] [-] -> [money]."""
-    return before_tax * wholesale_share
+BATCHES.add("wholesale_price", "money", times("before_tax", "wholesale_share",
+    "Price to a shop, before tax. [money] [-] -> [money]."))  # fmt: skip
 
 
 @BATCHES.step("%")
@@ -130,10 +128,5 @@ for _rule in (costing.shown_target, costing.shown, costing.before_tax, costing.w
 
 
 STEPS: tuple[Step, ...] = (
-    *LINES.steps,
-    *RECIPES.steps,
-    *PARTS.steps,
-    *PRICED_PARTS.steps,
-    *BATCHES.steps,
-    *LADDER.steps,
-)
+    *LINES.steps, *RECIPES.steps, *PARTS.steps, *PRICED_PARTS.steps, *BATCHES.steps, *LADDER.steps,
+)  # fmt: skip

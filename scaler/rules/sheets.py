@@ -11,27 +11,13 @@ from scaler.formula.helpers import all_of, same, when
 from scaler.formula.searching import find_name, tag, translated
 from scaler.formula.steps import Rule, Step, Tables, handed
 from scaler.formula.sums import count_given, count_where, outside_at
-from scaler.model.blends import Mixed, mixed_lines
-from scaler.model.limits import limits, question, remedy, remedy_of_setting, serial
-from scaler.model.records import BATCHES, COSTS, INGREDIENTS, LINES, MOULDS, PRICES, RECIPES, SHEETS, Workshop
-from scaler.model.schema import (
-    CHOICE,
-    DATE,
-    NUMBER,
-    PERCENT,
-    REFERENCE,
-    TEXT,
-    UNIT,
-    WHOLE,
-    YES_NO,
-    Setting,
-    Sheet,
-    columns,
-)
+from scaler.model import records, schema
+from scaler.model.records import Mixed, Workshop, mixed_lines
 from scaler.model.schema import Column as Declared
+from scaler.model.schema import Setting, Sheet, columns, limits, question, remedy, remedy_of_setting, serial
 from scaler.model.settings import setting_declared
 
-SPARE = {INGREDIENTS.key: 10, PRICES.key: 15, MOULDS.key: 4, LINES.key: 12}
+SPARE = {records.INGREDIENTS.key: 10, records.PRICES.key: 15, records.MOULDS.key: 4, records.LINES.key: 12}
 """Rows below the last record that are already wired, by the key of the sheet."""
 
 TYPED = "_typed"
@@ -40,31 +26,31 @@ TYPED = "_typed"
 UNREAD = "(an error)"
 """What a cell of workings holds where a cell cannot be read, or its column is gone: a text that nobody types."""
 
-DATE_APART = {INGREDIENTS.key: "opened", PRICES.key: "date", BATCHES.key: "make_date"}
+DATE_APART = {records.INGREDIENTS.key: "opened", records.PRICES.key: "date", records.BATCHES.key: "make_date"}
 """The date of a row that says when and not how much: the first of its numbers, and at fault it takes away dates alone."""
 
-_NUMBERS = (NUMBER, PERCENT, WHOLE, DATE)
-_CHOSEN = (CHOICE, YES_NO)
+_NUMBERS = (schema.NUMBER, schema.PERCENT, schema.WHOLE, schema.DATE)
+_CHOSEN = (schema.CHOICE, schema.YES_NO)
 HEADS = ("leasts", "mosts", "doubts_below", "doubts_above", "positions", "remedies", "questions")
 
 
 def _words(name: str, column: Declared) -> dict[str, str]:
     """Return every word that a column of words takes, after its name, and what it means."""
-    choices = column.choices if column.kind == CHOICE else ("yes", "no")
+    choices = column.choices if column.kind == schema.CHOICE else ("yes", "no")
     known = {word: word for word in choices} | dict(column.words)
     return {f"{name}|{word}": means for word, means in known.items()}
 
 
 WORDS = tuple(
     pair
-    for sheet in SHEETS
+    for sheet in records.SHEETS
     for name, column in columns(sheet.record).items()
     if column.kind in _CHOSEN
     for pair in _words(name, column).items()
 ) + tuple((f"{name}|{word}", word) for name, item in setting_declared().items() for word in item.choices)
 """Every word that a drop-down offers and its other words, after the name of its column, and what each means."""
 
-WORKED = tuple(sheet for sheet in SHEETS if sheet is not COSTS)
+WORKED = tuple(sheet for sheet in records.SHEETS if sheet is not records.COSTS)
 """Sheets whose rows are records of their own; a row of Costs is a setting."""
 
 
@@ -85,7 +71,7 @@ def typed(sheet: Sheet) -> dict[str, Declared]:
             numbers[name] = column
         elif column.kind in _CHOSEN:
             words[name + TYPED] = column
-        elif column.kind != TEXT or column.worked:
+        elif column.kind != schema.TEXT or column.worked:
             words[name] = column
     return words | dates | numbers
 
@@ -108,25 +94,25 @@ SETTING_COLUMNS = ("takes", "least", "most", "doubt_below", "doubt_above", "reme
 def setting_limits(item: Setting) -> tuple[Any, ...]:
     """Return what a setting takes ("number", "percent", "words" or "anything"), its limits and doubts, and what to do beyond them."""
     if item.kind in _NUMBERS:
-        takes, column = "percent" if item.kind == PERCENT else "number", item.column
+        takes, column = "percent" if item.kind == schema.PERCENT else "number", item.column
         return takes, *limits(column), *_doubts(column), remedy_of_setting(item), question(column)
     words = f"Choose one of: {', '.join(item.choices)}." if item.kind in _CHOSEN else ""
     return ("words" if item.kind in _CHOSEN else "anything"), 0.0, 0.0, 0.0, 0.0, words, ""
 
 
 def start_sheets(tables: Tables, workshop: Workshop, keys: Sequence[str], lengths: Mapping[str, int] = {}) -> None:
-    """Begin the tables of some input sheets: records, then the spare rows, blank."""
-    for sheet in SHEETS:
+    """Begin the tables of some input sheets: rows, then the spare rows, blank."""
+    for sheet in records.SHEETS:
         if sheet.key in keys:
-            records = getattr(workshop, sheet.key)
-            length = lengths.get(sheet.key, len(records) + SPARE.get(sheet.key, 0))
-            mixed = mixed_lines(workshop) if sheet is LINES else ()
+            rows = getattr(workshop, sheet.key)
+            length = lengths.get(sheet.key, len(rows) + SPARE.get(sheet.key, 0))
+            mixed = mixed_lines(workshop) if sheet is records.LINES else ()
             held: dict[str, list[Any]] = {"place": [float(row + 1) for row in range(length + len(mixed))]}
             for name in typed(sheet):
                 field = name.removesuffix(TYPED)
-                values = [UNREAD if field in item.unread else cell_value(getattr(item, field)) for item in records]
-                held[name] = values + [None] * (length - len(records)) + [mixed_value(item, name) for item in mixed]
-            if sheet is LINES:
+                values = [UNREAD if field in item.unread else cell_value(getattr(item, field)) for item in rows]
+                held[name] = values + [None] * (length - len(rows)) + [mixed_value(item, name) for item in mixed]
+            if sheet is records.LINES:
                 held["blend"] = [""] * length + [item.blend for item in mixed]
             tables.start(sheet.key, held)
             _describe(tables, sheet)
@@ -191,8 +177,8 @@ def _entered_but_for_date(used: Number, unread: Number, outside: Number) -> Numb
     return when(all_of(used > 0, same(unread, 0), outside <= 1), 1, 0)
 
 
-NAMED_OTHERWISE = {(LINES.key, "recipe"), (LINES.key, "ingredient"), (RECIPES.key, "alkali"),
-                   (BATCHES.key, "recipe"), (BATCHES.key, "mould"), (BATCHES.key, "use_up"), (PRICES.key, "ingredient")}  # fmt: skip
+NAMED_OTHERWISE = {(records.LINES.key, "recipe"), (records.LINES.key, "ingredient"), (records.RECIPES.key, "alkali"),
+                   (records.BATCHES.key, "recipe"), (records.BATCHES.key, "mould"), (records.BATCHES.key, "use_up"), (records.PRICES.key, "ingredient")}  # fmt: skip
 """Columns of names whose rows other steps look up."""
 
 
@@ -203,12 +189,12 @@ def _of_column(table: str, name: str, column: Declared) -> Iterator[Step]:
         says = f"What the word in {column.header} means. -> [-]."
         rule = handed(lambda word, words, means: translated(tag(name, word), words, means, word), reads, says)
         yield Step(table, name, "text", rule)
-    if column.kind == UNIT:
+    if column.kind == schema.UNIT:
         reads = (name, "units_word", "units_kind")
         says = f"What the word in {column.header} measures. -> [-]; sheet Units."
         rule = handed(lambda word, words, kinds: translated(word, words, kinds, ""), reads, says)
         yield Step(table, f"{name}_kind", "text", rule, "entered")
-    if column.kind == REFERENCE and (table, name) not in NAMED_OTHERWISE:
+    if column.kind == schema.REFERENCE and (table, name) not in NAMED_OTHERWISE:
         says, names = f"Row of what {column.header} names. -> [-].", column.refers.lower()
         yield Step(table, f"{name}_at", "", handed(find_name, (name, f"{names}s_{names}"), says))
 

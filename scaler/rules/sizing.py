@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, default_to, divide, given, round_down, round_up, when
+from scaler.formula.helpers import all_of, default_to, divide, figure, given, round_down, round_up, when
 from scaler.formula.searching import find_name, pick, tag, translated
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_named, total_where
-from scaler.formula.words import figure
-from scaler.rules.plain import found, matched, summed
+from scaler.rules.plain import found, matched, summed, times_picked
 
 BATCHES = StepGroup("batches")
 
@@ -208,12 +207,8 @@ def poured_moulds(
     return when(cavities_used > 0, divide(cavities_used, pick(moulds_cavity_count, mould_at)), filled_moulds)
 
 
-@ROWS.step("mL")
-def begun_ml(filled_moulds: Number, mould_at: Number, moulds_fill_ml: Column) -> Number:
-    """What the moulds begun hold to their fill line, 0 without a mould. [-] [mL] -> [mL]."""
-    return filled_moulds * pick(moulds_fill_ml, mould_at)
-
-
+ROWS.add("begun_ml", "mL", times_picked("filled_moulds", "mould_at", "moulds_fill_ml",
+    "What the moulds begun hold to their fill line, 0 without a mould. [-] [mL] -> [mL]."))  # fmt: skip
 POTS.add("volume_ml", "mL", summed("place", "batches_pot_at", "batches_begun_ml",
     "What all moulds begun hold to their fill line, 0 without a mould."))  # fmt: skip
 POTS.add("all_poured_ml", "mL", summed("place", "batches_pot_at", "batches_poured_ml",
@@ -348,11 +343,5 @@ def moulds_needed(fill: Number, filled_moulds: Number) -> Number:
 
 
 STEPS: tuple[Step, ...] = (
-    *BATCHES.steps,
-    *COUNTED.steps,
-    *SHOWN.steps,
-    *NAMES.steps,
-    *ROWS.steps,
-    *POTS.steps,
-    *PARTS.steps,
-)
+    *BATCHES.steps, *COUNTED.steps, *SHOWN.steps, *NAMES.steps, *ROWS.steps, *POTS.steps, *PARTS.steps,
+)  # fmt: skip

@@ -29,12 +29,9 @@ def _sum(place: Number, role: str, keys: Column, values: Column) -> Number:
 
 @WORST.step("%")
 def superfat_low(
-    place: Number,
-    batch_lines_part_key: Column,
-    batch_lines_koh_most: Column,
-    batch_lines_koh_least: Column,
+    place: Number, batch_lines_part_key: Column, batch_lines_koh_most: Column, batch_lines_koh_least: Column,
     two: Number,
-) -> Number:
+) -> Number:  # fmt: skip
     """Lowest superfat: most alkali on the least need. [g] [g] [-] -> [-]; every range at its worst end at once, -100 % where no need is sure."""
     alkali = _sum(place, ALKALI, batch_lines_part_key, batch_lines_koh_most)
     left = alkali - _sum(place, ACID, batch_lines_part_key, batch_lines_koh_least)

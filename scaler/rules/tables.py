@@ -10,9 +10,8 @@ from typing import Any
 
 from scaler.formula.steps import Tables
 from scaler.model import reference, units
-from scaler.model.blends import mixed_lines
-from scaler.model.limits import EPOCH, serial, usual_units
-from scaler.model.records import COSTS, RECIPES, SHEETS, SettingLine, Workshop
+from scaler.model.records import COSTS, RECIPES, SHEETS, SettingLine, Workshop, mixed_lines
+from scaler.model.schema import EPOCH, serial, usual_units
 from scaler.model.settings import setting_declared
 from scaler.rules import recipes, superfat, watchwords
 from scaler.rules.batch_lines import BEFORE_LINES

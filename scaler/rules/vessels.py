@@ -8,6 +8,7 @@ from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import total_where
 from scaler.model.records import ACID, ALKALI, OIL
+from scaler.rules.plain import times, times_picked
 
 RECIPES = StepGroup("recipes")
 BATCHES = StepGroup("batches")
@@ -29,22 +30,12 @@ def strongest(dry_part: Number, solution_water_part: Number) -> Number:
     return divide(dry_part, dry_part + solution_water_part)
 
 
-@BATCHES.step("mL")
-def jug_ml(oils_g: Number, recipe_at: Number, recipes_jug_ml_part: Column) -> Number:
-    """Volume of what is in the lye jug. [g] [mL/g] -> [mL]."""
-    return oils_g * pick(recipes_jug_ml_part, recipe_at)
-
-
-@BATCHES.step("mL")
-def jug_vessel_ml(jug_ml: Number, vessel_headspace: Number) -> Number:
-    """Smallest lye jug with headspace. [mL] [-] -> [mL]; common practice, no source."""
-    return jug_ml * vessel_headspace
-
-
-@BATCHES.step("mL")
-def pot_vessel_ml(batter_ml: Number, pot_headspace: Number) -> Number:
-    """Smallest batter pot with headspace. [mL] [-] -> [mL]; common practice, no source."""
-    return batter_ml * pot_headspace
+BATCHES.add("jug_ml", "mL", times_picked("oils_g", "recipe_at", "recipes_jug_ml_part",
+    "Volume of what is in the lye jug. [g] [mL/g] -> [mL]."))  # fmt: skip
+BATCHES.add("jug_vessel_ml", "mL", times("jug_ml", "vessel_headspace",
+    "Smallest lye jug with headspace. [mL] [-] -> [mL]; common practice, no source."))  # fmt: skip
+BATCHES.add("pot_vessel_ml", "mL", times("batter_ml", "pot_headspace",
+    "Smallest batter pot with headspace. [mL] [-] -> [mL]; common practice, no source."))  # fmt: skip
 
 
 @RECIPES.step("g/g")

@@ -329,12 +329,6 @@ def jug_tight(jug_vessel_ml: Number, jug_size: Number) -> Truth:
 
 
 RULES = (
-    *SIZES.rules,
-    *SIZED.rules,
-    *SIZED_PARTS.rules,
-    *DANGERS.rules,
-    *DANGER_PARTS.rules,
-    *ENTRIES.rules,
-    *BATCHES.rules,
+    *SIZES.rules, *SIZED.rules, *SIZED_PARTS.rules, *DANGERS.rules, *DANGER_PARTS.rules, *ENTRIES.rules, *BATCHES.rules,
     *PARTS.rules,
-)
+)  # fmt: skip

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scaler.formula.cells import Number, Truth
+from scaler.formula.cells import Number, Text, Truth
 from scaler.formula.helpers import all_of, any_of, blank, default_to, given, opposite, round_half_up, same
 from scaler.formula.searching import match, tag
 from scaler.formula.steps import Rule as Flag
-from scaler.formula.sums import count_where
-from scaler.model.limits import usual_units
+from scaler.formula.sums import count_where, out_of_range
 from scaler.model.problems import listed
 from scaler.model.records import LINES, PRICES, RECIPES
-from scaler.model.schema import CHOICE, NAME, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns
+from scaler.model.schema import CHOICE, NAME, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns, usual_units
 from scaler.rules.sheets import DATE_APART, TYPED, WORKED
 from scaler.validation.rule import DATES, LOOK, MONEY, REFUSE, WEIGHTS, Rule, RuleGroup
 
@@ -121,3 +120,62 @@ _TYPED = {LINES.key: "asked"}
 def _broken(cell: Number) -> Truth:
     held = default_to(cell, 0)
     return opposite(same(round_half_up(held), held))
+
+
+# --- settings of sheet Costs: values and units that cannot be ---
+
+
+COSTS = RuleGroup("costs", when="")
+_SHARE, _PLAIN = ("percent", "{value:%8}"), ("number", "{@value}")
+"""How settings are said: shares as percentages, others as they are typed."""
+
+
+def _is_share(takes: Text, share: bool) -> Truth:
+    held = same(takes, _SHARE[0])
+    return held if share else opposite(held)
+
+
+def _wrong(scope: str, share: bool) -> Flag:
+    def speaks(wrong: Number, touches: Text, takes: Text) -> Truth:
+        return all_of(wrong > 0, same(touches, scope), _is_share(takes, share))
+
+    return speaks
+
+
+for _scope, _names in ((WEIGHTS, ("percent_wrong", "value_wrong")), (MONEY, ("money_percent_wrong", "money_wrong"))):
+    for _name, (_takes, _value) in zip(_names, (_SHARE, _PLAIN), strict=True):
+        COSTS.add(
+            _name, ("wrong", "touches", "takes"), _wrong(_scope, _takes == "percent"), "setting_wrong", REFUSE,
+            "value", f"{{setting}} cannot be {_value}.", "{remedy}", scope=_scope,
+        )  # fmt: skip
+
+
+@COSTS.rule("percent_whole", REFUSE, "value", "{setting} of 100 % leaves no bar.", "Correct {setting}.")
+def loss_whole(name: Text, value: Number) -> Truth:
+    return all_of(any_of(same(name, "batter_loss"), same(name, "reject_share")), same(value, 1))
+
+
+@COSTS.rule("unit_unknown", REFUSE, "unit", "Unit cannot be {unit}: scaler knows no such unit.", "{unit_remedy}")
+def unit_unknown(other_unit: Number, two: Number) -> Truth:
+    return same(other_unit, two)
+
+
+@COSTS.rule("unit_wrong", REFUSE, "unit", "Unit cannot be {unit}.", "{unit_remedy}")
+def unit_wrong(other_unit: Number) -> Truth:
+    return same(other_unit, 1)
+
+
+def _doubted(kind: str) -> Flag:
+    def speaks(takes: Text, measure: Number, doubt_below: Number, doubt_above: Number, wrong: Number) -> Truth:
+        return all_of(same(takes, kind), all_of(same(wrong, 0), out_of_range(measure, doubt_below, doubt_above)))
+
+    return speaks
+
+
+for _name, (_takes, _value) in (("number_doubted", _PLAIN), ("percent_doubted", _SHARE)):
+    COSTS.add(
+        _name, ("takes", "measure", "doubt_below", "doubt_above", "wrong"), _doubted(_takes), "number_doubted", LOOK,
+        "value", f"{{setting}} is {_value}.", "{question}",
+    )  # fmt: skip
+
+SETTING_RULES = tuple(COSTS.rules)

@@ -6,21 +6,20 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import all_of, any_of, given, larger, round_down, same, smaller, when
+from scaler.formula.helpers import all_of, any_of, given, joined, larger, round_down, same, smaller, when
 from scaler.formula.searching import at, chosen, match, pick
 from scaler.formula.steps import Names, Step, StepGroup, Tables, column_of, handed
 from scaler.formula.sums import nth_smallest, nth_smallest_where, smallest_where
-from scaler.formula.words import joined
 from scaler.model.records import BY_KEY, FAILED, MADE, Workshop
 from scaler.rules import sheets
 from scaler.rules.batch import STEPS as BATCH_STEPS
 from scaler.rules.recipes import A_RECIPE
 from scaler.rules.tables import tables_of
-from scaler.validation import batches, blends, gates, ingredients, inputs, market, moulds, portions, recipes, settings
+from scaler.validation import batches, blends, gates, ingredients, inputs, market, moulds, portions, recipes
 from scaler.validation.rule import ID_WEIGHT, LEVEL_WEIGHT, LEVELS, Rule, numbers_of, packed
 
 _BY_SHEET = (
-    *blends.RULES, *inputs.rules(), *settings.RULES, *ingredients.RULES, *moulds.RULES, *recipes.RULES, *portions.RULES, *batches.RULES, *market.RULES,
+    *blends.RULES, *inputs.rules(), *inputs.SETTING_RULES, *ingredients.RULES, *moulds.RULES, *recipes.RULES, *portions.RULES, *batches.RULES, *market.RULES,
 )  # fmt: skip
 RULES: tuple[Rule, ...] = tuple(sorted(_BY_SHEET, key=lambda rule: LEVELS.index(rule.level)))
 """Every rule, the heaviest first; of a channel, the first in this order speaks."""
@@ -263,17 +262,9 @@ def verdict_words(state_code: Number, superfat_words: Text, two: Number) -> Text
 
 
 MORE_STEPS: tuple[Step, ...] = (
-    *INGREDIENTS.steps,
-    *LINES.steps,
-    *ALKALI_CONCERNS.steps,
-    *LINE_CONCERNS.steps,
-    *CONCERNS.steps,
-    *WARNINGS.steps,
-    *TODO.steps,
-    *SAID.steps,
-    *BATCHES.steps,
-    *market.STEPS,
-)
+    *INGREDIENTS.steps, *LINES.steps, *ALKALI_CONCERNS.steps, *LINE_CONCERNS.steps, *CONCERNS.steps, *WARNINGS.steps,
+    *TODO.steps, *SAID.steps, *BATCHES.steps, *market.STEPS,
+)  # fmt: skip
 
 
 def steps_of(tables: Tables, more: Sequence[Step] = ()) -> tuple[Step, ...]:

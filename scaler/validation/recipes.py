@@ -360,23 +360,14 @@ def density_guessed_much(guessed_share: Number, guessed_most: Number) -> Truth:
 @PARTS.rule("density_guessed", LOOK, "unit", "{ingredient} is measured by volume and has no Density.",
     "Weigh 100 mL of it, and fill Density on Ingredients.", channel="density_doubt")  # fmt: skip
 def volume_guessed(
-    ingredient_at: Number,
-    unit_kind: Text,
-    unit_at: Number,
-    units_ratio_volume: Column,
+    ingredient_at: Number, unit_kind: Text, unit_at: Number, units_ratio_volume: Column,
     ingredients_density_guessed: Column,
-) -> Truth:
+) -> Truth:  # fmt: skip
     by_volume = any_of(same(unit_kind, "volume"), pick(units_ratio_volume, unit_at) > 0)
     return all_of(by_volume, pick(ingredients_density_guessed, ingredient_at) > 0)
 
 
 RULES = (
-    *DOUBTED_LINES.rules,
-    *TYPED_LINES.rules,
-    *DOUBTS.rules,
-    *DOUBTS_WHOLE.rules,
-    *LINES.rules,
-    *PARTS.rules,
-    *ENTRIES.rules,
-    *RECIPES.rules,
-)
+    *DOUBTED_LINES.rules, *TYPED_LINES.rules, *DOUBTS.rules, *DOUBTS_WHOLE.rules, *LINES.rules, *PARTS.rules,
+    *ENTRIES.rules, *RECIPES.rules,
+)  # fmt: skip

@@ -166,20 +166,8 @@ class RuleGroup:
         usual = DOUBT if level != REFUSE else MONEY_FAULT if scope == MONEY else FAULT
 
         def declare(flag: Flag) -> Flag:
-            held = (
-                code,
-                level,
-                self.table,
-                at,
-                scope,
-                says,
-                do,
-                authority,
-                flag,
-                self.when,
-                channel or self.channel or usual,
-            )
-            self.rules.append(Rule(*held))
+            told = channel or self.channel or usual
+            self.rules.append(Rule(code, level, self.table, at, scope, says, do, authority, flag, self.when, told))
             return flag
 
         return declare

@@ -6,9 +6,8 @@ import io
 from collections.abc import Collection, Mapping
 from typing import Any
 
-from scaler.model.blends import mixed_text
 from scaler.model.own import Own
-from scaler.model.records import LINES, SHEETS, Workshop
+from scaler.model.records import LINES, SHEETS, Workshop, mixed_text
 from scaler.model.settings import setting_declared
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.imperial import OUNCES

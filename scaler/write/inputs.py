@@ -9,25 +9,9 @@ from typing import Any
 
 from xlsxwriter.worksheet import Worksheet
 
-from scaler.model import units
+from scaler.model import schema, units
 from scaler.model.records import COSTS
-from scaler.model.schema import (
-    CHOICE,
-    DATE,
-    FOOT,
-    NUMBER,
-    PERCENT,
-    REFERENCE,
-    TEXT,
-    UNIT,
-    WHOLE,
-    YES_NO,
-    Column,
-    Setting,
-    Sheet,
-    columns,
-    letters,
-)
+from scaler.model.schema import Column, Setting, Sheet, columns, letters
 from scaler.model.settings import setting_declared
 from scaler.rules.sheets import SPARE
 from scaler.write.book import A4, FIGURE_HEADING, HEADING, HINT, LETTER, SAND, TITLE, Book, Look
@@ -39,32 +23,20 @@ SPARE_ROWS = 200
 
 TAB_COLOUR = "#D9A441"
 _WIDTHS = {
-    "Ingredient": 30,
-    "Recipe": 26,
-    "Mould": 22,
-    "INCI": 32,
-    "Source": 46,
-    "Notes": 40,
-    "Supplier": 25,
-    "Stage": 14,
-    "Day": 20,
-    "Setting": 24,
-    "Shape": 15,
-    "Value": 24,
-    "Unit": 15,
-    "Meaning": 60,
-}
+    "Ingredient": 30, "Recipe": 26, "Mould": 22, "INCI": 32, "Source": 46, "Notes": 40, "Supplier": 25, "Stage": 14,
+    "Day": 20, "Setting": 24, "Shape": 15, "Value": 24, "Unit": 15, "Meaning": 60,
+}  # fmt: skip
 _PORTRAIT = 130
 """Widths of a page that is printed upright."""
 _ROOM = {False: (494, 734), True: (511, 684)}
 """Points of a page of A4 and of Letter (True) between its margins."""
 _WIDTH, _TOP, _READABLE = 5.4, 70, 0.6
 """Points of a width, of title and headings; the smallest scale at which a page is read without a glass."""
-_FIGURES = (NUMBER, WHOLE, PERCENT, DATE)
+_FIGURES = (schema.NUMBER, schema.WHOLE, schema.PERCENT, schema.DATE)
 """Kinds of columns whose cells and headings stand on the right."""
 _WIDE, _LINE = 0.95, 15
 """Widths of a column that a letter takes on average, lines broken at words; points of a line."""
-_FORMATS = {PERCENT: "typed %", DATE: "typed date"}
+_FORMATS = {schema.PERCENT: "typed %", schema.DATE: "typed date"}
 _HEADING = replace(HEADING, indent=1)
 _NOTHING = (0, SPARE_ROWS, 0, SPARE_ROWS)
 """Row and column, twice, of a cell that stays blank."""
@@ -83,17 +55,14 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
     page = book.sheet(sheet.name, TAB_COLOUR)
     declared = columns(sheet.record)
     extra = own_headers(records)
-    has_shares = sheet.key == COSTS.key or any(column.kind == PERCENT for column in declared.values())
+    has_shares = sheet.key == COSTS.key or any(column.kind == schema.PERCENT for column in declared.values())
     hint = _HINT if has_shares else ""
     if book.layout:
         book.link(page, TITLE_ROW, 1, "Overview!A1", "‹ Overview")
         book.put(page, HINT_ROW, 1, sheet.name, Look(bold=True, size=16, ink=TITLE.ink))
         spare = SPARE.get(sheet.key, 0)
-        more = (
-            f"  The {spare} rows below the last are ready for more."
-            if spare
-            else "  New row? Run scaler again, or ask whoever made this workbook."
-        )
+        ready = f"  The {spare} rows below the last are ready for more."
+        more = ready if spare else "  New row? Run scaler again, or ask whoever made this workbook."
         book.put(page, TITLE_ROW, 2, sheet.help, HINT)
         book.put(page, HINT_ROW, 2, f"{hint}{more}".strip(), HINT)
     else:
@@ -115,7 +84,7 @@ def write_input(book: Book, sheet: Sheet, records: Sequence[Any], letter: bool =
     _blank_rows(book, page, declared, FIRST_ROW + len(records), spare_rows)
     if book.layout and sheet.key in book.layout.stands:
         foot = book.layout.foot_row(sheet.key)
-        book.put(page, foot, 1, FOOT, Look(italic=True, size=9, ink=HINT.ink))
+        book.put(page, foot, 1, schema.FOOT, Look(italic=True, size=9, ink=HINT.ink))
         last = letters(len(declared) + len(extra) + SPARE_COLUMNS)
         book.file.define_name(block_name(sheet.key), f"={quoted(sheet.name)}!$A$1:${last}${foot}")
     for number, column in enumerate(declared.values(), 1):
@@ -163,13 +132,8 @@ def header_of(column: Column) -> str:
 
 
 def _header(book: Book, page: Worksheet, number: int, column: Column) -> None:
-    book.put(
-        page,
-        HEADER_ROW,
-        number,
-        column.header if book.layout else header_of(column),
-        FIGURE_HEADING if column.kind in _FIGURES else _HEADING,
-    )
+    look = FIGURE_HEADING if column.kind in _FIGURES else _HEADING
+    book.put(page, HEADER_ROW, number, column.header if book.layout else header_of(column), look)
     unit = f" [{column.unit}]" if column.unit else ""
     book.note(page, HEADER_ROW, number, column.header, column.help + unit)
     page.set_column(number - 1, number - 1, _width(column))
@@ -179,9 +143,9 @@ def _width(column: Column) -> int:
     """Return a width for the header on two lines, and for names in full."""
     if column.header in _WIDTHS:
         return _WIDTHS[column.header]
-    if column.kind == DATE:
+    if column.kind == schema.DATE:
         return 18
-    return 24 if column.kind == REFERENCE else max(10, len(column.header) * 2 // 3 + 3)
+    return 24 if column.kind == schema.REFERENCE else max(10, len(column.header) * 2 // 3 + 3)
 
 
 def _look(column: Column | Setting) -> Look:
@@ -189,20 +153,14 @@ def _look(column: Column | Setting) -> Look:
     is_figure = column.kind in _FIGURES
     return Look(
         unit=("typed money" if column.money else _FORMATS.get(column.kind, "typed")) if is_figure else "",
-        ground=SAND, edge=True, rule="thin", unlocked=True, wrap=column.kind in (TEXT, REFERENCE), indent=int(not is_figure),
+        ground=SAND, edge=True, rule="thin", unlocked=True, wrap=column.kind in (schema.TEXT, schema.REFERENCE), indent=int(not is_figure),
     )  # fmt: skip
 
 
 def _record(
-    book: Book,
-    page: Worksheet,
-    sheet: Sheet,
-    row: int,
-    record: Any,
-    declared: Mapping[str, Column],
-    extra: Sequence[str],
-    setting: Setting | None,
-) -> int:
+    book: Book, page: Worksheet, sheet: Sheet, row: int, record: Any, declared: Mapping[str, Column],
+    extra: Sequence[str], setting: Setting | None,
+) -> int:  # fmt: skip
     """Write a record and return the points of its row."""
     lines = 1
     for number, (name, column) in enumerate(declared.items(), 1):
@@ -263,13 +221,17 @@ def _rule(column: Column, book: Book) -> dict[str, Any] | None:
 
 
 def _offered(column: Column) -> dict[str, Any] | None:
-    words = {CHOICE: column.choices, UNIT: units.words(*column.choices), YES_NO: ("yes", "no")}.get(column.kind)
-    if words or column.kind == REFERENCE:
+    words = {
+        schema.CHOICE: column.choices,
+        schema.UNIT: units.words(*column.choices),
+        schema.YES_NO: ("yes", "no"),
+    }.get(column.kind)
+    if words or column.kind == schema.REFERENCE:
         named = f"={column.refers}s!$A${FIRST_ROW}:$A${FIRST_ROW + SPARE_ROWS}"
         return {"validate": "list", "source": list(words) if words else named}
-    if column.kind == PERCENT:
+    if column.kind == schema.PERCENT:
         return {"validate": "decimal", "criteria": "between", "minimum": 0, "maximum": 1}
-    if column.kind == DATE:
+    if column.kind == schema.DATE:
         from datetime import date
 
         return {"validate": "date", "criteria": ">=", "value": date(2000, 1, 1)}
@@ -277,9 +239,9 @@ def _offered(column: Column) -> dict[str, Any] | None:
 
 
 def _number_rule(kind: str, least: float | None, above: float | None) -> dict[str, Any] | None:
-    if kind not in (NUMBER, WHOLE):
+    if kind not in (schema.NUMBER, schema.WHOLE):
         return None
-    how = "integer" if kind == WHOLE else "decimal"
+    how = "integer" if kind == schema.WHOLE else "decimal"
     if above is not None:
         return {"validate": how, "criteria": ">", "value": above}
     return {"validate": how, "criteria": ">=", "value": least or 0}

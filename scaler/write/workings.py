@@ -22,8 +22,7 @@ from scaler.write.layout import (
     shopping_row,
     title_of,
 )
-from scaler.write.listed import write_listed
-from scaler.write.said import write_said
+from scaler.write.said import write_listed, write_said
 
 TAB_COLOUR = "#9AA5A0"
 NO_BREAK = "\u00a0"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from scaler.rules.batch import pots
 from scaler.rules.batch_lines import BEFORE_LINES
 from scaler.rules.recipes import A_RECIPE
-from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, INK, LETTER, RULE, SECTION, Book, Look
+from scaler.write.book import A4, BODY, BRICK, INK, LETTER, RULE, SECTION, Book, Look
 from scaler.write.tabs.shared import GREY, Page, open_page
 
 NAME = "Alkali"
@@ -33,8 +33,7 @@ _ROW, _TITLE, _ROOM = 13.5, 17.25, {A4: 755, LETTER: 735}
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "How the alkali was worked out", _SAYS, colour=GREY)
-    for number, width in enumerate((30, 11, 11, 11, 3, 26, 20 if page.paper() == LETTER else 12)):
-        page.sheet.set_column(number, number, width)
+    page.widths((30, 11, 11, 11, 3, 26, 20 if page.paper() == LETTER else 12))
     slots = page.layout.tables.lengths["batch_lines"] // max(page.batches, 1)
     height = max(slots - BEFORE_LINES, len(_NEED) + A_RECIPE * _OF_ALKALI) + 3
     for index in range(page.batches):
@@ -49,23 +48,17 @@ def write(book: Book) -> None:
 def _block(page: Page, index: int, row: int, slots: int) -> None:
     page.show(row, 1, "batches", "batch_name", index, SECTION)
     page.show(row, 2, "batches", "recipe", index, SECTION)
-    for number, head in enumerate(_HEADS, 1):
-        page.put(row + 1, number, head, FIGURE_HEADING if number > 1 else HEADING)
+    page.heads(row + 1, _HEADS, figures=range(2, 5))
+    mark, two_digits = page.layout.one("constants", "gram_per_mg"), Look(unit="two digits", rule="thin")
     for slot in range(BEFORE_LINES, slots):
         at, place = row + 2 + slot - BEFORE_LINES, index * slots + slot
-        need = page.cell("batch_lines", "koh_need_g", place)
-        value = page.value("batch_lines", "koh_need_g", place)
-        name, named = page.cell("batch_lines", "worked_words", place), page.value("batch_lines", "worked_words", place)
+        names = ("koh_need_g", "worked_words", "g", "koh_use")
+        (need, value), (name, named), (weight, grams), (use, koh) = (page.both("batch_lines", n, place) for n in names)
         page.live(at, 1, f'=IF({need}="","",{name})', named if value != "" else "", BODY)
-        weight, grams = page.cell("batch_lines", "g", place), page.value("batch_lines", "g", place)
-        page.live(
-            at, 2, f'=IF({need}="","",{weight})', grams if value != "" else "", Look(unit="two digits", rule="thin")
-        )
-        mark = page.layout.one("constants", "gram_per_mg")
-        use, koh = page.cell("batch_lines", "koh_use", place), page.value("batch_lines", "koh_use", place)
+        page.live(at, 2, f'=IF({need}="","",{weight})', grams if value != "" else "", two_digits)
         sap = koh / page.layout.tables.one("constants", "gram_per_mg") if value != "" else ""
         page.live(at, 3, f'=IF({need}="","",{use}/{mark})', sap, Look(unit="one digit", rule="thin"))
-        page.show(at, 4, "batch_lines", "koh_need_g", place, Look(unit="two digits", rule="thin"))
+        page.show(at, 4, "batch_lines", "koh_need_g", place, two_digits)
     page.leave_white(row + 2, row + 1 + slots - BEFORE_LINES, "D")
     for offset, (words, name, unit) in enumerate(_NEED, 1):
         page.put(row + offset, 6, words, Look(rule="thin"))
@@ -76,14 +69,8 @@ def _block(page: Page, index: int, row: int, slots: int) -> None:
 
 def _alkali(page: Page, index: int, place: int, row: int) -> None:
     """Write how the need becomes one alkali to weigh; nothing where the recipe has none, or must not be made."""
-    code, two = page.cell("batches", "state_code", index), page.layout.one("constants", "two")
-    at, thing = (page.cell("batch_lines", name, place) for name in ("alkali_at", "ingredient_at"))
-    state, where, of = (
-        page.value(table, name, number)
-        for table, name, number in (
-            ("batches", "state_code", index), ("batch_lines", "alkali_at", place), ("batch_lines", "ingredient_at", place)
-        )
-    )  # fmt: skip
+    (code, state), two = page.both("batches", "state_code", index), page.layout.one("constants", "two")
+    (at, where), (thing, of) = (page.both("batch_lines", name, place) for name in ("alkali_at", "ingredient_at"))
     is_there = state != "" and state < 3 and of not in ("", 0)  # as the formulas say it
     column = {
         (table, name): (f"INDEX({page.layout.range(table, name)},{held})", int(number or 0) - 1)
@@ -93,29 +80,24 @@ def _alkali(page: Page, index: int, place: int, row: int) -> None:
     }  # fmt: skip
     per_koh, base, purity = column.values()
     held = [page.layout.tables.column(*key)[number] if is_there else "" for key, (_, number) in column.items()]
-    met, grams, weighed = (
-        page.cell("batches", "met_koh_g", index), page.cell("batch_lines", "g", place), page.cell("batch_lines", "on_card_words", place),
-    )  # fmt: skip
-    name = page.cell("batch_lines", "ingredient", place), page.value("batch_lines", "ingredient", place)
-    exact, on_card = (page.value("batch_lines", which, place) for which in ("g", "on_card_words"))
+    met, need = page.both("batches", "met_koh_g", index)
+    name, (grams, exact), (weighed, on_card) = (
+        page.both("batch_lines", which, place) for which in ("ingredient", "g", "on_card_words")
+    )
     lines = (
         (f'"for 1 g of that, "&{base[0]}', f"for 1 g of that, {held[1]}", per_koh[0], held[0], "factor"),
-        (f'"as "&{base[0]}', f"as {held[1]}", f"{met}*{per_koh[0]}", page.value("batches", "met_koh_g", index) * held[0] if is_there else "", "two digits"),
+        (f'"as "&{base[0]}', f"as {held[1]}", f"{met}*{per_koh[0]}", need * held[0] if is_there else "", "two digits"),
         ('"divided by its purity"', "divided by its purity", purity[0], held[2], "%"),
         (name[0], name[1], grams, exact, "two digits"),
         ('"on the card"', "on the card", weighed, on_card, "g"),
     )  # fmt: skip
     for offset, (words, said, formula, value, unit) in enumerate(lines):
-        look = Look(unit=unit, bold=offset == _OF_ALKALI - 1, ink=BRICK if offset == _OF_ALKALI - 1 else INK)
-        for number, shown, result in ((6, words, said), (7, formula, value)):
+        last = offset == _OF_ALKALI - 1
+        plain = Look(bold=last, ink=BRICK if last else INK)
+        figure = replace(plain, unit=unit, align="right")
+        for number, shown, result, look in ((6, words, said, plain), (7, formula, value, figure)):
             guarded = f'=IF({code}="","",IF(OR({code}>{two},{thing}=0),"",{shown}))'
-            page.live(
-                row + offset,
-                number,
-                guarded,
-                result if is_there else "",
-                replace(look, unit=unit, align="right") if number == 7 else replace(look, unit=""),
-            )
+            page.live(row + offset, number, guarded, result if is_there else "", look)
     line = page.book.file.add_format({"bottom": 7, "bottom_color": RULE})
     when_there = {"type": "formula", "criteria": f'=$F{row}<>""', "format": line}
     page.sheet.conditional_format(f"F{row}:G{row + _OF_ALKALI - 1}", when_there)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from scaler.model.schema import letters
-from scaler.write.book import FIGURE_HEADING, HEADING, SECTION, Book, Look
+from scaler.write.book import HEADING, SECTION, Book, Look
 from scaler.write.tabs.plan import write_stale
 from scaler.write.tabs.shared import Page, Shown, open_page
 
@@ -32,6 +32,7 @@ _SAYS = (
     "Days follow sheets Batches, Market, Market days and On hand. The .ics file beside this one has those of the plan."
 )
 _WIDTHS = (17, 24, 26, 22)
+_LOOK = Look(rule="thin")
 
 
 def write(book: Book) -> None:
@@ -44,19 +45,13 @@ def write(book: Book) -> None:
     for index in range(count):
         for number, column in enumerate(_DAYS, 1):
             left = number == 1 or not column.is_figure
-            look = Look(
-                unit=column.unit if column.is_figure else "",
-                bold=number == 1,
-                rule="thin",
-                align="left" if left else "",
-                indent=int(left and number > 1),
-            )
+            look = replace(_LOOK, unit=column.unit if column.is_figure else "", bold=number == 1)
+            look = replace(look, align="left", indent=int(number > 1)) if left else look
             page.measure(6 + index, number, "days", column, index, look)
     page.put(5, _MARKET, "Market", replace(HEADING, indent=1))
     page.leave_white(6, 5 + count, letters(len(_DAYS)))
     _steps(page, 7 + count)
-    for number, width in enumerate(_WIDTHS):
-        page.sheet.set_column(number, number, width)
+    page.widths(_WIDTHS)
     page.sheet.freeze_panes(5, 1)
 
 
@@ -64,15 +59,10 @@ def _steps(page: Page, row: int) -> None:
     """Write every step of every batch, in the order of the days."""
     page.put(row, 1, "Step by step", SECTION)
     page.sheet.set_h_pagebreaks([row - 1])
-    for number, shown in enumerate(_STEPS, 1):
-        page.put(row + 1, number, shown.heading, FIGURE_HEADING if shown.unit == "whole" else HEADING)
+    figures = [number for number, shown in enumerate(_STEPS, 1) if shown.unit == "whole"]
+    page.heads(row + 1, (shown.heading for shown in _STEPS), figures=figures)
     for place in range(page.layout.tables.lengths["stages"]):
         for number, shown in enumerate(_STEPS, 1):
-            first = number == 1
-            look = Look(
-                unit=shown.unit if shown.unit in ("date", "whole") else "",
-                bold=first,
-                rule="thin",
-                align="left" if first else "",
-            )
+            look = replace(_LOOK, unit=shown.unit if shown.unit in ("date", "whole") else "")
+            look = replace(look, bold=True, align="left") if number == 1 else look
             page.show(row + 2 + place, number, "stages", shown.name, place, look)

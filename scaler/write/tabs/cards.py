@@ -89,8 +89,7 @@ def first_row(page: Page, index: int) -> int:
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "", fit=False)
-    for number, width in enumerate(_WIDTHS[page.paper()]):
-        page.sheet.set_column(number, number, width)
+    page.widths(_WIDTHS[page.paper()])
     height, percent = _rows(page), int(100 * _scale(page))
     if percent < 100:
         page.sheet.set_print_scale(percent)
@@ -185,7 +184,7 @@ def _side(page: Page, index: int, row: int) -> None:
     refused, shows = _refused(page, index), _shows(page, index)
     row += 1
     for label, name, look, _ in _SIDE:
-        held, value = page.cell("batches", name or "ruler", index), page.value("batches", name or "ruler", index)
+        held, value = page.both("batches", name or "ruler", index)
         if label:
             said = label if value != "" and shows else ""
             page.live(row, _SIDE_COLUMN, f'=IF(OR({held}="",{refused}),"","{label}")', said, replace(_SMALL, indent=1))
@@ -211,7 +210,7 @@ def _words(page: Page, index: int, row: int) -> None:
     }
     page.sheet.conditional_format(f"A{row + _VESSELS}", bold)
     for first, end, name in ((_BARS, _NOTES_AT, "bar_words"), (_NOTES_AT, _TOLD_AT, "notes_words")):
-        held, value = page.cell("batches", name, index), page.value("batches", name, index)
+        held, value = page.both("batches", name, index)
         _across(page, row + first, row + end, f"={held}", value, _WORDS)
     formula, value = _told(page, index)
     _across(page, row + _TOLD_AT, row + _FACT_ROWS, formula, value, replace(_WORDS, size=9))

@@ -8,12 +8,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scaler.model.handed_over import input_lines
+from scaler.model.own import input_lines
 from scaler.model.records import BY_KEY
 from scaler.validation.issues import TODO_LINES, channels_of
 from scaler.write.book import BODY, BRICK, FIGURE_HEADING, HEADING, LEAF, LINK, SECTION, Book, Look
 from scaler.write.layout import quoted
-from scaler.write.listed import beside
+from scaler.write.said import beside
 from scaler.write.tabs.shared import SAFETY, Page, open_page
 
 NAME = "Checks"
@@ -58,11 +58,9 @@ class Check:
 
 def write(book: Book) -> None:
     """Write the tab."""
-    page = open_page(
-        book, NAME, "Checks", "What needs fixing stands on top; go to the cell, and put it right.", True, SAFETY
-    )
-    for number, width in enumerate(_WIDTHS):
-        page.sheet.set_column(number, number, width)
+    says = "What needs fixing stands on top; go to the cell, and put it right."
+    page = open_page(book, NAME, "Checks", says, True, SAFETY)
+    page.widths(_WIDTHS)
     _to_fix(page)
     held = list(checks(page))
     row = FIRST_LINE + TODO_LINES + 3

@@ -7,7 +7,7 @@ from typing import Any
 from scaler.model.schema import letters
 from scaler.rules.costing import COSTS
 from scaler.rules.selling import LADDER_RUNGS
-from scaler.write.book import BODY, FIGURE_HEADING, HEADING, INK, SECTION, Book, Look
+from scaler.write.book import BODY, FIGURE_HEADING, INK, SECTION, Book, Look
 from scaler.write.tabs.shared import ON_A_PAGE, Page, Shown, open_page
 
 NAME = "Costing"
@@ -58,8 +58,7 @@ def _by_mould(page: Page, row: int) -> int:
     if not rows:
         return row
     page.put(row, 1, "One pot in several moulds: a bar from each", SECTION)
-    for number, head in enumerate(("Batch", "Mould", "Bars", "Cost per bar", "Price with tax"), 1):
-        page.put(row + 1, number, head, HEADING if number < 3 else FIGURE_HEADING)
+    page.heads(row + 1, ("Batch", "Mould", "Bars", "Cost per bar", "Price with tax"), figures=range(3, 6))
     for at, index in enumerate(rows, row + 2):
         page.show(at, 1, "batches", "batch_name", int(pots[index]) - 1, BODY)
         page.show(at, 2, "batches", "mould", index, BODY)
@@ -100,8 +99,7 @@ def _fill_of(number: int) -> dict[str, Any]:
 def _ladder(page: Page, row: int) -> None:
     """Write the price with tax at other margins."""
     page.put(row, 1, "Price with tax at other margins", SECTION)
-    page.put(row + 1, 1, "Batch", HEADING)
-    page.put(row + 1, 2, "Recipe", HEADING)
+    page.heads(row + 1, ("Batch", "Recipe"))
     for rung in range(LADDER_RUNGS):
         look = Look(unit="whole %", bold=True, ground=FIGURE_HEADING.ground, rule="leaf", align="right")
         page.show(row + 1, 3 + rung, "ladder", "ladder_margin", rung, look)
@@ -110,7 +108,6 @@ def _ladder(page: Page, row: int) -> None:
         page.show(at, 1, "batches", "batch_name", index, BODY)
         page.show(at, 2, "batches", "recipe", index, BODY)
         for rung in range(LADDER_RUNGS):
-            page.figure(
-                at, 3 + rung, "ladder", "with_tax", index * LADDER_RUNGS + rung, Look(unit="money or none", rule="thin")
-            )
+            place = index * LADDER_RUNGS + rung
+            page.figure(at, 3 + rung, "ladder", "with_tax", place, Look(unit="money or none", rule="thin"))
         page.hide_further(index, at, at)

@@ -5,25 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from scaler.model.records import (
-    BATCHES,
-    COSTS,
-    FAILED,
-    INGREDIENTS,
-    LINES,
-    MADE,
-    MARKET,
-    MARKET_DAYS,
-    MOULDS,
-    ON_HAND,
-    PRICES,
-    RECIPES,
-)
+from scaler.model import records
 from scaler.model.schema import letters
 from scaler.validation.issues import TODO_LINES
 from scaler.write.book import AMBER, BODY, BRICK, HEADING, HINT, INPUT, LEAF, LINK, RULER, SECTION, TITLE, Book, Look
 from scaler.write.layout import FIRST_ROW, IN_BLOCK, WORKINGS, quoted
-from scaler.write.listed import beside
+from scaler.write.said import beside
 from scaler.write.tabs import cards
 from scaler.write.tabs.shared import NOTHING, ON_A_PAGE, Page, Shown, open_page, ruler_scale
 
@@ -53,13 +40,13 @@ _OF_THE_RUN = (
 NEW_ROWS = 200
 """Rows below a table in which something typed is seen."""
 _COUNTED_BY = (
-    (INGREDIENTS, ("kind",)), (PRICES, ("price",)), (MOULDS, ("shape",)), (RECIPES, ("superfat",)), (LINES, ("share", "amount")),
-    (BATCHES, ("recipe",)), (MARKET, ("bars",)), (MARKET_DAYS, ("date",)), (ON_HAND, ("bars",)),
+    (records.INGREDIENTS, ("kind",)), (records.PRICES, ("price",)), (records.MOULDS, ("shape",)), (records.RECIPES, ("superfat",)), (records.LINES, ("share", "amount")),
+    (records.BATCHES, ("recipe",)), (records.MARKET, ("bars",)), (records.MARKET_DAYS, ("date",)), (records.ON_HAND, ("bars",)),
 )  # fmt: skip
 """The input sheets, and the columns of which each of their rows fills one."""
 _GONE = "A sheet of this workbook is gone: bring it back, or take an older copy of the file."
 _LOST = "(a lost sheet)"
-_UNNAMED = f"A setting on {COSTS.name} has an unknown name, so its default is used."
+_UNNAMED = f"A setting on {records.COSTS.name} has an unknown name, so its default is used."
 STATES = ("✓ in order", "! look", "▲ danger", "✕ do not make", "made or failed")
 """How a batch stands, by its state code."""
 _COUNTED = ((3, "not to be made"), (2, "dangerous"), (1, "to look at"), (4, "made or failed"))
@@ -202,9 +189,9 @@ def _table(page: Page) -> None:
         row = _HEADER + 1 + index
         page.sheet.set_row(row - 1, 19)
         target = cards.first_row(page, index)
-        name = page.cell("batches", "batch_name", index)
+        name, named = page.both("batches", "batch_name", index)
         link = f'=IF({name}="","",HYPERLINK("#Cards!A{target}",{name}))'
-        page.live(row, 1, link, page.value("batches", "batch_name", index), Look(ink=LINK.ink, rule="thin"))
+        page.live(row, 1, link, named, Look(ink=LINK.ink, rule="thin"))
         page.show(row, 2, "batches", "recipe", index, BODY)
         page.show(row, 3, "batches", "mould_names", index, BODY)
         for number, column in enumerate(COLUMNS, 4):
@@ -245,20 +232,22 @@ def _new_rows(page: Page) -> None:
     """Say when there are rows that only scaler can read: more are filled than the workings hold."""
     beyond = []
     for sheet, names in _COUNTED_BY:
-        if sheet.key in page.layout.stands and (sheet not in (MARKET, MARKET_DAYS, ON_HAND) or page.is_market):
+        if sheet.key in page.layout.stands and (
+            sheet not in (records.MARKET, records.MARKET_DAYS, records.ON_HAND) or page.is_market
+        ):
             first, last = FIRST_ROW, page.layout.foot_row(sheet.key) + NEW_ROWS
             places = [letters(page.layout.column_on_sheet(sheet.key, name)) for name in names]
             filled = "+".join(f"COUNTA({quoted(sheet.name)}!${letter}${first}:${letter}${last})" for letter in places)
-            if sheet is BATCHES:  # those below that are made or failed are not read either, and need not be
+            if sheet is records.BATCHES:  # those below that are made or failed are not read either, and need not be
                 state = letters(page.layout.column_on_sheet(sheet.key, "state"))
                 below = FIRST_ROW + page.layout.tables.lengths[sheet.key]
                 states = f"{quoted(sheet.name)}!${state}${below}:${state}${last}"
-                filled += f'-COUNTIF({states},"{MADE}")-COUNTIF({states},"{FAILED}")'
+                filled += f'-COUNTIF({states},"{records.MADE}")-COUNTIF({states},"{records.FAILED}")'
             read = "+".join(f'SUMPRODUCT(--({page.layout.range(sheet.key, name)}<>""))' for name in names)
             beyond.append(page.part(f'IFERROR(IF({filled}>{read},", "&{quoted(sheet.name)}!$A$2,""),"{_LOST}")', ""))
-    stand, last = page.layout.stands[COSTS.key], FIRST_ROW + page.layout.tables.lengths[COSTS.key] - 1
-    known = f"SUMPRODUCT(--({page.layout.range(COSTS.key, IN_BLOCK)}<{stand.sheet}!{stand.foot_row_cell}))"
-    filled = f"COUNTA({quoted(COSTS.name)}!$A${FIRST_ROW}:$A${last})"
+    stand, last = page.layout.stands[records.COSTS.key], FIRST_ROW + page.layout.tables.lengths[records.COSTS.key] - 1
+    known = f"SUMPRODUCT(--({page.layout.range(records.COSTS.key, IN_BLOCK)}<{stand.sheet}!{stand.foot_row_cell}))"
+    filled = f"COUNTA({quoted(records.COSTS.name)}!$A${FIRST_ROW}:$A${last})"
     unnamed = page.part(f'IFERROR(IF({filled}>{known},"{_UNNAMED} ",""),"{_LOST}")', "")
     all_of_it = page.part("&".join([*beyond, unnamed]), "")
     sheets = page.part("&".join(beyond), "")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from scaler.market.before import NOT_COUNTED
-from scaler.write.book import BRICK, FIGURE_HEADING, HEADING, SECTION, Book, Look
+from scaler.write.book import BRICK, SECTION, Book, Look
 from scaler.write.tabs.shared import Page, Shown, open_page
 
 NAME = "Plan"
@@ -58,8 +58,8 @@ def _table(page: Page, row: int, title: str, table: str, shown: Sequence[Shown])
     if not count:
         return row
     page.put(row, 1, title, SECTION)
-    for number, column in enumerate(shown, 2):
-        page.put(row + 1, number, column.heading, FIGURE_HEADING if column.is_figure else HEADING)
+    figures = [number for number, column in enumerate(shown, 2) if column.is_figure]
+    page.heads(row + 1, (column.heading for column in shown), 2, figures)
     page.sheet.set_row(row, 32)
     for index in range(count):
         for number, column in enumerate(shown, 2):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -15,8 +15,7 @@ from scaler.rules.imperial import OUNCES
 from scaler.validation.issues import TODO_LINES, WARNING_LINES
 from scaler.write.book import A4, BODY, BRICK, FIGURE_HEADING, HEADING, HINT, INK, LEAF, LETTER, TITLE, Book, Look
 from scaler.write.layout import FIRST_PART, WORKINGS, Layout
-from scaler.write.listed import Line, beside, beside_all, lines, shown_from
-from scaler.write.said import column_number, said_of
+from scaler.write.said import Line, beside, beside_all, column_number, lines, said_of, shown_from
 
 SAFETY, GREY = BRICK, "#9AA5A0"
 """Colours of the tabs: safety; how it is known, and workings. Results are leaf."""
@@ -117,9 +116,24 @@ class Page:
         value = self.layout.tables.column(table, name)[index]
         return "" if value is None else value
 
+    def both(self, table: str, name: str, index: int) -> tuple[str, Any]:
+        """Return the address of one value of the workings, and the value."""
+        return self.cell(table, name, index), self.value(table, name, index)
+
+    def widths(self, widths: Iterable[float]) -> None:
+        """Set the widths of the first columns."""
+        for number, width in enumerate(widths):
+            self.sheet.set_column(number, number, width)
+
+    def heads(self, row: int, words: Iterable[str], first: int = 1, figures: Container[int] = ()) -> None:
+        """Write plain headings from a column on; those of figures stand on the right."""
+        for number, head in enumerate(words, first):
+            self.put(row, number, head, FIGURE_HEADING if number in figures else HEADING)
+
     def show(self, row: int, column: int, table: str, name: str, index: int, look: Look = Look()) -> None:
         """Show one value of the workings as it is."""
-        self.live(row, column, "=" + self.cell(table, name, index), self.value(table, name, index), look)
+        cell, value = self.both(table, name, index)
+        self.live(row, column, f"={cell}", value, look)
 
     def measure(self, row: int, column: int, table: str, shown: Shown, index: int, look: Look = Look()) -> None:
         """Show one value of the workings, in ounces where those are shown and a step says it so."""
@@ -132,20 +146,18 @@ class Page:
 
     def figure(self, row: int, column: int, table: str, name: str, index: int, look: Look = Look()) -> None:
         """Show one figure of the workings, a dash where it is refused."""
-        cell, value = self.cell(table, name, index), self.value(table, name, index)
+        cell, value = self.both(table, name, index)
         shown = NOTHING if value == "" else value
         self.live(row, column, f'=IF({cell}="","{NOTHING}",{cell})', shown, replace(look, align="right"))
 
     def of_batch(self, row: int, column: int, shown: Shown, index: int) -> None:
         """Show one figure of a batch or of its recipe, a dash where it must not be made."""
         unit = self.weighing() if shown.unit == "weigh" else shown.unit
-        look = (
-            replace(BODY, unit=unit, bold=shown.bold, align="right")
-            if shown.is_figure
-            else replace(BODY, bold=shown.bold)
-        )
+        look = replace(BODY, bold=shown.bold)
+        if shown.is_figure:
+            look = replace(look, unit=unit, align="right")
         if shown.of == "batches":
-            cell, value = self.cell("batches", shown.name, index), self.value("batches", shown.name, index)
+            cell, value = self.both("batches", shown.name, index)
         else:
             at = self.cell("batches", "recipe_at", index)
             cell = f"INDEX({self.layout.range('recipes', shown.name)},{at})"
@@ -164,9 +176,8 @@ class Page:
     def weighing(self) -> str:
         """Return the unit of alkali as it is weighed: its decimals are the scale's; ounces have no end of them."""
         divisions = [item for item in self.layout.tables.column("batches", "first_division_g") if is_number(item)]
-        digits = [
-            next((digits for digits in range(4) if round(item * 10**digits, 9).is_integer()), 4) for item in divisions
-        ]
+        whole = [(digits for digits in range(4) if round(item * 10**digits, 9).is_integer()) for item in divisions]
+        digits = [next(found, 4) for found in whole]
         return ("weigh", "weigh to 0.1", "weigh to 0.01", "weigh", "weigh in ounces")[max(digits, default=0)]
 
     def setting(self, name: str) -> str:

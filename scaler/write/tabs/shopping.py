@@ -40,8 +40,7 @@ def write(book: Book) -> None:
     write_packs(page)
     write_stale(page)
     wider = _WIDER if page.paper() == LETTER else 0
-    for number, width in enumerate((28, 22, 10, 10, 11, 11, 11, 17)):
-        page.sheet.set_column(number, number, width + wider * (number in range(2, 6)))
+    page.widths((28, 22, *(width + wider for width in (10, 10, 11, 11)), 11, 17))
     _heads(page, SHOPPING_FIRST - 1)
     tables = page.layout.tables
     count = tables.lengths["packs"]
@@ -88,8 +87,8 @@ def _pack(page: Page, index: int, row: int) -> None:
     page.put(row, 6, page.value("packs", "packs_to_buy", index), look)
     rule = {"validate": "integer", "criteria": ">=", "value": 0, "error_message": "A whole number of packs."}
     page.sheet.data_validation(row - 1, 5, row - 1, 5, rule)
-    wrong, money = (page.cell("packs", name, index) for name in ("packs_wrong", "money"))
-    value = _HOW_MANY if page.value("packs", "packs_wrong", index) else page.value("packs", "money", index)
+    (wrong, is_wrong), (money, value) = (page.both("packs", name, index) for name in ("packs_wrong", "money"))
+    value = _HOW_MANY if is_wrong else value
     look = Look(unit="money or none", align="right", rule="thin")
     page.live(row, 7, f'=IF({wrong}=1,"{_HOW_MANY}",{money})', value, look)
     page.show(row, 8, "packs", "buy_by", index, Look(unit="date", align="right", rule="thin"))
@@ -108,17 +107,15 @@ def _suppliers(page: Page, row: int) -> None:
 def _enough(page: Page, row: int) -> None:
     """Write need, stock, packs and leftovers of each thing."""
     page.put(row, 1, "Is it enough? (packaging in pieces)", SECTION)
-    page.put(row + 1, 1, "Ingredient", HEADING)
-    page.put(row + 1, 2, "", HEADING)
+    page.heads(row + 1, ("Ingredient", ""))
     for number, column in enumerate(_THINGS, 3):
         page.heading(row + 1, number, column)
     for index in range(page.layout.tables.lengths["buying"]):
         at = row + 2 + index
         thing = int(page.value("buying", "ingredient_at", index)) - 1
         page.show(at, 1, "ingredients", "ingredient", thing, BODY)
-        lacking = page.cell("buying", "lacking", index)
-        says = "buy more" if page.value("buying", "lacking", index) else "enough"
-        short = says != "enough"
+        lacking, short = page.both("buying", "lacking", index)
+        says = "buy more" if short else "enough"
         look = Look(bold=short, rule="thin", ink=BRICK if short else INK)
         page.live(at, 2, f'=IF({lacking}>0,"buy more","enough")', says, look)
         pieces = page.value("ingredients", "kind", thing) == PACKAGING

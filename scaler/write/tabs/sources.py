@@ -33,8 +33,7 @@ _TABLES = (
 def write(book: Book) -> None:
     """Write the tab."""
     page = open_page(book, NAME, "Where the numbers come from", _MARKS, landscape=True, colour=GREY)
-    for number, width in enumerate((30, 9, 9, 9, 13, 44, 58, 10)):
-        page.sheet.set_column(number, number, width)
+    page.widths((30, 9, 9, 9, 13, 44, 58, 10))
     row = _ingredients(page, 5)
     row = _tables(page, row + 1)
     page.put(row + 1, 1, "Every other fixed number stands at the top of Workings, with its unit and its source.")
@@ -51,10 +50,9 @@ def _ingredients(page: Page, row: int) -> int:
         for number, (_, name, unit) in enumerate(_COLUMNS, 1):
             look = Look(wrap=True, size=9, rule="thin", indent=1) if unit == "text" else Look(unit=unit, rule="thin")
             if name in ("density_in_use", "range_mark"):  # packaging has neither
-                kind, cell = page.cell("ingredients", "kind", index), page.cell("ingredients", name, index)
-                counted = page.value("ingredients", "kind", index) == PACKAGING
-                value = "" if counted else page.value("ingredients", name, index)
-                page.live(at, number, f'=IF({kind}="{PACKAGING}","",{cell})', value, look)
+                (cell, value), (kind, of) = (page.both("ingredients", held, index) for held in (name, "kind"))
+                said = "" if of == PACKAGING else value
+                page.live(at, number, f'=IF({kind}="{PACKAGING}","",{cell})', said, look)
             else:
                 page.show(at, number, "ingredients", name, index, look)
         words = (page.value("ingredients", "range_source", index), page.value("ingredients", "blank_cells", index))

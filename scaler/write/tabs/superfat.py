@@ -40,9 +40,8 @@ _HANGS_ON_AT = ((2, 3), (4, 7), (8, 11))
 
 def write(book: Book) -> None:
     """Write the tab."""
-    page = open_page(
-        book, NAME, "How sure the superfat is", "Left of │ a bar is lye-heavy.", landscape=True, colour=GREY
-    )
+    says = "Left of │ a bar is lye-heavy."
+    page = open_page(book, NAME, "How sure the superfat is", says, landscape=True, colour=GREY)
     row = page.batch_table(5, _COLUMNS)
     page.put(5, 16, "The ruler", Look(bold=True, ground=HEADING.ground, rule="leaf", indent=1))
     page.sheet.set_column(15, 15, 36)
@@ -60,8 +59,7 @@ def _hangs_on(page: Page, row: int) -> int:
     page.put(row, 1, "What the superfat hangs on most: its share of the doubt", SECTION)
     each = page.layout.tables.lengths["hangs_on"] // max(page.batches, 1)
     page.put(row + 1, 1, "Batch", HEADING)
-    for place in range(len(_HANGS_ON_AT)):
-        name, share = _HANGS_ON_AT[place]
+    for place, (name, share) in enumerate(_HANGS_ON_AT):
         head = replace(HEADING, indent=int(place > 0))
         for column in range(name, share):
             page.put(row + 1, column, ("most", "second", "third")[place] if column == name else None, head)
@@ -69,8 +67,7 @@ def _hangs_on(page: Page, row: int) -> int:
     for index in range(page.batches):
         at = row + 2 + index
         page.show(at, 1, "batches", "batch_name", index, BODY)
-        for place in range(len(_HANGS_ON_AT)):
-            name, share = _HANGS_ON_AT[place]
+        for place, (name, share) in enumerate(_HANGS_ON_AT):
             for column in range(name + 1, share):
                 page.put(at, column, None, BODY)
             page.show(at, name, "hangs_on", "thing", index * each + place, replace(BODY, indent=int(place > 0)))
@@ -82,15 +79,9 @@ def _hangs_on(page: Page, row: int) -> int:
 def _oils(page: Page, row: int) -> int:
     """Write iodine value and fatty-acid classes of each recipe: plain published ranges, no score and no verdict."""
     page.put(row, 1, "What the oils are: published ranges, averaged by weight", SECTION)
-    heads = (
-        "Fatty acids covered",
-        "Iodine value from",
-        "to",
-        *(word for says in FATTY_CLASSES.values() for word in (f"{says.says} from", "to")),
-    )
-    page.put(row + 1, 2, "Recipe", HEADING)
-    for number, head in enumerate(heads, 3):
-        page.put(row + 1, number, head, FIGURE_HEADING)
+    classes = (word for says in FATTY_CLASSES.values() for word in (f"{says.says} from", "to"))
+    heads = ("Recipe", "Fatty acids covered", "Iodine value from", "to", *classes)
+    page.heads(row + 1, heads, first=2, figures=range(3, 2 + len(heads)))
     page.sheet.set_row(row, 48)
     for index in range(page.layout.tables.lengths["recipes"]):
         page.show(row + 2 + index, 2, "recipes", "recipe", index, BODY)
