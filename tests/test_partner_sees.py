@@ -12,6 +12,7 @@ import pytest
 from market_runs import market_run
 from partner_edits import FEW, workbook
 from recalculation import IronCalc, same, unlike
+from scaler.verify import verify
 from test_tabs import market_workbook
 from typing_in import typed_over
 from workshops import made, naoh, oil, part, shop, table, thing
@@ -21,7 +22,6 @@ from scaler.market_run import work_out
 from scaler.model.records import Batch, Mould
 from scaler.planning import plan
 from scaler.read.formulas import stored_values
-from scaler.verify import verify
 from scaler.write.finished import finished
 from scaler.write.tabs.overview import STATES
 

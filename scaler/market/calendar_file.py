@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from scaler.formula.helpers import round_down
 from scaler.market.demand import listed_day, market_date
 from scaler.model.problems import counted
 from scaler.model.records import MADE
@@ -65,7 +66,7 @@ def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
         yield Event(batch.ready_date, "ready", f"Ready: {what}", f"{bars} cured.", key)
 
 
-_DIGITS = 3
+_DIGITS = 2
 """Digits of grams behind the ounces."""
 
 
@@ -73,8 +74,10 @@ def _weighed(run: Run, grams: float) -> str:
     """Return a weight of alkali in words: pounds and ounces where those are shown, grams beside; else grams."""
     if run.tables.one("costs", "display_units") != OUNCES or not grams:
         return f"{grams:,.10g} g"
-    of_oz, step, of_lb = (run.tables.one("constants", name) for name in ("g_per_oz", "ounce_step", "oz_per_lb"))
-    return str(with_grams(grams, full_ounce_parts(grams, of_oz, step), of_lb / step, 1 / step, _DIGITS))
+    named = ("g_per_oz", "ounce_step", "oz_per_lb", "percent")
+    of_oz, step, of_lb, parts = (run.tables.one("constants", name) for name in named)
+    beside = float(round_down(grams * parts)) / parts
+    return str(with_grams(beside, full_ounce_parts(grams, of_oz, step), of_lb / step, 1 / step, _DIGITS))
 
 
 def _lots(run: Run) -> Iterator[Event]:

@@ -68,10 +68,11 @@ def say_weight(
     def rule(**values: Any) -> Text:
         grams, in_a_pound, in_an_ounce, digits = values[of], values["oz_per_lb"], values[step], 1
         if down:
-            in_an_ounce, digits = 1 / in_an_ounce, values["two"] + 1
+            in_an_ounce, digits = 1 / in_an_ounce, values["two"]
         shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)))
         pieces = same(values["kind"], PACKAGING) if counted else False
-        said = with_grams(grams, values[f"{name}_parts"], in_a_pound * in_an_ounce, in_an_ounce, digits)
+        beside = round_down(size_of(grams) * values["percent"]) / values["percent"] if down else grams
+        said = with_grams(beside, values[f"{name}_parts"], in_a_pound * in_an_ounce, in_an_ounce, digits)
         if counted:
             shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)), opposite(pieces))
         if metric is None:
@@ -81,7 +82,7 @@ def say_weight(
             return when(shown, said, joined(plain, when(pieces, "", " g")))
         return when(shown, said, joined(plain, " g"))
 
-    reads = (of, f"{name}_parts", "display_units", "oz_per_lb", step, *(("two",) if down else ()))
+    reads = (of, f"{name}_parts", "display_units", "oz_per_lb", step, *(("two", "percent") if down else ()))
     reads += (("kind",) if counted else ()) + ((metric,) if isinstance(metric, str) else ())
     group.add(
         name, "text", described(rule, reads, f"{of} in words: pounds and ounces, grams, or pieces. [g] [-] x 4 -> [-].")
