@@ -68,6 +68,9 @@ LEFT_OUT = {
     ("batches", "ready_day"): "days become whole days",
     ("batches", "occupied_until"): "1 is a day",
     ("stages", "order_key"): "day and place in one number that sorts",
+    ("batches", "alkali_words_grams"): "hundredths of a gram become whole",
+    ("batches", "first_weigh_words_grams"): "hundredths of a gram become whole",
+    ("days", "lye_words_grams"): "hundredths of a gram become whole",
     ("moments", "moment"): "lists days, and works nothing out",
     ("days", "planned_day"): "days are held against a number more than any",
 }

@@ -7,11 +7,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scaler.formula.helpers import round_down
 from scaler.market.demand import listed_day, market_date
 from scaler.model.problems import counted
 from scaler.model.records import MADE
-from scaler.rules.imperial import OUNCES, full_ounce_parts, with_grams
+from scaler.rules.imperial import OUNCES, full_grams, full_ounce_parts, with_grams
 from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of
 
@@ -76,8 +75,9 @@ def _weighed(run: Run, grams: float) -> str:
         return f"{grams:,.10g} g"
     named = ("g_per_oz", "ounce_step", "oz_per_lb", "percent")
     of_oz, step, of_lb, parts = (run.tables.one("constants", name) for name in named)
-    beside = float(round_down(grams * parts)) / parts
-    return str(with_grams(beside, full_ounce_parts(grams, of_oz, step), of_lb / step, 1 / step, _DIGITS))
+    return str(
+        with_grams(full_grams(grams, parts), full_ounce_parts(grams, of_oz, step), of_lb / step, 1 / step, _DIGITS)
+    )
 
 
 def _lots(run: Run) -> Iterator[Event]:
