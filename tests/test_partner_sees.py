@@ -12,11 +12,11 @@ import pytest
 from market_runs import market_run
 from partner_edits import FEW, workbook
 from recalculation import IronCalc, same, unlike
-from scaler.verify import verify
 from test_tabs import market_workbook
 from typing_in import typed_over
 from workshops import made, naoh, oil, part, shop, table, thing
 
+from scaler.audit import verify
 from scaler.engine import scale
 from scaler.market_run import work_out
 from scaler.model.records import Batch, Mould
