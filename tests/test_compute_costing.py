@@ -11,7 +11,7 @@ import pytest
 from workshops import grams, koh, made, naoh, oil, pack, part, refused, shop, thing
 
 from scaler.engine import scale
-from scaler.model.records import Mould, Price
+from scaler.model.records import Ingredient, Mould, Price
 from scaler.rules import costing
 from scaler.rules.results import Batch
 
@@ -44,6 +44,21 @@ def cost_per_gram(*packs: Price) -> float:
 def test_price_of_a_gram(pack_of_one: Price, per_gram: float) -> None:
     """A pack's price and delivery over what it holds, a volume through the density."""
     assert cost_per_gram(pack_of_one) == near(per_gram)
+
+
+@pytest.mark.parametrize(
+    ("lye", "g_per_ml"),
+    [
+        (naoh(purity=0.5, water=0.5), 1.5253),
+        (naoh(purity=0.33, water=0.67), (1.3488 + 1.3697) / 2),
+        (koh("soda", purity=0.45, water=0.55), 1.4538),
+        (naoh(purity=0.5, water=0.5, density=1.49), 1.49),
+    ],
+)
+def test_lye_bought_by_the_litre(lye: Ingredient, g_per_ml: float) -> None:
+    """A litre of bought lye weighs what is published at its strength, unless the row says."""
+    batch = made(shop([oil(), lye], [part("fat", 1.0)], prices=[pack("soda", 3.6, unit="L")], alkali="soda"))
+    assert batch.cost.ingredients / batch.alkali_g == near(3.6 / (1000 * g_per_ml))
 
 
 def test_cheapest_pack_counts_delivery() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 from dataclasses import replace
@@ -10,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import icalendar
+import openpyxl
 import pytest
 from market_checker import Checker
 from market_runs import market_run
@@ -589,6 +591,22 @@ def test_calendar_says_ounces_where_those_are_shown() -> None:
     assert float(grams) == pytest.approx(weighed, abs=0.0005)
     assert 0 <= weighed - float(oz) * 28.349523125 < 0.001 * 28.4
     assert b" oz" not in calendar(metric)
+
+
+def test_tab_calendar_never_rounds_alkali_up() -> None:
+    """The alkali of a day is never said to be more than is weighed: in ounces, and in grams on a fine scale."""
+    higher = 0
+    for division in (0.1, 1.0, 2.0, 3.0, 5.0, 7.0):
+        days = work_out(shown_in(asked(20, workshop_division=division), "us")).run.tables
+        for grams, words in zip(days.column("days", "lye_g"), days.column("days", "lye_words"), strict=True):
+            if words:
+                pounds, oz = re.fullmatch(r"(?:(\d+) lb )?([\d.]+) oz, .*", words).groups(default="0")  # type: ignore[union-attr]
+                assert (float(pounds) * 16 + float(oz)) * 28.349523125 <= grams + 1e-9
+                higher += round(grams / 28.349523125, 2) * 28.349523125 > grams
+    assert higher  # two digits, half up, would have been more
+    fine = asked(20, workshop_division=0.01)
+    book = openpyxl.load_workbook(io.BytesIO(finished(work_out(fine).run)))
+    assert book["Calendar"]["C6"].number_format.startswith("#,##0.00#")
 
 
 def test_bars_on_hand_are_ready_in_the_calendar() -> None:

@@ -13,11 +13,12 @@ import openpyxl
 import pytest
 from market_runs import market_run
 from partner_edits import FEW, workbook
-from recalculation import IronCalc, same
+from recalculation import IronCalc, same, unlike
 from test_tabs import market_workbook
 from typing_in import typed_over
 from workshops import made, naoh, oil, part, shop, table, thing
 
+from scaler.audit import verify
 from scaler.engine import scale
 from scaler.market_run import work_out
 from scaler.model.records import Batch, Mould
@@ -197,6 +198,9 @@ def test_hidden_card_of_a_further_mould_is_as_it_recalculates(tmp_path: Path) ->
     for sheet in ("Cards", "Overview"):
         other = {cell: book.value(sheet, cell) for cell in held[sheet]}
         assert [cell for cell, value in held[sheet].items() if not same(value, other[cell])] == []
+    assert unlike(path) == []
+    path.write_bytes(typed_over(path.read_bytes(), {("Ingredients", "D4"): 200.0}))
+    assert [change.result for change in verify(path).changed if "alkali" in change.result] == ["A: alkali (g)"]
 
 
 def test_renamed_setting_is_said(tmp_path: Path) -> None:

@@ -312,6 +312,10 @@ def test_alkali_of_every_tab_is_never_rounded_up() -> None:
         assert weighed - 0.001 * GRAMS <= ounces(said.split(", ")[0]) * GRAMS <= weighed + 1e-9
         higher += round(weighed / GRAMS, 2) * GRAMS > weighed
     assert higher  # two digits, half up, would have been more
+    for run in (scale(workshop("oz", float(grams))) for grams in range(300, 306)):  # a scale in ounces: the grams too
+        said = table(run, "batches", "alkali_words")[0]
+        assert said == next(words for words in table(run, "batch_lines", "on_card_words") if words)
+        assert float(said.split(", ")[1].removesuffix(" g")) <= run.batches[0].alkalis[0].weigh_g
 
 
 @pytest.mark.parametrize(

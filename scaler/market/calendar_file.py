@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from scaler.market.demand import listed_day, market_date
 from scaler.model.problems import counted
 from scaler.model.records import MADE
-from scaler.rules.imperial import OUNCES, full_ounce_parts, with_grams
+from scaler.rules.imperial import OUNCES, full_grams, full_ounce_parts, with_grams
 from scaler.rules.results import Batch, Run
 from scaler.rules.tables import day_of
 
@@ -65,7 +65,7 @@ def _of_batch(run: Run, place: int, batch: Batch) -> Iterator[Event]:
         yield Event(batch.ready_date, "ready", f"Ready: {what}", f"{bars} cured.", key)
 
 
-_DIGITS = 3
+_DIGITS = 2
 """Digits of grams behind the ounces."""
 
 
@@ -73,8 +73,11 @@ def _weighed(run: Run, grams: float) -> str:
     """Return a weight of alkali in words: pounds and ounces where those are shown, grams beside; else grams."""
     if run.tables.one("costs", "display_units") != OUNCES or not grams:
         return f"{grams:,.10g} g"
-    of_oz, step, of_lb = (run.tables.one("constants", name) for name in ("g_per_oz", "ounce_step", "oz_per_lb"))
-    return str(with_grams(grams, full_ounce_parts(grams, of_oz, step), of_lb / step, 1 / step, _DIGITS))
+    named = ("g_per_oz", "ounce_step", "oz_per_lb", "percent")
+    of_oz, step, of_lb, parts = (run.tables.one("constants", name) for name in named)
+    return str(
+        with_grams(full_grams(grams, parts), full_ounce_parts(grams, of_oz, step), of_lb / step, 1 / step, _DIGITS)
+    )
 
 
 def _lots(run: Run) -> Iterator[Event]:

@@ -112,8 +112,8 @@ def solution_g(planned_day: Number, lye_g: Number, batches_made_on: Column, batc
     return lye_g + total_where(batches_made_on, planned_day, batches_liquid_g)
 
 
-for _name, _of in (("lye_words", "lye_g"), ("solution_words", "solution_g")):
-    say_weight(DAYS, _name, _of)
+say_weight(DAYS, "lye_words", "lye_g", down=True)
+say_weight(DAYS, "solution_words", "solution_g")
 
 
 DAYS.add("make_work", "h", summed("planned_day", "batches_made_on", "batches_make_hours", "Hours of making on the day."))  # fmt: skip

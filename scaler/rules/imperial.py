@@ -47,6 +47,11 @@ def full_ounce_parts(grams: Number, g_per_oz: Number, ounce_step: Number) -> Num
     return round_down(size_of(grams) / g_per_oz / ounce_step)
 
 
+def full_grams(grams: Number, percent: Number) -> Number:
+    """Grams of alkali to 0.01 g, which are never rounded up. [g] [-] -> [g]."""
+    return round_down(grams * percent) / percent
+
+
 def with_grams(grams: Number, parts: Number, in_a_pound: Number, in_an_ounce: Number, digits: Number) -> Text:
     """A weight in pounds and ounces, grams behind it. [g] [-] x 4 -> [-]."""
     said = pounds(parts, in_a_pound, in_an_ounce)
@@ -75,14 +80,19 @@ def say_weight(
     step, part = ("ounce_step", full_ounce_parts) if down else ("percent", ounce_parts)
     says = f"Parts of an ounce in {of}. [g] [g] [-] -> [-]."
     group.add(f"{name}_parts", "", handed(part, (of, "g_per_oz", step), says))
+    if down:
+        group.add(
+            f"{name}_grams", "g", handed(full_grams, (of, "percent"), f"{of} to 0.01 g, never up. [g] [-] -> [g].")
+        )
 
     def rule(**values: Any) -> Text:
         grams, in_a_pound, in_an_ounce, digits = values[of], values["oz_per_lb"], values[step], 1
         if down:
-            in_an_ounce, digits = 1 / in_an_ounce, values["two"] + 1
+            in_an_ounce, digits = 1 / in_an_ounce, values["two"]
         shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)))
         pieces = same(values["kind"], PACKAGING) if counted else False
-        said = with_grams(grams, values[f"{name}_parts"], in_a_pound * in_an_ounce, in_an_ounce, digits)
+        beside = values[f"{name}_grams"] if down else grams
+        said = with_grams(beside, values[f"{name}_parts"], in_a_pound * in_an_ounce, in_an_ounce, digits)
         if counted:
             shown = all_of(same(values["display_units"], OUNCES), opposite(same(grams, 0)), opposite(pieces))
         if metric is None:
@@ -92,7 +102,7 @@ def say_weight(
             return when(shown, said, joined(plain, when(pieces, "", " g")))
         return when(shown, said, joined(plain, " g"))
 
-    reads = (of, f"{name}_parts", "display_units", "oz_per_lb", step, *(("two",) if down else ()))
+    reads = (of, f"{name}_parts", "display_units", "oz_per_lb", step, *(("two", f"{name}_grams") if down else ()))
     reads += (("kind",) if counted else ()) + ((metric,) if isinstance(metric, str) else ())
     group.add(
         name, "text", described(rule, reads, f"{of} in words: pounds and ounces, grams, or pieces. [g] [-] x 4 -> [-].")

@@ -19,12 +19,13 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.searching import match, pick, tag, translated
-from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
+from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup, handed
 from scaler.formula.sums import out_of_range
 from scaler.model.records import ACID, ALKALI, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.model.units import FAHRENHEIT, TEMPERATURE
 from scaler.rules.plain import counted, found, matched, picked, smallest, usual
 from scaler.rules.sheets import UNREAD
+from scaler.rules.superfat import between, row_known
 
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
@@ -99,27 +100,24 @@ def range_mark(published_at: Number, sap: Number, published_mark: Column) -> Tex
 
 
 @INGREDIENTS.step("text")
-def blank_saps(kind: Text, sap: Number, sap_low: Number, sap_high: Number) -> Text:
-    """Headers of the blank cells of an oil or an acid that took a published or a usual SAP. -> [-]."""
+def blank_saps(kind: Text, sap: Number, sap_low: Number, sap_high: Number, fat: Number) -> Text:
+    """Headers of the blank cells of an oil, an acid or a fatty thing that took a published or a usual SAP. -> [-]."""
     ranged = when(any_of(blank(sap_low), blank(sap_high)), "SAP range. ", "")
     said = joined(when(blank(sap), "SAP. ", ""), ranged)
-    return when(any_of(_is(kind, OIL), _is(kind, ACID)), said, "")
+    fatty = when(all_of(given(fat), blank(sap)), "SAP of its fat. ", "")
+    return joined(when(any_of(_is(kind, OIL), _is(kind, ACID)), said, ""), fatty)
 
 
 @INGREDIENTS.step("text")
 def blank_cells(
-    kind: Text, sap: Number, density: Number, purity: Number, purity_high: Number, water: Number, fat: Number, blank_saps: Text,
-) -> Text:  # fmt: skip
+    kind: Text, density: Number, purity: Number, purity_high: Number, water: Number, blank_saps: Text
+) -> Text:
     """Headers of the blank cells that took a published or a usual value. -> [-]."""
-
-    def words(*conditions: Truth, says: str) -> Text:
-        return when(all_of(*conditions), says, "")
-
     of_alkali = when(blank(purity), "Purity. ", when(blank(purity_high), "Purity high. ", ""))
-    dense = any_of(blank(kind), _is(kind, PACKAGING), given(density))
-    others = joined(when(dense, "", "Density. "), words(_is(kind, LIQUID), blank(water), says="Water. "))
-    fatty = words(given(fat), blank(sap), says="SAP of its fat. ")
-    return joined(blank_saps, when(_is(kind, ALKALI), of_alkali, others), fatty)
+    dry = all_of(_is(kind, ALKALI), blank(water))
+    dense = when(any_of(blank(kind), _is(kind, PACKAGING), given(density), dry), "", "Density. ")
+    wet = when(all_of(_is(kind, LIQUID), blank(water)), "Water. ", "")
+    return joined(blank_saps, when(_is(kind, ALKALI), of_alkali, ""), dense, wet)
 
 
 INGREDIENTS.add("published_low", "mg KOH/g", picked("published_at", "published_sap_low", "Lowest published SAP, 0 where none is."))  # fmt: skip
@@ -151,20 +149,38 @@ def sap_high_in_use(
     return default_to(sap_high, when(published_at > 0, published_high, sap_in_use * (1 + sap_spread)))
 
 
+for _base, _of in (("NaOH", "naoh"), ("KOH", "koh")):
+    _says = f"Row of the {_base} density table at or below the strength of the alkali as bought. -> [-]."
+    _held = ("purity_in_use", f"{_of}density_strength", f"{_of}_rows_but_one")
+    INGREDIENTS.add(f"own_{_of}_row", "", handed(row_known, _held, _says))
+    _says = f"Density of {_base} solution as bought, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of {_base} densities."
+    _read = ("purity_in_use", f"own_{_of}_row", f"{_of}density_strength", f"{_of}density_density")
+    INGREDIENTS.add(f"own_{_of}_density", "g/mL", handed(between, _read, _says))
+
+
+@INGREDIENTS.step("g/mL")
+def density_known(
+    kind: Text, base: Text, water: Number, density_published: Number, own_naoh_density: Number, own_koh_density: Number
+) -> Number:
+    """Published density, of an alkali solution at its strength; 0 where none is. [-] [g/mL] x 3 -> [g/mL]."""
+    is_solution = all_of(_is(kind, ALKALI), default_to(water, 0) > 0)
+    return when(is_solution, when(same(base, "KOH"), own_koh_density, own_naoh_density), density_published)
+
+
 @INGREDIENTS.step("g/mL")
 def density_in_use(
-    density: Number, kind: Text, density_published: Number, oil_density: Number, other_density: Number
+    density: Number, kind: Text, density_known: Number, oil_density: Number, other_density: Number
 ) -> Number:
     """Density, or the published one, or the usual one. [g/mL] x 4 -> [g/mL]; row's Source."""
     usual = when(_is(kind, OIL), oil_density, other_density)
-    return default_to(density, when(density_published > 0, density_published, usual))
+    return default_to(density, when(density_known > 0, density_known, usual))
 
 
 @INGREDIENTS.step("")
-def density_guessed(kind: Text, water: Number, density: Number, density_published: Number) -> Number:
+def density_guessed(kind: Text, water: Number, density: Number, density_known: Number) -> Number:
     """1 where neither the row nor a publication gives a density, and it is not plain water. [-] [g/mL] x 2 -> [-]."""
     is_water = all_of(same(kind, LIQUID), same(default_to(water, 1), 1))
-    return when(all_of(blank(density), same(density_published, 0), opposite(is_water)), 1, 0)
+    return when(all_of(blank(density), same(density_known, 0), opposite(is_water)), 1, 0)
 
 
 INGREDIENTS.add("purity_in_use", "%", usual("purity", 1, "Purity, 100 % where it is blank; supplier's label."))

@@ -106,8 +106,10 @@ def _said_of_sap(ingredient: Ingredient, published: Published | None) -> list[st
 
 
 def _said_of_density(ingredient: Ingredient, published: Published | None) -> list[str]:
-    if ingredient.density is not None or ingredient.kind in (ALKALI, "packaging"):
+    if ingredient.density is not None or ingredient.kind == "packaging":
         return []
+    if ingredient.kind == ALKALI:
+        return ["Density blank: published, at the strength of the solution"] if ingredient.water else []
     if published and published.density:
         solid = ", of the solid" if "of the solid" in published.note else ""
         return [f"Density blank: published {published.density:.4g} g/mL{solid}"]

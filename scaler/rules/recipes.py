@@ -6,12 +6,12 @@ All of a recipe grows with its oils, so a batch is its oil weight times what is 
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import any_of, default_to, divide, given, larger, same, smaller, when
-from scaler.formula.searching import find_name, match, pick, row_below, tag
+from scaler.formula.helpers import any_of, default_to, divide, given, larger, same, when
+from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import Rule, Step, StepGroup, Tables, handed
 from scaler.formula.sums import count_where, total_of_named, total_where
 from scaler.rules.plain import added, less, over, summed, times, times_picked, usual
-from scaler.rules.superfat import between
+from scaler.rules.superfat import between, row_known
 
 A_RECIPE = 2
 """Alkalis of a recipe, at most."""
@@ -222,11 +222,6 @@ RECIPES.add("pure_part", "g/g", added("naoh_part", "koh_part", "Pure base per gr
 def solution_strength(pure_part: Number, alkali_part: Number, liquid_part: Number) -> Number:
     """Pure base in all alkali and liquid. [g/g] x 3 -> [-]."""
     return divide(pure_part, alkali_part + liquid_part)
-
-
-def row_known(strength: Number, known: Column, rows_but_one: Number) -> Number:
-    """Return the row of a table at or below a strength, the last but one at most. [-] [-] -> [-]."""
-    return smaller(row_below(strength, known), rows_but_one)
 
 
 for _base, _of in (("NaOH", "naoh"), ("KOH", "koh")):

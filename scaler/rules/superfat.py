@@ -175,6 +175,11 @@ def between(value: Number, row: Number, knots: Column, heights: Column) -> Numbe
     return at(heights, row) + (value - at(knots, row)) * slope
 
 
+def row_known(strength: Number, known: Column, rows_but_one: Number) -> Number:
+    """Return the row of a table at or below a strength, the last but one at most. [-] [-] -> [-]."""
+    return smaller(row_below(strength, known), rows_but_one)
+
+
 @LIKELY.step("%")
 def likely_low(superfat_mid: Number, coverage_in_use: Number, combined: Number) -> Number:
     """Low end of the likely superfat. [-] [-] [-] -> [-]; GUM 6.2.1."""

@@ -13,7 +13,7 @@ NAME = "Calendar"
 
 _DAYS = (
     Shown("Day", "planned_day", "date", 16), Shown("Batches to make", "batches_made", "count", 12),
-    Shown("Alkali g", "lye_g", "one digit or none", 12, imperial="lye_words"),
+    Shown("Alkali g", "lye_g", "weigh", 12, imperial="lye_words"),
     Shown("Lye g", "solution_g", "one digit or none", 12, imperial="solution_words"),
     Shown("Hours of work", "work_hours", "one digit or none", 12), Shown("Bars out of moulds", "bars_out", "count", 12),
     Shown("Bars ready to sell", "bars_ready", "one digit or none", 12), Shown("Bars needed", "bars_needed", "count", 12),
@@ -45,7 +45,8 @@ def write(book: Book) -> None:
     for index in range(count):
         for number, column in enumerate(_DAYS, 1):
             left = number == 1 or not column.is_figure
-            look = replace(_LOOK, unit=column.unit if column.is_figure else "", bold=number == 1)
+            unit = page.weighing() if column.unit == "weigh" else column.unit if column.is_figure else ""
+            look = replace(_LOOK, unit=unit, bold=number == 1)
             look = replace(look, align="left", indent=int(number > 1)) if left else look
             page.measure(6 + index, number, "days", column, index, look)
     page.put(5, _MARKET, "Market", replace(HEADING, indent=1))

@@ -88,8 +88,8 @@ def _handed_over(page: Page, row: int) -> None:
         page.put(row, number, head, FIGURE_HEADING if number == 2 else _INDENTED_HEADING)
     names = page.layout.range("batches", "batch_name")
     held = []
-    for index in range(page.batches):
-        batch = page.value("batches", "batch_name", index)
+    places = {page.value("batches", "batch_name", index): index for index in reversed(range(page.batches))}
+    for batch, index in sorted(places.items(), key=lambda item: item[1]):  # a pot in several moulds stands once
         for words, name, unit in RESULTS:
             row += 1
             page.put(row, 1, f"{batch}: {words}", BODY)
