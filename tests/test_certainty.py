@@ -238,3 +238,19 @@ def test_coverage_table_runs_from_none_to_all() -> None:
     rows = table_rows()
     assert rows == sorted(rows)
     assert [(rows[at][0], round(rows[at][1], 3)) for at in (0, -1)] == [(0, 1.960), (1, 1.645)]
+
+
+@pytest.mark.parametrize("cavities", [2, 6, 12, 24])
+def test_safe_superfat_is_safe_in_the_same_mould(cavities: int) -> None:
+    """Lowered to what is said to be safe, a batch in the same mould has more alkali and less oil: at worst it has free oil still."""
+
+    mould = Mould(mould="tray", shape="cavities", cavities=cavities, capacity=90.0, capacity_unit="mL")
+    things = [oil(sap=256.0, sap_low=248.0, sap_high=265.0), naoh(purity=0.98)]
+
+    def tray(superfat: float) -> Batch:
+        (found,) = scaler.scale(shop(things, [part("fat", share=1.0)], mould, superfat=superfat)).batches
+        return found
+
+    salty = tray(0.2)
+    assert 0 <= tray(salty.superfat_safe).superfat_low < 0.005
+    assert salty.superfat_safe < 0.12

@@ -176,7 +176,8 @@ def test_other_tabs_in_us_units() -> None:
         <= weighed / GRAMS + 1e-9
     )
     jug = table(run, "batches", "jug_vessel_ml")[0]
-    assert column_of(content, "Safety notes", "Jug, at least") == f"{jug / 29.5735295625:.0f} fl oz, {jug / 1000:.1f} L"
+    least = f"{math.ceil(jug / 29.5735295625)} fl oz, {math.ceil(jug / 100) / 10:.1f} L or more"
+    assert column_of(content, "Safety notes", "Jug") == least
     hot = batch.lye_hottest
     for head, celsius in (
         ("Lye at its hottest", hot.room),

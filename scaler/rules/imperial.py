@@ -137,8 +137,7 @@ for _name, _of in (("liquid", "liquid_g"), ("cured", "bar_cured_g")):
     say_weight(BATCHES, f"{_name}_words", _of)
 for _name, _of in (("alkali", "alkali_weigh_g"), ("first_weigh", "first_weigh_g")):
     say_weight(BATCHES, f"{_name}_words", _of, down=True)
-for _name, _of in (("lye", "jug_ml"), ("jug", "jug_vessel_ml"), ("pot", "pot_vessel_ml")):
-    BATCHES.add(f"{_name}_words", "text", _in_fluid_ounces(_of))
+BATCHES.add("lye_words", "text", _in_fluid_ounces("jug_ml"))
 for _name, _of in (("hottest", "hottest"), ("cold", "hottest_cold"), ("ice", "hottest_ice")):
     BATCHES.add(f"{_name}_words", "text", _in_fahrenheit(_of))
 

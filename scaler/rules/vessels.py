@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number
-from scaler.formula.helpers import divide, round_down
+from scaler.formula.helpers import divide, round_down, when
 from scaler.formula.searching import pick, tag
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import total_where
@@ -58,15 +58,25 @@ def safe_need_g(
     return least + acids - most + oils_g * pick(recipes_koh_high_part, recipe_at)
 
 
+@BATCHES.step("g/g")
+def safe_cut(
+    oils_g: Number, safe_need_g: Number, recipe_at: Number, recipes_koh_high_part: Column, recipes_koh_met: Column
+) -> Number:
+    """KOH need that would be left out per gram of oils, so that the worst case has no free lye. [g] [g] [g/g] x 2 -> [g/g]."""
+    most = oils_g * pick(recipes_koh_high_part, recipe_at)
+    return pick(recipes_koh_met, recipe_at) * (1 - divide(safe_need_g, most))
+
+
 @BATCHES.step("%")
 def superfat_safe(
-    oils_g: Number, safe_need_g: Number, recipe_at: Number, superfat_step: Number, recipes_koh_high_part: Column,
-    recipes_koh_met: Column, recipes_oils_need: Column, recipes_superfat: Column,
-) -> Number:  # fmt: skip
-    """Smallest superfat whose worst case is not lye-heavy, up to 0.1 %. [g] [g] [g/g] x 3 [-] -> [-]."""
-    cut = pick(recipes_koh_met, recipe_at) * (1 - divide(safe_need_g, oils_g * pick(recipes_koh_high_part, recipe_at)))
-    wanted = pick(recipes_superfat, recipe_at) + divide(cut, pick(recipes_oils_need, recipe_at))
-    return (0 - round_down(0 - wanted / superfat_step)) * superfat_step
+    safe_cut: Number, recipe_at: Number, superfat_step: Number, recipes_oils_need: Column, recipes_superfat: Column
+) -> Number:
+    """Smallest superfat whose worst case is not lye-heavy, up to 0.1 %, a step more below the recipe's. [g/g] [-] [g/g] [-] -> [-].
+
+    Less superfat in the same mould is more alkali and less oil: a division of the scale weighs a little more.
+    """
+    wanted = pick(recipes_superfat, recipe_at) + divide(safe_cut, pick(recipes_oils_need, recipe_at))
+    return (when(safe_cut < 0, 1, 0) - round_down(0 - wanted / superfat_step)) * superfat_step
 
 
 STEPS: tuple[Step, ...] = (*RECIPES.steps, *BATCHES.steps)
