@@ -243,7 +243,6 @@ def test_coverage_table_runs_from_none_to_all() -> None:
 @pytest.mark.parametrize("cavities", [2, 6, 12, 24])
 def test_safe_superfat_is_safe_in_the_same_mould(cavities: int) -> None:
     """Lowered to what is said to be safe, a batch in the same mould has more alkali and less oil: at worst it has free oil still."""
-
     mould = Mould(mould="tray", shape="cavities", cavities=cavities, capacity=90.0, capacity_unit="mL")
     things = [oil(sap=256.0, sap_low=248.0, sap_high=265.0), naoh(purity=0.98)]
 
