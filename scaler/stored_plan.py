@@ -16,16 +16,16 @@ Sheets = Mapping[str, Mapping[str, StoredCell]]
 
 COLUMNS = {
     MARKET.key: ("planned_recipe", "planned_bars", "planned_day", "planned_mould", "planned_short"),
-    "packs": ("price_at", "packs_to_buy", "planned_packs", "planned_cost"),
-    "buying": ("ingredient_at", "used_since"),
+    "packs": ("planned_at", "planned_offer", "planned_thing", "planned_supplier", "packs_to_buy", "planned_packs", "planned_cost"),
+    "buying": ("thing", "used_since"),
     "lots": (
-        "lot_name", "lot_state", "lot_recipe_at", "lot_mould_at", "lot_made", "lot_free", "lot_ready", "lot_moulds",
+        "lot_name", "lot_state", "lot_recipe", "lot_mould", "lot_made", "lot_free", "lot_ready", "lot_moulds",
         "lot_bars", "lot_cut", "lot_wrap",
     ),
     "changes": ("change_batch", "change_words"),
     "sizes": ("size_recipes", "size_words"),
     "money": ("first_market", "last_number"),
-    "sold": ("recipe_at", "usual_bar_cost"),
+    "sold": ("sold_recipe", "usual_bar_cost"),
     "through": ("share_sold",),
     "days": ("place",),
     "stages": ("place", "batch_at", "stage", "stage_words"),
@@ -34,7 +34,8 @@ COLUMNS = {
 PLAN_SHEETS = (WORKINGS, FORMER[-1])
 """Sheets that may hold the plan."""
 _TEXTS = (
-    "planned_recipe", "planned_mould", "lot_name", "lot_state", "change_batch", "change_words", "size_recipes",
+    "planned_recipe", "planned_mould", "planned_offer", "planned_thing", "planned_supplier", "thing", "sold_recipe", "lot_name", "lot_state",
+    "lot_recipe", "lot_mould", "change_batch", "change_words", "size_recipes",
     "size_words", "stage_words",
 )  # fmt: skip
 

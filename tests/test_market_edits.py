@@ -9,10 +9,12 @@ from typing import Any
 
 import pytest
 from partner_edits import ERRORS, MARKET, workbook
-from recalculation import recalculated
+from recalculation import recalculated, through_libreoffice
 from typing_in import typed_over
 
+from scaler.model.schema import FOOT
 from scaler.read.files import stored_values
+from scaler.write.layout import FIRST_ROW
 
 pytestmark = pytest.mark.xdist_group("market edits")  # each workbook is recalculated once
 Cells = Mapping[tuple[str, str], Any]
@@ -44,13 +46,18 @@ def _edited(folder: Path, name: str) -> dict[tuple[str, str], Any]:
     return recalculated(path)
 
 
+TURNED = ("Ingredients", "Prices", "Moulds", "Recipes", "Recipe lines", "Batches", "Market")
+
+
 def _sorted() -> Cells:
-    """Return the rows of Market and Batches the other way round."""
-    held = stored_values(workbook(MARKET))
+    """Return the rows of every sheet the other way round."""
     cells: dict[tuple[str, str], Any] = {}
-    for sheet, last, columns in (("Market", 13, "ABCDEF"), ("Batches", 15, "ABCDJ")):
-        for row in range(4, last + 1):
-            cells |= {(sheet, f"{letter}{row}"): held[sheet].get(f"{letter}{4 + last - row}") for letter in columns}
+    for sheet in TURNED:
+        held = {cell: value for cell, value in stored_values(workbook(MARKET))[sheet].items() if value != FOOT}
+        rows = [int(cell[1:]) for cell in held if cell[0] == "A" and cell[1:].isdigit() and int(cell[1:]) >= FIRST_ROW]
+        columns = {cell.rstrip("0123456789") for cell in held}
+        for row, other in zip(rows, reversed(rows), strict=True):
+            cells |= {(sheet, f"{letters}{row}"): held.get(f"{letters}{other}") for letters in columns}
     return cells
 
 
@@ -131,12 +138,29 @@ def test_later_day_is_followed(folder: Path) -> None:
 
 
 def test_sorted_rows_change_nothing(folder: Path) -> None:
-    """Sorting Market and Batches leaves the money as it is, and nothing is said to have changed."""
-    there, before = _edited(folder, "sorted"), stored_values(workbook(MARKET))["Money"]
-    held = {("Money", cell): value for cell, value in before.items()}
-    for says in ("Profit when every bar sells", "Cost of the run", "Bars to sell"):
-        assert labelled(there, says) == pytest.approx(labelled(held, says), rel=1e-9)
+    """Whatever is sorted: what is bought, from whom and by when, and the money, stay, and nothing is said to have changed."""
+    there, before = _edited(folder, "sorted"), stored_values(workbook(MARKET))
+    for sheet in ("Shopping list", "Money"):
+        for cell, value in before[sheet].items():
+            now = there[sheet, cell]
+            assert now == (pytest.approx(value, rel=1e-9) if isinstance(value, float) else value), f"{sheet} {cell}"
     assert "has changed" not in words(there, "Plan") + words(there, "Money")
+
+
+def test_deleted_pack_is_told(tmp_path: Path) -> None:
+    """Of a pack whose row on Prices is gone the list says so, the others stay, and what is short is to be bought."""
+    path = tmp_path / "market.xlsx"
+    path.write_bytes(workbook(MARKET))
+    bought = stored_values(workbook(MARKET))["Shopping list"]
+    prices = stored_values(workbook(MARKET))["Prices"]
+    pack = [bought[f"{column}7"] for column in "ACDB"]  # thing, pack, unit, supplier
+    (row,) = [row for row in range(FIRST_ROW, 60) if [prices.get(f"{column}{row}") for column in "ABCF"] == pack]
+    (after,) = through_libreoffice(tmp_path, path, jobs=[f"delete|Prices|{row}|1"])
+    there = stored_values(after)["Shopping list"]
+    assert (there["A7"], there["B7"], there["G7"]) == (bought["A7"], "no longer on Prices", 0)
+    assert all(there[f"{column}{at}"] == bought[f"{column}{at}"] for column in "ABCDEFG" for at in range(8, 16))
+    enough = [at[1:] for at, value in there.items() if value == bought["A7"] and at[0] == "A"]
+    assert "buy more" in [there.get(f"B{at}") for at in enough]
 
 
 def test_made_batch_counts_its_bars(folder: Path) -> None:

@@ -8,7 +8,7 @@ from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import count_up_to, nth_smallest, total_after, total_during, total_where
 from scaler.rules.imperial import say_weight
-from scaler.rules.plain import counted, picked, summed
+from scaler.rules.plain import counted, named, picked, summed
 
 STAGES = ("Make", "Out of the mould, cut", "Ready to wrap and sell")
 """What is done on the days of a batch, in order."""
@@ -20,6 +20,8 @@ MOMENTS = (
 
 DAYS = StepGroup("days")
 LOTS = StepGroup("lots")
+LOTS.add("lot_recipe_at", "", named("lot_recipe", "recipes_recipe", "Row of its recipe on Recipes."))
+LOTS.add("lot_mould_at", "", named("lot_mould", "moulds_mould", "Row of its mould on Moulds."))
 MOMENT = StepGroup("moments")
 STEPS_OF_BATCHES = StepGroup("stages")
 

@@ -8,7 +8,7 @@ from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
 from scaler.formula.sums import largest_where, total, total_where
 from scaler.rules import costing
-from scaler.rules.plain import added, in_all, largest, less, summed, times
+from scaler.rules.plain import added, in_all, largest, less, named, summed, times
 
 SOLD = StepGroup("sold")
 PRICED = StepGroup("market")
@@ -21,6 +21,7 @@ BATCHES = StepGroup("batches", when="counts")
 # --- table sold: each recipe wanted ---
 
 
+SOLD.add("recipe_at", "", named("sold_recipe", "recipes_recipe", "Row of the recipe on Recipes."))
 SOLD.add("wanted", "", summed("recipe_at", "market_recipe_at", "market_bars_planned",
     "Bars wanted over the whole run, less those that no plan can have there."))  # fmt: skip
 SOLD.add("held", "", largest("recipe_at", "market_recipe_at", "market_held_by_then",

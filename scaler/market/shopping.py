@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
-from scaler.formula.helpers import any_of, default_to, exceeds, larger, opposite, round_half_up, same, when
-from scaler.formula.searching import pick
+from scaler.formula.helpers import (
+    all_of,
+    any_of,
+    default_to,
+    exceeds,
+    joined,
+    larger,
+    opposite,
+    round_half_up,
+    same,
+    when,
+)
+from scaler.formula.searching import match, pick
 from scaler.formula.steps import Step, StepGroup
-from scaler.formula.sums import out_of_range, total_named, total_where
+from scaler.formula.sums import count_where, out_of_range, total_named, total_where
 from scaler.rules.imperial import say_weight
-from scaler.rules.plain import matched, picked, smallest, summed, times, times_picked
+from scaler.rules.plain import matched, named, picked, smallest, summed, times, times_picked
 
 PACKS = StepGroup("packs")
+GONE = "no longer on Prices"
 OFFERED = StepGroup("packs", when="is_offered", closed=0)
 NEEDED = StepGroup("batch_lines", closed=0)
 BUYING = StepGroup("buying")
@@ -19,6 +31,38 @@ BUYING = StepGroup("buying")
 # --- table packs: what is bought ---
 
 
+OFFERS = StepGroup("prices", when="on_offer")
+
+
+@OFFERS.step("text")
+def offer_key(ingredient: Text, supplier: Text, pack: Number, pack_unit: Text, percent: Number) -> Text:
+    """What tells a pack on offer from all others, its price left out: it may be sorted and moved. -> [-]."""
+    return joined(ingredient, "|", supplier, "|", round_half_up(pack * percent), "|", pack_unit)
+
+
+PACKS.add("stands_there", "text", picked("planned_at", "prices_offer_key", "The pack that stands where it stood.", ""))
+
+
+@PACKS.step("")
+def changed_there(
+    planned_at: Number, stands_there: Text, planned_thing: Text, packs_planned_offer: Column, prices_ingredient: Column
+) -> Number:
+    """Row of a pack that was changed where it stood: of the same thing still, and no other pack of the plan. -> [-]."""
+    is_new = same(count_where(packs_planned_offer, stands_there), 0)
+    return when(all_of(is_new, same(pick(prices_ingredient, planned_at, ""), planned_thing)), planned_at, 0)
+
+
+@PACKS.step("")
+def price_at(
+    planned_at: Number, stands_there: Text, planned_offer: Text, changed_there: Number, prices_offer_key: Column
+) -> Number:
+    """Row of the pack on Prices, 0 when it is gone: rows may be sorted, moved and deleted. -> [-]."""
+    found = match(planned_offer, prices_offer_key)
+    return when(same(stands_there, planned_offer), planned_at, when(found > 0, found, changed_there))
+
+
+for _name, _unit, _of in (("pack", "", "pack"), ("pack_unit", "text", "pack_unit")):
+    PACKS.add(_name, _unit, picked("price_at", f"prices_{_of}", "As Prices says.", ""))
 PACKS.add("ingredient_at", "", picked("price_at", "prices_ingredient_at", "Row of the ingredient on sheet Ingredients."))  # fmt: skip
 
 
@@ -59,13 +103,16 @@ OFFERED.add("bought", "g or each", times_picked("packs_in_use", "price_at", "pri
 OFFERED.add("money", "money", times("packs_in_use", "pack_cost", "What the packs cost. [-] [money] -> [money]."))
 
 
-PACKS.add("supplier", "text", picked("price_at", "prices_supplier", "Who sells it.", ""))
+@PACKS.step("text")
+def supplier(price_at: Number, prices_supplier: Column) -> Text:
+    """Who sells it, or that its row is gone. -> [-]."""
+    return when(price_at > 0, pick(prices_supplier, price_at, ""), GONE)
 
 
 @PACKS.step("money")
-def supplier_gets(supplier: Text, packs_supplier: Column, packs_money: Column) -> Number:
-    """What all packs of its supplier cost. [-] [money] -> [money]."""
-    return total_named(packs_supplier, supplier, packs_money)
+def supplier_gets(planned_supplier: Text, packs_supplier: Column, packs_money: Column) -> Number:
+    """What all packs cost that its supplier of the plan sells now. [-] [money] -> [money]."""
+    return total_named(packs_supplier, planned_supplier, packs_money)
 
 
 PACKS.add("buying_at", "", matched("ingredient_at", "buying_ingredient_at", "Row of its thing among those that are bought."))  # fmt: skip
@@ -85,6 +132,9 @@ def needed_at(ingredient_at: Number, batch_at: Number, batches_counts: Column) -
 def needed_on(batch_at: Number, batches_makeable: Column, batches_made_on: Column, big: Number) -> Number:
     """Day its batch is made, more than any where that is not known or it is made already. [-] [-] [d] -> [d]."""
     return when(same(pick(batches_makeable, batch_at), 1), default_to(pick(batches_made_on, batch_at, ""), big), big)
+
+
+BUYING.add("ingredient_at", "", named("thing", "ingredients_ingredient", "Row of the thing on Ingredients."))
 
 
 @BUYING.step("g or each")
@@ -156,5 +206,5 @@ def left_worth(ingredient_at: Number, left: Number, leftover_value: Number, ingr
     return leftover_value * default_to(pick(ingredients_unit_cost, ingredient_at), 0) * left
 
 
-STEPS: tuple[Step, ...] = (*PACKS.steps, *OFFERED.steps, *NEEDED.steps, *BUYING.steps)
+STEPS: tuple[Step, ...] = (*OFFERS.steps, *PACKS.steps, *OFFERED.steps, *NEEDED.steps, *BUYING.steps)
 """Steps of stock, packs and shopping list, in order."""

@@ -54,15 +54,15 @@ def given(
     """Return what a plan gives the tables of its run."""
     return {
         MARKET.key: _planned(run, short),
-        **_packs(task, plan, run.workshop, used(lots)),
-        "lots": _lots(lots),
+        **_packs(task, plan, run, used(lots)),
+        "lots": _lots(lots, run.workshop),
         "changes": {"change_batch": [item.batch for item in changes], "change_words": [item.words for item in changes]},
         "sizes": _sizes(run, sizes),
         "money": {
             "first_market": [last.first_market if last else min(need_days(run))],
             "last_number": [float(highest(run.workshop, last or FIRST))],
         },
-        "sold": _sold(task),
+        "sold": _sold(task, run.workshop),
         "through": {"share_sold": list(SHARES_SOLD)},
         "days": {"place": [place + 1.0 for place in range(_days(run, task, lots) + SPARE_DAYS)]},
         "stages": _stages(len(run.workshop.batches)),
@@ -81,13 +81,13 @@ def _planned(run: Run, short: Mapping[int, int]) -> Mapping[str, Sequence[Any]]:
     }
 
 
-def _lots(lots: tuple[Lot, ...]) -> Mapping[str, Sequence[Any]]:
+def _lots(lots: tuple[Lot, ...], workshop: Workshop) -> Mapping[str, Sequence[Any]]:
     """Return the batches that are made or failed, a row each."""
     return {
         "lot_name": [lot.record.batch or "" for lot in lots],
         "lot_state": [lot.record.state or "" for lot in lots],
-        "lot_recipe_at": [lot.recipe + 1.0 for lot in lots],
-        "lot_mould_at": [lot.mould + 1.0 for lot in lots],
+        "lot_recipe": [workshop.recipes[lot.recipe].recipe for lot in lots],
+        "lot_mould": [workshop.moulds[lot.mould].mould for lot in lots],
         "lot_made": [float(lot.made) for lot in lots],
         "lot_free": [float(lot.free) for lot in lots],
         "lot_ready": [float(lot.ready) for lot in lots],
@@ -111,15 +111,22 @@ def _sizes(run: Run, sizes: Sizes | None) -> Mapping[str, Sequence[Any]]:
     return {"size_recipes": [recipes for recipes, _ in held], "size_words": [words for _, words in held]}
 
 
-def _packs(task: Task, plan: Plan, workshop: Workshop, took: Mapping[int, float]) -> Given:
+def _packs(task: Task, plan: Plan, run: Run, took: Mapping[int, float]) -> Given:
     """Return the shopping: every pack on offer of what is used, with the plan's counts, and a row a thing."""
     things = [thing for thing, amount in sorted(plan.need.items()) if amount > 0]
     counts = {row: count for purchase in plan.buy.values() for row, count in purchase.packs}
     offered = [offer.row for thing in things for offer in task.offers[thing]]
     offers = sorted(offered, key=lambda row: row not in counts)
-    prices = workshop.prices
+    prices, percent = run.workshop.prices, run.tables.one("constants", "percent")
+    names = run.workshop.ingredients
     packs: dict[str, Sequence[Any]] = {
-        "price_at": [row + 1.0 for row in offers],
+        "planned_at": [row + 1.0 for row in offers],
+        "planned_offer": [
+            shopping.offer_key(price.ingredient, price.supplier or "", price.pack, price.pack_unit, percent)
+            for price in (prices[row] for row in offers)
+        ],
+        "planned_thing": [prices[row].ingredient for row in offers],
+        "planned_supplier": [prices[row].supplier or "" for row in offers],
         "packs_to_buy": [float(counts.get(row, 0)) for row in offers],
         "planned_packs": [float(counts.get(row, 0)) for row in offers],
         "planned_cost": [prices[row].price + (prices[row].delivery or 0.0) for row in offers],
@@ -127,15 +134,18 @@ def _packs(task: Task, plan: Plan, workshop: Workshop, took: Mapping[int, float]
     return {
         "packs": packs,
         "buying": {
-            "ingredient_at": [thing + 1.0 for thing in things],
+            "thing": [names[thing].ingredient for thing in things],
             "used_since": [took.get(thing, 0.0) for thing in things],
         },
     }
 
 
-def _sold(task: Task) -> Mapping[str, Sequence[Any]]:
+def _sold(task: Task, workshop: Workshop) -> Mapping[str, Sequence[Any]]:
     cheapest = {wish.recipe: min((item.bar_cost for item in task.of(wish)), default=0.0) for wish in task.wishes}
-    return {"recipe_at": [recipe + 1.0 for recipe in cheapest], "usual_bar_cost": list(cheapest.values())}
+    return {
+        "sold_recipe": [workshop.recipes[recipe].recipe for recipe in cheapest],
+        "usual_bar_cost": list(cheapest.values()),
+    }
 
 
 def _stages(batches: int) -> Mapping[str, Sequence[Any]]:

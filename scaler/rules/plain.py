@@ -56,6 +56,11 @@ def matched(word: str, words: str, says: str) -> Rule:
     return handed(lambda own, held: match(own, held), (word, words), says)  # noqa: PLW0108
 
 
+def named(name: str, names: str, says: str) -> Rule:
+    """Return the rule that gives the row of a name, 0 where it is blank or not there."""
+    return handed(lambda own, held: find_name(own, held), (name, names), says)  # noqa: PLW0108
+
+
 def same_as(value: str, says: str) -> Rule:
     """Return the rule that takes a value as it is."""
     return handed(lambda held: held, (value,), says)

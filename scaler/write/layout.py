@@ -88,7 +88,7 @@ def shopping_row(tables: Tables, index: int) -> int:
 
 def first_of_suppliers(tables: Tables) -> list[int]:
     """Return the first pack of each supplier that has a name, those bought from first."""
-    held = tables.column("packs", "supplier")
+    held = tables.column("packs", "planned_supplier")
     return [place for place, name in enumerate(held) if name and name not in held[:place]]
 
 

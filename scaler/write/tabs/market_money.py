@@ -101,8 +101,7 @@ def _recipes(page: Page, row: int) -> None:
         page.heading(row + 1, number, Shown(*column))
     page.sheet.set_row(row, 46)
     for index in range(page.layout.tables.lengths["sold"]):
-        recipe = int(page.value("sold", "recipe_at", index)) - 1
-        page.show(row + 2 + index, 1, "recipes", "recipe", recipe, BODY)
+        page.show(row + 2 + index, 1, "sold", "sold_recipe", index, BODY)
         for number, (_, name, unit) in enumerate(_RECIPES, 2):
             look = Look(unit=unit, bold=name in ("asked_price", "with_tax"), rule="thin")
             page.show(row + 2 + index, number, "sold", name, index, look)

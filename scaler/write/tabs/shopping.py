@@ -77,11 +77,10 @@ def _heads(page: Page, row: int) -> None:
 
 
 def _pack(page: Page, index: int, row: int) -> None:
-    price = int(page.value("packs", "price_at", index)) - 1
-    page.show(row, 1, "prices", "ingredient", price, BODY)
-    page.show(row, 2, "prices", "supplier", price, BODY)
-    page.show(row, 3, "prices", "pack", price, Look(unit="count", rule="thin"))
-    page.show(row, 4, "prices", "pack_unit", price, Look(rule="thin", indent=1))
+    page.show(row, 1, "packs", "planned_thing", index, BODY)
+    page.show(row, 2, "packs", "supplier", index, BODY)
+    page.show(row, 3, "packs", "pack", index, Look(unit="count", rule="thin"))
+    page.show(row, 4, "packs", "pack_unit", index, Look(rule="thin", indent=1))
     page.show(row, 5, "packs", "pack_cost", index, Look(unit="money", rule="thin"))
     look = Look(unit="count", bold=True, ground=SAND, edge=True, unlocked=True, rule="thin")
     page.put(row, 6, page.value("packs", "packs_to_buy", index), look)
@@ -100,7 +99,7 @@ def _suppliers(page: Page, row: int) -> None:
     for at, index in enumerate(first_of_suppliers(page.layout.tables), row + 1):
         for column in range(4, 8):
             page.put(at, column, None, BODY)
-        page.show(at, 4, "packs", "supplier", index, BODY)
+        page.show(at, 4, "packs", "planned_supplier", index, BODY)
         page.show(at, 7, "packs", "supplier_gets", index, Look(unit="money or none", rule="thin"))
 
 
@@ -112,13 +111,12 @@ def _enough(page: Page, row: int) -> None:
         page.heading(row + 1, number, column)
     for index in range(page.layout.tables.lengths["buying"]):
         at = row + 2 + index
-        thing = int(page.value("buying", "ingredient_at", index)) - 1
-        page.show(at, 1, "ingredients", "ingredient", thing, BODY)
+        page.show(at, 1, "buying", "thing", index, BODY)
         lacking, short = page.both("buying", "lacking", index)
         says = "buy more" if short else "enough"
         look = Look(bold=short, rule="thin", ink=BRICK if short else INK)
         page.live(at, 2, f'=IF({lacking}>0,"buy more","enough")', says, look)
-        pieces = page.value("ingredients", "kind", thing) == PACKAGING
+        pieces = page.value("buying", "kind", index) == PACKAGING
         for number, column in enumerate(_THINGS, 3):
             unit = "none" if pieces and column.unit.startswith("one digit") else column.unit
             page.measure(at, number, "buying", column, index, Look(unit=unit, rule="thin"))
