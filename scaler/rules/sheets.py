@@ -154,6 +154,10 @@ def unread(inputs: Column) -> Number:
     return count_where(inputs, UNREAD)
 
 
+def _used_beside(inputs: Column, day: Number) -> Number:
+    return used(inputs) - when(same(day, UNREAD), 1, 0)
+
+
 def _unread_beside(inputs: Column, day: Number) -> Number:
     return unread(inputs) - when(same(day, UNREAD), 1, 0)
 
@@ -202,12 +206,15 @@ def _of_column(table: str, name: str, column: Declared) -> Iterator[Step]:
 def _of_sheet(sheet: Sheet) -> Iterator[Step]:
     held: tuple[Rule, ...] = (used, unread, outside, entered)
     if day := DATE_APART.get(sheet.key):
+        filled = handed(
+            _used_beside, ("inputs", day), f"Filled cells of the row, {day} only if it can be read. -> [-].", "used"
+        )
         beside = handed(
             _unread_beside, ("inputs", day), f"Cells of the row that cannot be read, but for {day}. -> [-].", "unread"
         )
         says = "1 where the row is filled with what its columns take, whatever its date. -> [-]."
         but = handed(_entered_but_for_date, ("used", "unread", "outside"), says, "entered")
-        held = (used, beside, outside, but)
+        held = (filled, beside, outside, but)
     yield from (Step(sheet.key, rule.__name__, "", rule) for rule in held)
     yield Step(sheet.key, "doubted", "", doubted, "entered")
     for name, column in columns(sheet.record).items():

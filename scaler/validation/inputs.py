@@ -12,7 +12,7 @@ from scaler.formula.sums import count_where, out_of_range
 from scaler.model.problems import listed
 from scaler.model.records import LINES, PRICES, RECIPES
 from scaler.model.schema import CHOICE, NAME, REFERENCE, UNIT, WHOLE, YES_NO, Column, columns, usual_units
-from scaler.rules.sheets import DATE_APART, TYPED, WORKED
+from scaler.rules.sheets import DATE_APART, TYPED, UNREAD, WORKED
 from scaler.validation.rule import DATES, LOOK, MONEY, REFUSE, WEIGHTS, Rule, RuleGroup
 
 _MONEY_SHEETS = (PRICES.key,)
@@ -36,6 +36,9 @@ def rules() -> list[Rule]:
         apart, cannot = sheet.key in DATE_APART, ("outside", "{@header} cannot be {@value}.", "{@hint}")
         whole.rule("number_wrong", REFUSE, *cannot, **told)(number_beside_wrong if apart else number_wrong)
         if apart:
+            day = DATE_APART[sheet.key]
+            whole.add("date_unread", ("used", day), date_unread, "cell_unread", REFUSE, day, _SAYS_UNREAD, _DO_UNREAD,
+                      scope=DATES, channel="number_doubt")  # fmt: skip
             whole.rule("number_wrong", REFUSE, *cannot, scope=DATES, channel="number_doubt")(date_wrong)
         for name, column in declared.items():
             _of_column(group, name, column, scope, channel)
@@ -60,9 +63,14 @@ def number_beside_wrong(outside: Number) -> Truth:
     return outside > 1
 
 
-def date_wrong(outside: Number) -> Truth:
+def date_unread(used: Number, day: Number) -> Truth:
+    """Whether the date of a row holds an error, or its column is gone. [-] -> [-]."""
+    return all_of(used > 0, same(day, UNREAD))
+
+
+def date_wrong(used: Number, outside: Number) -> Truth:
     """Whether the date of the row alone is none. [-] -> [-]."""
-    return same(outside, 1)
+    return all_of(used > 0, same(outside, 1))
 
 
 def number_doubted(doubted: Number) -> Truth:
