@@ -14,6 +14,7 @@ from scaler.model.own import InputChange, input_changes, input_lines
 from scaler.model.problems import Place, Problem, counted
 from scaler.model.records import BATCHES, SHEETS, Workshop, mixed_text
 from scaler.model.schema import FOOT
+from scaler.model.units import UNITS
 from scaler.output import is_ours, property_of
 from scaler.read.archive import RefusedFile
 from scaler.read.files import StoredCell, read_book, read_cells, stored_values
@@ -230,8 +231,10 @@ def _stale(fresh: Sheets, was: Mapping[str, Mapping[str, Any]], now: Mapping[str
                 yield f"{sheet} {cell}"
 
 
-_MEANS = {word.partition("|")[2].casefold(): means for word, means in WORDS}
-"""What the words of the drop-downs and their other words mean, which a maker may type and scaler writes."""
+_MEANS = {word.partition("|")[2].casefold(): means for word, means in WORDS} | {
+    word.casefold(): unit.word for unit in UNITS for word in unit.also
+}
+"""What other words of the drop-downs and of units mean, which a maker may type and scaler writes."""
 
 
 def _meaning(value: Any) -> Any:

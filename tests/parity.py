@@ -99,24 +99,9 @@ def values_of(column: Column, now: Any) -> list[Any]:
     """Return what is typed into a cell of a column."""
     if column.kind in (schema.UNIT, schema.NAME, schema.REFERENCE):
         return [
-            None,
-            0.0,
-            -1.0,
-            "twelve",
-            12.5,
-            "g",
-            "kg",
-            "mL",
-            "cm",
-            "each",
-            "each/bar",
-            "g/kg",
-            "h",
-            "Olive oil",
-            "Loaf mould",
-            "First bar",
-            "x" * 300,
-        ]
+            None, 0.0, -1.0, "twelve", 12.5, "g", "grams", "kg", "mL", "litres", "cm", "each", "each/bar", "g/kg", "h", "?",
+            "???", "Olive oil", "Loaf mould", "First bar", "x" * 300,
+        ]  # fmt: skip
     most = limits(column)[1]
     size = now if isinstance(now, int | float) and now else 1.0
     found = [None, 0.0, -size, "twelve", size, size * 10, size * 100, size / 10, size / 100, 1.0, 1e12]

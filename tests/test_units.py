@@ -145,12 +145,23 @@ def test_no_spelling_has_two_meanings() -> None:
     assert len(spellings) == len(set(spellings))
 
 
-def test_units_sheet_has_each_factor_in_the_column_of_its_kind() -> None:
-    """On sheet Units a word has its factor in `any` and in one column more: its kind's."""
-    for row in unit_rows():
-        filled = [name for name in UNIT_COLUMNS if row[name]]
-        ratios = ("ratio_weight", "ratio_volume")
+def test_units_sheet_has_every_spelling_with_the_factor_of_its_kind() -> None:
+    """On sheet Units each word that the reader takes has its factor in `any` and in one column more: its kind's."""
+    rows = {row["word"].casefold(): row for row in unit_rows()}
+    known = {word.casefold(): unit for unit in units.UNITS for word in (unit.word, *unit.also)}
+    assert len(rows) == len(unit_rows())
+    assert set(known) == {word for word, row in rows.items() if row["any"]}
+    for word, unit in known.items():
+        filled = [name for name in UNIT_COLUMNS if rows[word][name]]
         assert filled[0] == "any"
-        assert len(filled) == 2
-        assert filled[1] in (ratios if row["kind"] == "per weight of oils" else (row["kind"].replace(" ", "_"),))
-        assert row["any"] == row[filled[1]] == units.factor(row["word"])
+        assert filled[1:] in ([unit.kind.replace(" ", "_")], ["ratio_weight"], ["ratio_volume"])
+        assert filled[1].startswith("ratio") == (unit.kind == "per weight of oils")
+        assert rows[word]["kind"] == unit.kind
+        assert rows[word]["any"] == rows[word][filled[1]] == units.factor(unit.word)
+
+
+def test_question_marks_are_no_unit() -> None:
+    """A spreadsheet that looks for ? takes the first word of one letter: that must be no unit, not g."""
+    for sign in ("?", "??", "???", "*"):
+        first = next(row for row in unit_rows() if sign == "*" or len(row["word"]) == len(sign))
+        assert (first["any"], first["kind"]) == (0, "?")

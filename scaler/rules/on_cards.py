@@ -196,8 +196,7 @@ def bar_words(bars: Number, fresh_weighs: Text, cured_weighs: Text, share_here: 
 @NAMES.step("date")
 def made_day(make_date: Number, done_on: Number, outside: Number) -> Number:
     """Made on, else Make date, blank without one that can be. [d] [d] [-] -> [d]."""
-    day = default_to(done_on, default_to(make_date, 0))
-    return when(all_of(same(outside, 0), day > 0), round_down(day), "")
+    return when(same(outside, 0), default_to(done_on, default_to(make_date, "")), "")
 
 
 @COUNTED.step("date")

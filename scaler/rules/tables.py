@@ -59,17 +59,20 @@ def constants_of() -> tuple[Constant, ...]:
     )
 
 
+_NO_UNIT = ("?", "??", "???")
+"""Words that stand for no unit: to a spreadsheet that searches they are any letter, so they must be found first."""
+
+
 def unit_rows() -> tuple[dict[str, Any], ...]:
-    """Return the rows of sheet Units: each word, its kind, and its factor in the one column that fits it."""
-    rows = []
+    """Return the rows of sheet Units: every spelling, its kind, and its factor in the one column that fits it."""
+    rows = [{"word": word, "kind": _NO_UNIT[0]} | dict.fromkeys(UNIT_COLUMNS, 0.0) for word in _NO_UNIT]
     for unit in units.UNITS:
-        row: dict[str, Any] = {"word": unit.word, "kind": unit.kind} | dict.fromkeys(UNIT_COLUMNS, 0.0)
         if unit.kind == units.RATIO:
             name = "ratio_weight" if units.ratio_of_weights(unit) else "ratio_volume"
         else:
             name = unit.kind.replace(" ", "_")
-        row[name] = row["any"] = units.factor(unit.word)
-        rows.append(row)
+        factors = dict.fromkeys(UNIT_COLUMNS, 0.0) | dict.fromkeys((name, "any"), units.factor(unit.word))
+        rows += [{"word": word, "kind": unit.kind} | factors for word in (unit.word, *unit.also)]
     return tuple(rows)
 
 

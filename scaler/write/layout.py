@@ -29,8 +29,8 @@ FIRST_PART = 14
 FORMER = tuple(f"{WORKINGS}{letter}" for letter in "ABCD")
 """What the sheets of workings were called while there were four."""
 _FIRST = (
-    "constants", "costs", "units", "ingredients", "prices", "moulds", "lines", "recipes", "alkalis", "batches", "market",
-    "on_hand", "market_days", "batch_lines", "rules",
+    "constants", "costs", "ingredients", "prices", "moulds", "lines", "recipes", "alkalis", "batches", "market",
+    "on_hand", "market_days", "batch_lines", "rules", "units",
 )  # fmt: skip
 """Tables in the order in which they stand, the others below them: what is read most has the shortest addresses."""
 
