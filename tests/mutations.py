@@ -102,7 +102,8 @@ def in_tables(module: ast.AST) -> Iterator[tuple[str, ast.AST, ast.AST]]:
         match node:
             case ast.For(ast.Tuple(names), ast.Tuple([ast.Tuple(), *_] as rows)):
                 for name, *held in zip(names, *(row.elts for row in rows), strict=True):  # type: ignore[attr-defined]
-                    alike[node, name.id] = [] if name.id.strip("_") in NO_DATA else held  # type: ignore[attr-defined]
+                    called = ast.unparse(name)
+                    alike[node, called] = [] if called.strip("_") in NO_DATA else held
             case ast.Call(ast.Attribute(_, "add"), [_, _, ast.Call(ast.Name(plain), [ast.Constant(), *_] as held)]):
                 for place, value in enumerate(held[:-1]):  # a column of another table would not be found
                     alike[plain, place, ast.unparse(value).split("_")[0]].append(value)
