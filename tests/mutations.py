@@ -159,9 +159,7 @@ def caught(project: Path, mistake: Mistake) -> str:
     module.write_bytes(right[: mistake.start] + mistake.new.encode() + right[mistake.end :])
     found = failing(project, "-k", "not live_in_the and not is_live", *(f"tests/{name}" for name in tests))
     module.write_bytes(right)
-    if found and failing(project, found):
-        raise SystemExit(f"{found} fails without a mistake")
-    return found
+    return f"{found}, WHICH FAILS WITHOUT IT TOO" if found and failing(project, found) else found
 
 
 def failing(project: Path, *words: str) -> str:
@@ -197,7 +195,7 @@ def main(count: int, seed: int = 0, beside: int = 2) -> None:
                 Path(folder) / str(number),
                 ignore=shutil.ignore_patterns(".venv", ".git", ".*_cache", "__pycache__"),
             )
-        missed = list(workers.map(told, chosen)).count("")
+        missed = sum(not test or "WITHOUT" in test for test in workers.map(told, chosen))
     print(f"{len(chosen) - missed} of {len(chosen)} mistakes caught")
 
 
