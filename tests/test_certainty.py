@@ -253,3 +253,18 @@ def test_safe_superfat_is_safe_in_the_same_mould(cavities: int) -> None:
     salty = tray(0.2)
     assert 0 <= tray(salty.superfat_safe).superfat_low < 0.005
     assert salty.superfat_safe < 0.12
+
+
+def test_ruler_and_shares_say_what_the_figures_say() -> None:
+    """The likely band of the ruler ends where the likely superfat does, not at worst; all that makes one sure thing unsure is its share."""
+    run = scaler.scale(shop([oil(sap=190.0, sap_low=180.0, sap_high=200.0), naoh(purity=1.0)], [part("fat", share=1.0)],
+                            superfat=0.05))  # fmt: skip
+    (batch,), one = run.batches, run.tables.one
+    ends = (batch.superfat_low, *batch.superfat_likely, batch.superfat_high)
+    names = ("worst_at", "likely_from", "likely_to", "best_at")
+    for name, superfat in zip(names, ends, strict=True):
+        place = math.floor((superfat - one("constants", "ruler_from")) / one("constants", "ruler_step") + 0.5) + 1
+        assert run.tables.column("batches", name)[0] == min(max(place, 1), one("constants", "ruler_letters"))
+    assert len({run.tables.column("batches", name)[0] for name in names}) > 2
+    assert batch.superfat_parts[0].thing == "fat"
+    assert batch.superfat_parts[0].share == pytest.approx(1, abs=0.02)
