@@ -19,13 +19,13 @@ from scaler.formula.helpers import (
     when,
 )
 from scaler.formula.searching import match, pick, tag, translated
-from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup, handed
+from scaler.formula.steps import SETTING_COLUMN, Step, StepGroup
 from scaler.formula.sums import out_of_range
 from scaler.model.records import ACID, ALKALI, FRAGRANCE, LIQUID, OIL, PACKAGING
 from scaler.model.units import FAHRENHEIT, TEMPERATURE
+from scaler.rules.interpolation import add_lye_density
 from scaler.rules.plain import counted, found, matched, picked, smallest, usual
 from scaler.rules.sheets import UNREAD
-from scaler.rules.superfat import between, row_known
 
 SETTINGS = StepGroup("costs")
 INGREDIENTS = StepGroup("ingredients")
@@ -149,13 +149,7 @@ def sap_high_in_use(
     return default_to(sap_high, when(published_at > 0, published_high, sap_in_use * (1 + sap_spread)))
 
 
-for _base, _of in (("NaOH", "naoh"), ("KOH", "koh")):
-    _says = f"Row of the {_base} density table at or below the strength of the alkali as bought. -> [-]."
-    _held = ("purity_in_use", f"{_of}density_strength", f"{_of}_rows_but_one")
-    INGREDIENTS.add(f"own_{_of}_row", "", handed(row_known, _held, _says))
-    _says = f"Density of {_base} solution as bought, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of {_base} densities."
-    _read = ("purity_in_use", f"own_{_of}_row", f"{_of}density_strength", f"{_of}density_density")
-    INGREDIENTS.add(f"own_{_of}_density", "g/mL", handed(between, _read, _says))
+add_lye_density(INGREDIENTS, "purity_in_use", "own_", "as bought")
 
 
 @INGREDIENTS.step("g/mL")

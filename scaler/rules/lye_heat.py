@@ -12,11 +12,11 @@ from __future__ import annotations
 
 from scaler.formula.cells import Column, Number, Text
 from scaler.formula.helpers import divide, larger, same, smaller, when
-from scaler.formula.searching import at, row_below
+from scaler.formula.searching import at
 from scaler.formula.steps import Step, StepGroup, handed
 from scaler.formula.sums import total_where
+from scaler.rules.interpolation import between, known_row, row_known
 from scaler.rules.plain import added
-from scaler.rules.superfat import between
 
 INGREDIENTS = StepGroup("ingredients")
 RECIPES = StepGroup("recipes")
@@ -32,7 +32,7 @@ def own_ratio(
 
 def _heat_row(ratio: Number, least: Number, ratios: Column, rows_but_one: Number) -> Number:
     """Row of the heat table at or below a ratio, the first where none is."""
-    return smaller(row_below(larger(ratio, least), ratios), rows_but_one)
+    return row_known(larger(ratio, least), ratios, rows_but_one)
 
 
 @INGREDIENTS.step("")
@@ -124,10 +124,8 @@ def naoh_heat(
     return larger(larger(here, smaller(heat_before, heat_after)), 0) + heat_convention + heat_margin
 
 
-@RECIPES.step("")
-def capacity_row(pot_strength: Number, heatcapacity_strength: Column, capacity_rows_but_one: Number) -> Number:
-    """Row of the specific heat table at or below this strength. [-] -> [-]."""
-    return smaller(row_below(pot_strength, heatcapacity_strength), capacity_rows_but_one)
+RECIPES.add("capacity_row", "", known_row("pot_strength", "heatcapacity_strength", "capacity_rows_but_one",
+    "Row of the specific heat table at or below this strength."))  # fmt: skip
 
 
 for _base, _of in (("NaOH", ""), ("KOH", "koh_")):
@@ -171,10 +169,8 @@ def lye_unboiled(room_temperature: Number, pot_heat: Number, pot_part: Number, p
     return room_temperature + divide(pot_heat, pot_part * pot_capacity)
 
 
-@RECIPES.step("")
-def boiling_row(pot_strength: Number, boiling_strength: Column, boiling_rows_but_one: Number) -> Number:
-    """Row of the boiling table at or below this strength. [-] -> [-]."""
-    return smaller(row_below(pot_strength, boiling_strength), boiling_rows_but_one)
+RECIPES.add("boiling_row", "", known_row("pot_strength", "boiling_strength", "boiling_rows_but_one",
+    "Row of the boiling table at or below this strength."))  # fmt: skip
 
 
 for _base in ("NaOH", "KOH"):

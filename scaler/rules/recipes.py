@@ -10,8 +10,8 @@ from scaler.formula.helpers import any_of, default_to, divide, given, larger, sa
 from scaler.formula.searching import find_name, match, pick, tag
 from scaler.formula.steps import Rule, Step, StepGroup, Tables, handed
 from scaler.formula.sums import count_where, total_of_named, total_where
+from scaler.rules.interpolation import add_lye_density
 from scaler.rules.plain import added, less, over, summed, times, times_picked, usual
-from scaler.rules.superfat import between, row_known
 
 A_RECIPE = 2
 """Alkalis of a recipe, at most."""
@@ -224,13 +224,7 @@ def solution_strength(pure_part: Number, alkali_part: Number, liquid_part: Numbe
     return divide(pure_part, alkali_part + liquid_part)
 
 
-for _base, _of in (("NaOH", "naoh"), ("KOH", "koh")):
-    _says = f"Row of the {_base} density table at or below this strength. -> [-]."
-    _held = ("solution_strength", f"{_of}density_strength", f"{_of}_rows_but_one")
-    RECIPES.add(f"{_of}_row", "", handed(row_known, _held, _says))
-    _says = f"Density of {_base} solution, linear between table rows. [-] [g/mL] -> [g/mL]; sheet of {_base} densities."
-    _read = ("solution_strength", f"{_of}_row", f"{_of}density_strength", f"{_of}density_density")
-    RECIPES.add(f"{_of}_density", "g/mL", handed(between, _read, _says))
+add_lye_density(RECIPES, "solution_strength", "", "of all alkali and liquid")
 
 
 @RECIPES.step("mL/g")

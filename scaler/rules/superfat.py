@@ -11,6 +11,7 @@ from scaler.formula.steps import Rule, Step, StepGroup, Tables, handed
 from scaler.formula.sums import largest_where, nth_largest_where, total_of_both, total_of_named, total_where
 from scaler.model.records import ACID, ALKALI, BLEND, OIL
 from scaler.model.reference import rows_of
+from scaler.rules.interpolation import between, known_row
 from scaler.rules.plain import picked
 
 WORST = StepGroup("batches")
@@ -159,25 +160,8 @@ def coverage_in_use(
     return between(dominance, coverage_row, coverage_dominance, coverage_factor)
 
 
-@LIKELY.step("")
-def coverage_row(dominance: Number, coverage_dominance: Column, coverage_rows_but_one: Number) -> Number:
-    """Row of the coverage table at or below this dominance. -> [-]."""
-    return smaller(row_below(dominance, coverage_dominance), coverage_rows_but_one)
-
-
-def between(value: Number, row: Number, knots: Column, heights: Column) -> Number:
-    """Return the height at a value, linear between a row of a table and the next.
-
-    >>> between(0.25, 1, [0.0, 0.5], [1.0, 1.2])
-    1.1
-    """
-    slope = divide(at(heights, row + 1) - at(heights, row), at(knots, row + 1) - at(knots, row))
-    return at(heights, row) + (value - at(knots, row)) * slope
-
-
-def row_known(strength: Number, known: Column, rows_but_one: Number) -> Number:
-    """Return the row of a table at or below a strength, the last but one at most. [-] [-] -> [-]."""
-    return smaller(row_below(strength, known), rows_but_one)
+LIKELY.add("coverage_row", "", known_row("dominance", "coverage_dominance", "coverage_rows_but_one",
+    "Row of the coverage table at or below this dominance."))  # fmt: skip
 
 
 @LIKELY.step("%")

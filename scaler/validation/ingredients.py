@@ -26,7 +26,7 @@ def _crossed(low: Number, high: Number) -> Truth:
 # --- saponification and acid values ---
 
 
-@INGREDIENTS.rule("sap_missing", REFUSE, "sap", "{ingredient} has no SAP, and no oil of just that name is published.",
+@INGREDIENTS.rule("sap_missing", REFUSE, "sap", "{ingredient} has no SAP, and no oil of exactly that name is published.",
     "Take the SAP from the supplier's certificate.")  # fmt: skip
 def sap_missing(ingredient: Text, kind: Text, sap: Number, published_at: Number) -> Truth:
     """Whether an oil or an acid with a name has no SAP and nothing is published for it; a typed 0 is one. -> [-]."""
