@@ -14,8 +14,8 @@ _COLUMNS = (
     Shown("Alkali g", "alkali_weigh_g", "weigh", 10, imperial="alkali_words"),
     Shown("Liquid g", "liquid_g", "one digit", 10, imperial="liquid_words"),
     Shown("Lye mL", "jug_ml", "whole", 10, imperial="lye_words"),
-    Shown("Jug holds", "jug_holds", "text", 13, imperial="jug_holds"),
-    Shown("Pot holds", "pot_holds", "text", 13, imperial="pot_holds"),
+    Shown("Jug holds", "jug_vessel_ml", "whole", 13, imperial="jug_holds"),
+    Shown("Pot holds", "pot_vessel_ml", "whole", 13, imperial="pot_holds"),
     Shown("Lye at its hottest °C", "hottest", "whole", 10, imperial="hottest_words"),
 )
 FIRST = (

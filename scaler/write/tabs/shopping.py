@@ -99,7 +99,13 @@ def _suppliers(page: Page, row: int) -> None:
     for at, index in enumerate(first_of_suppliers(page.layout.tables), row + 1):
         for column in range(4, 8):
             page.put(at, column, None, BODY)
-        page.show(at, 4, "packs", "planned_supplier", index, BODY)
+        (name, supplier), (sum_of, gets) = (
+            page.both("packs", of, index) for of in ("planned_supplier", "supplier_gets")
+        )
+        if gets:
+            page.put(at, 4, supplier, BODY)
+        else:  # named once something is bought there
+            page.live(at, 4, f'=IF({sum_of}=0,"",{name})', "", BODY)
         page.show(at, 7, "packs", "supplier_gets", index, Look(unit="money or none", rule="thin"))
 
 
